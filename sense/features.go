@@ -1,0 +1,187 @@
+package sense
+
+import (
+	"math"
+	"time"
+)
+
+// Estimate is a value with its width. Value is NaN where nothing can be said; Missing then says
+// why, in plain words, and otherwise what a missing channel cost.
+type Estimate struct {
+	Value   float64
+	Sigma   float64 // standard uncertainty, in the unit of Value; +Inf or NaN with a NaN Value
+	N       int     // readings, cycles or pulses behind it
+	Missing string  // plain words: what was not there, and what that does to the estimate
+}
+
+// Known reports whether the estimate has a value.
+func (e Estimate) Known() bool { return !math.IsNaN(e.Value) && e.N > 0 }
+
+// Unknown returns an estimate without a value, with the reason.
+func Unknown(why string) Estimate {
+	return Estimate{Value: math.NaN(), Sigma: math.Inf(1), Missing: why}
+}
+
+// Quantity names one feature of a collector that is followed day by day.
+type Quantity uint8
+
+// The quantities followed, with their units. "At design flow" means what the reading would be at
+// the design airflow and at 20 degC; "running" means while the fan runs.
+const (
+	FlowShare        Quantity = iota // airflow over design airflow, running [1]
+	DragAfter                        // drag just after a cleaning cycle [Pa s/m]
+	DragBefore                       // drag at the start of a cleaning cycle [Pa s/m]
+	DPLow                            // 10th percentile of a day's running dP at design flow [Pa]
+	DPHigh                           // 90th percentile of the same [Pa]
+	DPRaw                            // median of the running dP as read [Pa]
+	Trigger                          // dP as read when cleaning starts [Pa]
+	Stop                             // dP as read when cleaning ends [Pa]
+	Recovered                        // share of the drag that one cycle takes off [1]
+	DropPerCycle                     // fall of dP at design flow in one cycle [Pa]
+	DropPerPulse                     // fall of dP at design flow for each pulse [Pa]
+	RiseRate                         // rise of dP at design flow while not cleaning [Pa/h]
+	RiseBend                         // rise rate late in a cycle over the rate early in it [1]; a damp cake rises ever faster
+	CyclesPerHour                    // cleaning cycles per running hour [1/h]
+	PulsesPerHour                    // pulses per running hour [1/h]
+	PulsesPerCycle                   // pulses in one cycle [1]
+	CleaningShare                    // share of the running time spent cleaning [1]
+	HeaderLevel                      // header pressure at rest [Pa]
+	HeaderDrop                       // fall of the header in one pulse, all valves [Pa]
+	HeaderRecovery                   // share of that fall put back before the next pulse [1]
+	HeaderTrend                      // change of the header pressure at rest, between cycles [Pa/min]; negative leaks
+	AfterfilterLevel                 // after-filter dP at design flow [Pa]
+	FanCurrentRatio                  // motor current over that expected at the inferred flow [1]
+	FanPowerRatio                    // motor power over that expected at the inferred flow [1]
+	FanCurrentLevel                  // motor current, running [A]
+	FanPowerLevel                    // motor power, running [W]
+	InletSPLevel                     // inlet static pressure as read, running [Pa]
+	InletSPRatio                     // inlet resistance over that of commissioning, at the flow given by the other channels [1]
+	DamperOpen                       // damper opening [1]
+	ReadingNoise                     // scatter of neighbouring dP readings, running [Pa]
+	FrozenShare                      // share of running dP readings that repeat the last one exactly [1]
+	NegativeShare                    // share of running dP readings below zero [1]
+	StoppedDP                        // dP while the fan stands [Pa]; the gauge's zero
+	EmissionLevel                    // leak detector between pulses, any unit
+	EmissionPeak                     // rise of the leak detector after a pulse, any unit
+	BinFill                          // bin level [1]
+	HumidityLevel                    // relative humidity [1]
+	TemperatureMean                  // air temperature [K]
+	RunningHours                     // running hours of the day [h]
+	NumQuantities
+)
+
+// Measure is what is known of one quantity: now, in this collector's own normal, and when it left it.
+type Measure struct {
+	Now    Estimate // over the recent window (Features.Window)
+	Normal Estimate // robust centre of the days of this filter life before the recent window; Sigma is the uncertainty of the centre
+	Spread float64  // robust day-to-day standard deviation around the normal trend; NaN unknown
+	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
+	Onset  Onset    // when it left its normal, if it did
+}
+
+// Onset is the most likely time at which a quantity left its normal.
+type Onset struct {
+	Found        bool
+	Kind         string    // "step" or "ramp"
+	At           time.Time // most likely time
+	From, To     time.Time // 90 % interval
+	Before, Size float64   // level before, and the change since, in the unit of the quantity
+	Score        float64   // log likelihood ratio of change against none, after the price of having searched
+}
+
+// ValveMeasure is what the record says about one valve and its row.
+type ValveMeasure struct {
+	Valve        int
+	Fired        int       // times the log says it fired in the recent window
+	Alone        int       // of these, rows in which no other valve fired and the header was read
+	NoDrop       int       // of those alone, rows in which the header did not fall beyond its noise
+	Drop         Estimate  // header drop when it fires [Pa]
+	DropNormal   Estimate  // the same before the recent window
+	Share        Estimate  // its drop over the median of the others [1]: dead 0, good 1
+	DPStep       Estimate  // fall of the filters' dP when it fires [Pa], as read
+	EmissionRise Estimate  // rise of the leak detector when it fires, above that of the others
+	Since        time.Time // first time it was seen not to drop, after which it never did; zero if never
+}
+
+// Change is something done to the machine, logged or found in the record.
+type Change struct {
+	At         time.Time
+	From, To   time.Time // interval in which it happened
+	Kind       string    // "filters", "damper", "setpoint-high", "setpoint-low", "header-set", "gauge"
+	Before     float64   // level before, in the unit of what changed
+	After      float64
+	Unit       string  // SI unit of Before and After
+	Confidence float64 // 0..1
+	Logged     bool    // somebody noted it; otherwise found by sense
+	Why        string  // in plain words, what shows it
+}
+
+// LifePoint is one point (a day, or a stretch of running) in the life of a set of filters.
+type LifePoint struct {
+	At          time.Time
+	Hours       float64 // running hours since the filters were put in (or since the record starts)
+	Days        float64 // days since the same
+	DP          float64 // [Pa] dP just after cleaning (for filters never pulsed: the level), at design flow and reference density
+	Sigma       float64 // standard uncertainty of DP [Pa], without what all points of a life share
+	Low         float64 // [Pa] 10th percentile of the running dP at design flow: what the dp limit is judged by
+	Flow        float64 // airflow over design airflow; NaN unknown
+	FlowSigma   float64 // standard uncertainty of Flow
+	Dust        float64 // kg of dust per m2 of filter taken up since the start; NaN unknown
+	Pulses      float64 // pulses since the start; NaN unknown
+	PulseRate   float64 // pulses per running hour; NaN unknown
+	Afterfilter float64 // [Pa] after-filter dP at design flow; NaN unknown
+	Damper      float64 // open share; NaN unknown
+	N           int     // cycles or readings behind the point
+}
+
+// Life is the stretch between two filter changes.
+type Life struct {
+	Start, End time.Time
+	StartKnown bool    // the record shows, or somebody noted, the change that began it
+	Ended      bool    // a change ended it; otherwise it is the one still running
+	Shared     float64 // relative standard uncertainty that all points share (flow scale, gauge)
+	Pulsed     bool    // filters are cleaned: DP is the level just after cleaning
+	Points     []LifePoint
+}
+
+// FlowMethod is one way in which the airflow was inferred.
+type FlowMethod struct {
+	Name   string  // "measured", "flow index", "inlet static pressure", "fan power", "fan current", "damper and dP", "design"
+	Share  float64 // airflow over design
+	Sigma  float64
+	Weight float64 // share of the combined answer, 0..1
+}
+
+// Features is all that sense says about a collector as of a time; later readings are not used.
+type Features struct {
+	At        time.Time
+	From      time.Time         // first reading
+	Last      time.Time         // last reading used
+	Window    time.Duration     // length of the recent window behind every Now
+	Since     time.Time         // start of the filters' present life, or the first reading
+	Sampling  time.Duration     // median step between rows
+	Present   [NumChannels]bool // channels with readings in the recent window
+	Seen      [NumChannels]bool // channels with readings at any time up to At
+	RunningBy string            // what says that the fan runs: "running", "fan power", ..., "dp", or "assumed"
+	CyclesBy  string            // what shows the cleaning: "pulse", "cleaning", "dp", or "" when nothing does
+	FlowBy    []FlowMethod      // how the airflow now was inferred, heaviest first
+	FlowNow   Estimate          // airflow now [m3/s]
+	Of        [NumQuantities]Measure
+	Valves    []ValveMeasure // one per valve seen or known, valve 1 first
+	Days      []Day          // daily values, oldest first
+	Changes   []Change
+	Lives     []Life
+	Recharges []Recharge // of the header or reservoir, recent window
+	Notes     []string   // plain words: what is missing and what it costs
+}
+
+// Get returns the measure of q.
+func (f *Features) Get(q Quantity) *Measure { return &f.Of[q] }
+
+// Day is the daily value of each quantity, NaN where unknown, with its standard uncertainty.
+type Day struct {
+	Start time.Time
+	Hours float64 // running hours behind it
+	Value [NumQuantities]float64
+	Sigma [NumQuantities]float64
+}
