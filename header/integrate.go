@@ -1,0 +1,272 @@
+package header
+
+import (
+	"math"
+
+	"dustwright/unit"
+)
+
+const (
+	fastTolerance  = 2e-4 // relative, per step
+	exactTolerance = 1e-8
+)
+
+// body is a Tank with a Valve as plain numbers.
+type body struct {
+	volume, heat, wall, ambient float64
+	supplyA, supplyB            float64 // C rho0 sqrt(T0/T) of the supply [kg/(s Pa)], b
+	set, droop, most, supplyT   float64 // set is absolute [Pa]
+	leakC                       float64
+	valveC, valveB              float64
+	open, full, closing, shut   float64 // times of the valve's corners after the command [s]
+}
+
+func (t Tank) body(v Valve) body {
+	b := body{volume: float64(t.Volume), heat: t.WallHeat, wall: float64(t.Wall), ambient: float64(t.Ambient),
+		supplyB: float64(t.Supply.B), droop: t.Supply.Droop, most: float64(t.Supply.Most), supplyT: float64(t.Supply.Temperature),
+		leakC: float64(t.Leak), valveC: float64(v.C), valveB: float64(v.B)}
+	if b.wall == 0 {
+		b.wall = t0
+	}
+	if b.ambient == 0 {
+		b.ambient = 101325
+	}
+	if b.supplyT == 0 {
+		b.supplyT = t0
+	}
+	if !(b.most > 0) {
+		b.most = math.Inf(1)
+	}
+	b.set = float64(t.Supply.Set) + b.ambient
+	b.supplyA = float64(t.Supply.C) * rhoANR * math.Sqrt(t0/b.supplyT)
+	if v.C > 0 && v.On > 0 {
+		b.open = float64(v.OpenDelay)
+		b.full = b.open + float64(v.Rise)
+		b.closing = math.Max(float64(v.On+v.CloseDelay), b.open)
+		b.shut = b.closing + float64(v.Fall)
+		if b.closing < b.full { // a short command: it closes from where it got to
+			b.shut = b.closing + float64(v.Fall)*(b.closing-b.open)/float64(v.Rise)
+		}
+	}
+	return b
+}
+
+// opening returns the valve's opening share at a time after the command.
+func (b *body) opening(t float64) float64 {
+	if t <= b.open || t >= b.shut {
+		return 0
+	}
+	top := 1.0
+	if b.closing < b.full {
+		top = (b.closing - b.open) / (b.full - b.open)
+	}
+	switch {
+	case t < b.closing && t < b.full:
+		return (t - b.open) / (b.full - b.open)
+	case t < b.closing:
+		return 1
+	}
+	return top * (b.shut - t) / (b.shut - b.closing)
+}
+
+// supply returns the mass flow into the header at pressure p. With the regulated pressure s - k q the
+// flow equation is a quadratic in q on both sides of the critical ratio: no iteration.
+func (b *body) supply(p float64) float64 {
+	s, k, a, r := b.set, b.droop, b.supplyA, b.supplyB
+	if p >= s || a == 0 {
+		return 0
+	}
+	q := a * s / (1 + a*k) // choked
+	if p > r*(s-k*q) {
+		// q^2 (1-b)^2 = a^2 (s-p-kq)(s(1-2b)+p-k(1-2b)q)
+		e, g := s-p, s*(1-2*r)+p
+		h := k * (1 - 2*r)
+		alpha, beta := (1-r)*(1-r)-a*a*k*h, a*a*(e*h+g*k)
+		q = 2 * a * a * e * g / (beta + math.Sqrt(beta*beta+4*alpha*a*a*e*g))
+	}
+	return math.Min(q, b.most)
+}
+
+const leakB = 0.3 // critical ratio of a leak, a usual guess; from memory
+
+// y is the integrated state: pressure, mass, and what has passed valve, leak and supply.
+type y struct{ p, m, valve, leak, supply float64 }
+
+func (b *body) rate(t float64, s *y) y {
+	temp := s.p * b.volume / (s.m * gasConstant)
+	in := b.supply(s.p)
+	var valve float64
+	if o := b.opening(t); o > 0 {
+		valve = isoFlow(o*b.valveC, b.valveB, s.p, temp, b.ambient)
+	}
+	leak := isoFlow(b.leakC, leakB, s.p, temp, b.ambient)
+	out := valve + leak
+	dp := gamma*gasConstant/b.volume*(in*b.supplyT-out*temp) + (gamma-1)/b.volume*b.heat*(b.wall-temp)
+	if math.IsInf(b.heat, 1) {
+		dp = gasConstant * b.wall / b.volume * (in - out)
+	}
+	return y{dp, in - out, valve, leak, in}
+}
+
+func (s *y) plus(h float64, k *y) y {
+	return y{s.p + h*k.p, s.m + h*k.m, s.valve + h*k.valve, s.leak + h*k.leak, s.supply + h*k.supply}
+}
+
+// balance finds the pressure at which supply and leak are equal.
+func (b *body) balance() float64 {
+	if b.leakC == 0 {
+		return b.set
+	}
+	lo, hi := b.ambient, b.set
+	for i := 0; i < 60; i++ {
+		if mid := (lo + hi) / 2; b.supply(mid) > isoFlow(b.leakC, leakB, mid, b.wall, b.ambient) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// course follows the lowest point and the recovery while the integration runs.
+type course struct {
+	before, low, lowAt float64
+	recovered          float64 // time at which 95 % was made good, NaN until then
+}
+
+func (c *course) note(t0, p0, t1, p1 float64) {
+	if p1 < c.low {
+		c.low, c.lowAt, c.recovered = p1, t1, math.NaN()
+		return
+	}
+	if target := c.before - 0.05*(c.before-c.low); math.IsNaN(c.recovered) && p1 >= target && p1 > p0 {
+		c.recovered = t0 + (t1-t0)*(target-p0)/(p1-p0)
+	}
+}
+
+func (t Tank) run(s State, v Valve, wait unit.Seconds, tol float64) (Pulse, State) {
+	nan := math.NaN()
+	if t.Check() != nil || !(s.P > 0) || !(s.T > 0) || !(wait >= 0) {
+		n := unit.Pressure(nan)
+		return Pulse{n, n, n, unit.Seconds(nan), unit.Mass(nan), unit.Mass(nan), unit.Mass(nan), unit.Seconds(nan), unit.Share(nan)},
+			State{unit.AbsPressure(nan), unit.Temperature(nan)}
+	}
+	b := t.body(v)
+	st := y{p: float64(s.P)}
+	temp := float64(s.T)
+	if math.IsInf(b.heat, 1) {
+		temp = b.wall
+	}
+	st.m = st.p * b.volume / (gasConstant * temp)
+	c := course{before: st.p, low: st.p, recovered: nan}
+	end := float64(wait)
+	at := 0.0
+	for _, corner := range [...]float64{b.open, math.Min(b.full, b.closing), b.closing, b.shut} {
+		if corner = math.Min(corner, end); corner > at {
+			b.advance(&st, at, corner, tol, &c)
+			at = corner
+		}
+	}
+	b.refill(&st, at, end, tol, &c)
+	return b.figures(&st, &c), State{unit.AbsPressure(st.p), unit.Temperature(st.p * b.volume / (st.m * gasConstant))}
+}
+
+func (b *body) figures(st *y, c *course) Pulse {
+	g := func(p float64) unit.Pressure { return unit.Pressure(p - b.ambient) }
+	o := Pulse{Before: g(c.before), Low: g(c.low), End: g(st.p), LowAfter: unit.Seconds(c.lowAt),
+		Air: unit.Mass(st.valve), Leaked: unit.Mass(st.leak), Supplied: unit.Mass(st.supply),
+		Recovery: unit.Seconds(c.recovered - c.lowAt), Recovered: unit.Share(math.NaN())}
+	if st.valve > 0 && c.low < c.before {
+		o.Recovered = unit.Share((st.p - c.low) / (c.before - c.low))
+	} else {
+		o.Recovery = unit.Seconds(math.NaN())
+	}
+	return o
+}
+
+// refill goes from the shut valve to the end of the wait. Close to the balance of supply and leak the
+// pressure no longer moves while the air still takes the walls' temperature; that part is closed.
+func (b *body) refill(st *y, t, end, tol float64, c *course) {
+	if t >= end {
+		return
+	}
+	rest := b.balance()
+	near := math.Max(tol, 1e-6)
+	if b.supplyA > 0 && math.Abs(st.p-rest) > near*rest {
+		t = b.until(st, t, end, tol, c, rest, near)
+	} else if b.supplyA == 0 {
+		b.advance(st, t, end, tol, c)
+		return
+	}
+	if t < end {
+		b.settle(st, t, end, rest, c)
+	}
+}
+
+// settle closes the last part: pressure at rest, temperature towards the walls.
+func (b *body) settle(st *y, t, end, rest float64, c *course) {
+	temp := st.p * b.volume / (st.m * gasConstant)
+	const cp = gamma * gasConstant / (gamma - 1)
+	leak := isoFlow(b.leakC, leakB, rest, b.wall, b.ambient)
+	rate := (b.heat/cp + leak) / st.m
+	target := b.wall
+	if rate > 0 && !math.IsInf(b.heat, 1) {
+		target = (b.heat/cp*b.wall + leak*b.supplyT) / (b.heat/cp + leak)
+	}
+	temp = target + (temp-target)*math.Exp(-rate*(end-t))
+	if math.IsInf(b.heat, 1) {
+		temp = b.wall
+	}
+	p0 := st.p
+	m := rest * b.volume / (gasConstant * temp)
+	st.leak += leak * (end - t)
+	st.supply += m - st.m + leak*(end-t)
+	st.p, st.m = rest, m
+	c.note(t, p0, t+1e-9, rest)
+}
+
+// advance integrates to a time by Bogacki and Shampine's pair with error control.
+func (b *body) advance(st *y, t, end, tol float64, c *course) {
+	b.until(st, t, end, tol, c, math.NaN(), 0)
+}
+
+// until is advance that also stops once the pressure is within near of rest; it returns the time reached.
+func (b *body) until(st *y, t, end, tol float64, c *course, rest, near float64) float64 {
+	k1 := b.rate(t, st)
+	h := math.Min(end-t, firstStep(st, &k1, tol))
+	for t < end {
+		if t+h > end || end-t-h < 1e-12*end {
+			h = end - t
+		}
+		y2 := st.plus(h/2, &k1)
+		k2 := b.rate(t+h/2, &y2)
+		y3 := st.plus(3*h/4, &k2)
+		k3 := b.rate(t+3*h/4, &y3)
+		n := *st
+		n = n.plus(2*h/9, &k1)
+		n = n.plus(h/3, &k2)
+		n = n.plus(4*h/9, &k3)
+		k4 := b.rate(t+h, &n)
+		errP := h * math.Abs(-5*k1.p/72+k2.p/12+k3.p/9-k4.p/8)
+		errM := h * math.Abs(-5*k1.m/72+k2.m/12+k3.m/9-k4.m/8)
+		e := math.Max(errP/st.p, errM/st.m) / tol
+		if e <= 1 || h < 1e-9 {
+			c.note(t, st.p, t+h, n.p)
+			t += h
+			*st, k1 = n, k4
+			if math.Abs(st.p-rest) <= near*rest {
+				return t
+			}
+		}
+		h *= math.Min(4, math.Max(0.2, 0.9/math.Cbrt(math.Max(e, 1e-4))))
+	}
+	return t
+}
+
+func firstStep(st *y, k *y, tol float64) float64 {
+	r := math.Max(math.Abs(k.p)/st.p, math.Abs(k.m)/st.m)
+	if r == 0 {
+		return 1e-3
+	}
+	return math.Cbrt(tol) / r / 4
+}
