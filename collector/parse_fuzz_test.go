@@ -1,0 +1,71 @@
+package collector
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"dustwright/unit"
+)
+
+// FuzzParse: no panic; every refusal is Faults with a place in the file; what is accepted prints and
+// parses back equal.
+func FuzzParse(f *testing.F) {
+	for _, pattern := range []string{"testdata/*.toml", "testdata/faults/*.toml"} {
+		files, err := filepath.Glob(pattern)
+		if err != nil {
+			f.Fatal(err)
+		}
+		for _, file := range files {
+			data, err := os.ReadFile(file)
+			if err != nil {
+				f.Fatal(err)
+			}
+			f.Add(data)
+		}
+	}
+	f.Add([]byte("tag=\"X\"\nduty={flow=\"2 m3/s\"}\nfilters={rows=4,per_row=2,area_each=\"20 m2\"}\nbranch=[{name=\"a\"},{name='b\\'}]"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		c, err := Parse("fuzz.toml", data)
+		if err != nil {
+			var fs Faults
+			if !errors.As(err, &fs) || len(fs) == 0 {
+				t.Fatalf("error without faults: %v", err)
+			}
+			for _, fault := range fs {
+				if fault.Line < 1 || fault.Column < 1 || fault.Text == "" {
+					t.Fatalf("fault without place or text: %+v", fault)
+				}
+			}
+			return
+		}
+		for _, sys := range []unit.System{unit.US, unit.SI} {
+			text := c.TOML(sys)
+			back, err := Parse("back.toml", []byte(text))
+			if err != nil {
+				t.Fatalf("printed file is refused: %v\n%s", err, text)
+			}
+			if d := same(c, back); d != "" {
+				t.Fatalf("printed file reads differently: %s\n%s", d, text)
+			}
+		}
+	})
+}
+
+// FuzzSet: no panic, and a refused value changes nothing.
+func FuzzSet(f *testing.F) {
+	for _, k := range schema {
+		f.Add(k.path(), k.example)
+	}
+	f.Add("branch.1.flow", "2100 cfm")
+	f.Add("branch.0.flow", "[[[")
+	f.Fuzz(func(t *testing.T, key, value string) {
+		c := dc1(t)
+		before := c.TOML(unit.SI)
+		err := c.Set(key, value)
+		if err != nil && c.TOML(unit.SI) != before {
+			t.Fatalf("Set(%q, %q) was refused (%v) and changed something", key, value, err)
+		}
+	})
+}
