@@ -135,8 +135,26 @@ var twins = map[Kind]struct {
 	KindStdFlow:     {KindFlow, "%s is an actual flow, and one at standard conditions is due here"},
 }
 
-// confused explains a unit of the twin kind.
+// unclear are spellings that people use and that don't say enough, by folded lower-case spelling. They stand under the kinds
+// they are taken for.
+var unclear = map[Kind]map[string]string{
+	KindFlow:    {"slpm": noReference, "slm": noReference, "nlpm": noReference, "sm3/h": noReference},
+	KindStdFlow: {"slpm": noReference, "slm": noReference, "sm3/h": noReference},
+	KindMass:    {"ton": "%s can be a short ton (US) or a metric one: write \"short ton\" or \"t\"", "tons": "%s can be short tons (US) or metric ones: write \"short ton\" or \"t\""},
+	KindConcentration: {"gr/scf": atStandard, "gr/dscf": atStandard, "mg/nm3": atStandard, "g/nm3": atStandard, "mg/dscm": atStandard,
+		"mg/sm3": atStandard},
+}
+
+const (
+	noReference = "%s does not say at which temperature and pressure it is counted"
+	atStandard  = "%s counts the air at standard conditions, and dust per actual volume is due here"
+)
+
+// confused explains a unit that does not say enough or belongs to the twin kind.
 func confused(kind Kind, symbol, text, key string) *Error {
+	if why := unclear[kind][strings.ToLower(key)]; why != "" {
+		return fail(kind, text, symbol, why, quoted(symbol))
+	}
 	twin, has := twins[kind]
 	if !has {
 		return nil

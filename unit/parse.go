@@ -102,7 +102,8 @@ func ParseAbsPressure(text string) (AbsPressure, error) {
 // ParseFlow reads an actual volume flow: "4200 cfm", "7100 m3/h".
 func ParseFlow(text string) (Flow, error) { return parseAs[Flow](KindFlow, text) }
 
-// ParseStdFlow reads a flow at standard conditions: "20 scfm", "34 Nm3/h", "560 L/min ANR".
+// ParseStdFlow reads a flow at standard conditions: "20 scfm", "34 Nm3/h", "560 L/min ANR". Normal cubic metres and ANR
+// have a reference of their own and are brought by mass onto ScfDensity: they are taken for compressed air.
 func ParseStdFlow(text string) (StdFlow, error) { return parseAs[StdFlow](KindStdFlow, text) }
 
 // ParseMassFlow reads a mass flow: "5 lb/h", "2 kg/h".

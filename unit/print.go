@@ -151,6 +151,9 @@ func Print(kind Kind, si float64, sys System) string {
 		return "without lower limit"
 	}
 	text := strconv.FormatFloat(value, 'f', decimals, 64)
+	if math.Abs(value) >= 1e12 {
+		text = strconv.FormatFloat(value, 'e', 6, 64)
+	}
 	if negativeZero(text) {
 		text = text[1:]
 	}
