@@ -6,32 +6,6 @@ import (
 	"dustwright/unit"
 )
 
-// FlowCoefficient is a valve's Cv: US gallons of water a minute at 1 psi.
-type FlowCoefficient float64
-
-const (
-	kvPerCv  = 0.864978 // m3/h at 1 bar per US gal/min at 1 psi; computed from the definitions
-	terminal = 0.70     // xT of a diaphragm pulse valve: nobody states it; from memory, 0.6 to 0.8
-	// ConversionSigma is the relative standard uncertainty of a conductance made from Cv: xT is unknown.
-	// Source: pulse-air reference, "any Kv-to-C conversion carries about +-10 %".
-	ConversionSigma = 0.10
-)
-
-// Conductance returns the sonic conductance of a valve known by its Cv.
-//
-//	result [m3/(s Pa)], about 3.9e-8 per Cv, within ConversionSigma; NaN in, NaN out
-//
-// Source: choked flow by IEC 60534-2-1, W = 3.16 Kv (2/3) sqrt(xT p1 rho1) (from memory) at xT 0.70, set equal to
-// ISO 6358. Check values: testdata/valve_coefficient_conversion.csv.
-func (cv FlowCoefficient) Conductance() unit.Conductance { return conductance(cv, terminal) }
-
-func conductance(cv FlowCoefficient, xT float64) unit.Conductance {
-	const p1 = 100.0 // kPa
-	rho := p1 * 1000 / (gasConstant * t0)
-	w := 3.16 * float64(cv) * kvPerCv * (2.0 / 3) * math.Sqrt(xT*p1*rho) / 3600 // kg/s
-	return unit.Conductance(w / (p1 * 1000 * rhoANR))
-}
-
 // Throat returns the sonic conductance of a round hole.
 //
 //	d      diameter [m], cd discharge coefficient: 0.97 well rounded, 0.61 to 0.65 sharp edged

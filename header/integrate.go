@@ -9,6 +9,7 @@ import (
 const (
 	fastTolerance  = 2e-4 // relative, per step
 	exactTolerance = 1e-8
+	gaugeFloor     = 0.1 // errors count against the gauge pressure, but not below this share of the absolute
 )
 
 // body is a Tank with a Valve as plain numbers.
@@ -99,9 +100,12 @@ func (b *body) rate(t float64, s *y) y {
 	if o := b.opening(t); o > 0 {
 		valve = isoFlow(o*b.valveC, b.valveB, s.p, temp, b.ambient)
 	}
-	leak := isoFlow(b.leakC, leakB, s.p, temp, b.ambient)
+	var leak float64
+	if b.leakC > 0 {
+		leak = isoFlow(b.leakC, leakB, s.p, temp, b.ambient)
+	}
 	out := valve + leak
-	dp := gamma*gasConstant/b.volume*(in*b.supplyT-out*temp) + (gamma-1)/b.volume*b.heat*(b.wall-temp)
+	dp := (gamma*gasConstant*(in*b.supplyT-out*temp) + (gamma-1)*b.heat*(b.wall-temp)) / b.volume
 	if math.IsInf(b.heat, 1) {
 		dp = gasConstant * b.wall / b.volume * (in - out)
 	}
@@ -134,14 +138,43 @@ type course struct {
 	recovered          float64 // time at which 95 % was made good, NaN until then
 }
 
-func (c *course) note(t0, p0, t1, p1 float64) {
-	if p1 < c.low {
-		c.low, c.lowAt, c.recovered = p1, t1, math.NaN()
+// corner is a moment of the pressure's course: time, pressure and its rate of change.
+type corner struct{ t, p, rate float64 }
+
+func (c *course) note(a, z corner) {
+	if a.rate < 0 && z.rate > 0 { // the lowest point lies between: that of the cubic through both ends
+		if t, p := lowest(a, z); p < z.p {
+			c.lower(t, p)
+			return
+		}
+	}
+	if z.p < c.low {
+		c.lower(z.t, z.p)
 		return
 	}
-	if target := c.before - 0.05*(c.before-c.low); math.IsNaN(c.recovered) && p1 >= target && p1 > p0 {
-		c.recovered = t0 + (t1-t0)*(target-p0)/(p1-p0)
+	if target := c.before - 0.05*(c.before-c.low); math.IsNaN(c.recovered) && z.p >= target && z.p > a.p {
+		c.recovered = a.t + (z.t-a.t)*math.Max(0, target-a.p)/(z.p-a.p)
 	}
+}
+
+func (c *course) lower(t, p float64) {
+	if p < c.low {
+		c.low, c.lowAt, c.recovered = p, t, math.NaN()
+	}
+}
+
+// lowest returns the minimum of the cubic with the values and rates of both ends.
+func lowest(a, z corner) (t, p float64) {
+	h := z.t - a.t
+	// p(s) = a.p + b s + c s^2 + d s^3 over s = 0..1
+	b := h * a.rate
+	c := 3*(z.p-a.p) - h*(2*a.rate+z.rate)
+	d := -2*(z.p-a.p) + h*(a.rate+z.rate)
+	s := -b / (c + math.Sqrt(math.Max(0, c*c-3*b*d)))
+	if !(s > 0 && s < 1) {
+		return z.t, z.p
+	}
+	return a.t + h*s, a.p + s*(b+s*(c+s*d))
 }
 
 func (t Tank) run(s State, v Valve, wait unit.Seconds, tol float64) (Pulse, State) {
@@ -161,10 +194,10 @@ func (t Tank) run(s State, v Valve, wait unit.Seconds, tol float64) (Pulse, Stat
 	c := course{before: st.p, low: st.p, recovered: nan}
 	end := float64(wait)
 	at := 0.0
-	for _, corner := range [...]float64{b.open, math.Min(b.full, b.closing), b.closing, b.shut} {
-		if corner = math.Min(corner, end); corner > at {
-			b.advance(&st, at, corner, tol, &c)
-			at = corner
+	for _, next := range [...]float64{b.open, math.Min(b.full, b.closing), b.closing, b.shut} {
+		if next = math.Min(next, end); next > at {
+			b.advance(&st, at, next, tol, &c)
+			at = next
 		}
 	}
 	b.refill(&st, at, end, tol, &c)
@@ -222,7 +255,7 @@ func (b *body) settle(st *y, t, end, rest float64, c *course) {
 	st.leak += leak * (end - t)
 	st.supply += m - st.m + leak*(end-t)
 	st.p, st.m = rest, m
-	c.note(t, p0, t+1e-9, rest)
+	c.note(corner{t, p0, 0}, corner{t + 1e-9, rest, 0})
 }
 
 // advance integrates to a time by Bogacki and Shampine's pair with error control.
@@ -249,9 +282,15 @@ func (b *body) until(st *y, t, end, tol float64, c *course, rest, near float64) 
 		k4 := b.rate(t+h, &n)
 		errP := h * math.Abs(-5*k1.p/72+k2.p/12+k3.p/9-k4.p/8)
 		errM := h * math.Abs(-5*k1.m/72+k2.m/12+k3.m/9-k4.m/8)
-		e := math.Max(errP/st.p, errM/st.m) / tol
+		e := math.Max(errP/math.Max(st.p-b.ambient, gaugeFloor*st.p), errM/st.m) / tol
 		if e <= 1 || h < 1e-9 {
-			c.note(t, st.p, t+h, n.p)
+			if (st.p-rest)*(n.p-rest) < 0 { // passed the balance, where the flow has its corner: stop on it
+				f := (rest - st.p) / (n.p - st.p)
+				c.note(corner{t, st.p, k1.p}, corner{t + f*h, rest, k4.p})
+				*st = y{rest, st.m + f*(n.m-st.m), st.valve + f*(n.valve-st.valve), st.leak + f*(n.leak-st.leak), st.supply + f*(n.supply-st.supply)}
+				return t + f*h
+			}
+			c.note(corner{t, st.p, k1.p}, corner{t + h, n.p, k4.p})
 			t += h
 			*st, k1 = n, k4
 			if math.Abs(st.p-rest) <= near*rest {
