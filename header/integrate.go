@@ -116,20 +116,32 @@ func (s *y) plus(h float64, k *y) y {
 	return y{s.p + h*k.p, s.m + h*k.m, s.valve + h*k.valve, s.leak + h*k.leak, s.supply + h*k.supply}
 }
 
-// balance finds the pressure at which supply and leak are equal.
-func (b *body) balance() float64 {
+// balance finds the pressure and temperature at which supply and leak are equal and nothing changes.
+func (b *body) balance() (p, temp float64) {
 	if b.leakC == 0 {
-		return b.set
+		return b.set, b.warmed(0)
 	}
 	lo, hi := b.ambient, b.set
 	for i := 0; i < 60; i++ {
-		if mid := (lo + hi) / 2; b.supply(mid) > isoFlow(b.leakC, leakB, mid, b.wall, b.ambient) {
-			lo = mid
+		p = (lo + hi) / 2
+		in := b.supply(p)
+		if temp = b.warmed(in); in > isoFlow(b.leakC, leakB, p, temp, b.ambient) {
+			lo = p
 		} else {
-			hi = mid
+			hi = p
 		}
 	}
-	return (lo + hi) / 2
+	return p, temp
+}
+
+const cp = gamma * gasConstant / (gamma - 1) // of air [J/(kg K)]
+
+// warmed returns the temperature the header keeps while a flow passes steadily: between supply and walls.
+func (b *body) warmed(flow float64) float64 {
+	if b.heat+flow == 0 || math.IsInf(b.heat, 1) {
+		return b.wall
+	}
+	return (b.heat/cp*b.wall + flow*b.supplyT) / (b.heat/cp + flow)
 }
 
 // course follows the lowest point and the recovery while the integration runs.
@@ -223,7 +235,7 @@ func (b *body) refill(st *y, t, end, tol float64, c *course) {
 	if t >= end {
 		return
 	}
-	rest := b.balance()
+	rest, warm := b.balance()
 	near := math.Max(tol, 1e-6)
 	if b.supplyA > 0 && math.Abs(st.p-rest) > near*rest {
 		t = b.until(st, t, end, tol, c, rest, near)
@@ -232,30 +244,21 @@ func (b *body) refill(st *y, t, end, tol float64, c *course) {
 		return
 	}
 	if t < end {
-		b.settle(st, t, end, rest, c)
+		p := st.p
+		b.settle(st, end-t, rest, warm)
+		c.note(corner{t, p, 0}, corner{t + 1e-9, rest, 0})
 	}
 }
 
-// settle closes the last part: pressure at rest, temperature towards the walls.
-func (b *body) settle(st *y, t, end, rest float64, c *course) {
+// settle closes the last part: pressure at rest, temperature on its way to what it keeps.
+func (b *body) settle(st *y, dt, rest, warm float64) {
 	temp := st.p * b.volume / (st.m * gasConstant)
-	const cp = gamma * gasConstant / (gamma - 1)
-	leak := isoFlow(b.leakC, leakB, rest, b.wall, b.ambient)
-	rate := (b.heat/cp + leak) / st.m
-	target := b.wall
-	if rate > 0 && !math.IsInf(b.heat, 1) {
-		target = (b.heat/cp*b.wall + leak*b.supplyT) / (b.heat/cp + leak)
-	}
-	temp = target + (temp-target)*math.Exp(-rate*(end-t))
-	if math.IsInf(b.heat, 1) {
-		temp = b.wall
-	}
-	p0 := st.p
+	leak := b.supply(rest)
+	temp = warm + (temp-warm)*math.Exp(-(b.heat/cp+leak)/st.m*dt)
 	m := rest * b.volume / (gasConstant * temp)
-	st.leak += leak * (end - t)
-	st.supply += m - st.m + leak*(end-t)
+	st.leak += leak * dt
+	st.supply += m - st.m + leak*dt
 	st.p, st.m = rest, m
-	c.note(corner{t, p0, 0}, corner{t + 1e-9, rest, 0})
 }
 
 // advance integrates to a time by Bogacki and Shampine's pair with error control.

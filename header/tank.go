@@ -82,11 +82,12 @@ func (t Tank) Check() error {
 }
 
 // Equilibrium returns the state of the header left alone: the supply's set pressure, or where supply and
-// leak balance; at wall temperature.
+// leak balance; at the temperature that walls and supply keep it.
 // Source: balance of ISO 6358 flows. Check values: testdata/header_bleed_steady_state.csv.
 func (t Tank) Equilibrium() State {
 	b := t.body(Valve{})
-	return State{P: unit.AbsPressure(b.balance()), T: unit.Temperature(b.wall)}
+	p, temp := b.balance()
+	return State{P: unit.AbsPressure(p), T: unit.Temperature(temp)}
 }
 
 // Pulse runs one pulse and the wait after it, as fast as is right to 0.5 % of the drop.

@@ -46,11 +46,11 @@ func TestFastFollowsExact(t *testing.T) {
 		fast, f := tk.Pulse(s, v, 10)
 		exact, e := tk.PulseExact(s, v, 10)
 		for what, d := range map[string]float64{"low": float64(fast.Low - exact.Low), "end": float64(fast.End - exact.End)} {
-			if math.Abs(d) > 0.005*float64(exact.Before) {
+			if math.Abs(d) > 0.005*math.Max(float64(exact.Before), 5000) {
 				t.Fatalf("%s is %.0f Pa off, drop %.0f Pa", what, d, float64(exact.Drop()))
 			}
 		}
-		if math.Abs(float64(fast.Air-exact.Air)) > 0.005*float64(exact.Air) || math.Abs(float64(f.T-e.T)) > 1.5 {
+		if math.Abs(float64(fast.Air-exact.Air)) > 0.005*float64(exact.Air)+1e-5 || math.Abs(float64(f.T-e.T)) > 1.5 {
 			t.Fatalf("air %g against %g, temperature %g against %g", float64(fast.Air), float64(exact.Air), float64(f.T), float64(e.T))
 		}
 	})
@@ -63,7 +63,7 @@ func TestMoreValveLowerHeader(t *testing.T) {
 		more.C = v.C*1.2 + 1e-8
 		a, _ := tk.Pulse(s, v, 10)
 		b, _ := tk.Pulse(s, more, 10)
-		if v.On > 0.02 && b.Low > a.Low+0.001*a.Before {
+		if v.On > 0.02 && b.Low > a.Low+0.001*a.Before+30 {
 			t.Fatalf("a larger valve leaves %.0f Pa, the smaller one %.0f Pa", float64(b.Low), float64(a.Low))
 		}
 	})
