@@ -34,7 +34,7 @@ func TestMassIsConserved(t *testing.T) {
 		if got := m0 + float64(p.Supplied-p.Air-p.Leaked); math.Abs(got-m1) > 1e-6*m0 {
 			t.Fatalf("mass before %.9g, in %.9g, out %.9g + %.9g, after %.9g", m0, float64(p.Supplied), float64(p.Air), float64(p.Leaked), m1)
 		}
-		if !(p.Low <= p.Before) || !(p.Low > -20) || !(p.End >= p.Low) || !(end.T > 100 && end.T < 500) {
+		if !(p.Low <= p.Before) || !(p.Low > -200) || !(p.End >= p.Low) || !(end.T > 100 && end.T < 500) {
 			t.Fatalf("%+v %+v", p, end)
 		}
 	})
