@@ -21,7 +21,7 @@ const steepening = 0.25
 // DP returns the after-filter's differential pressure.
 //
 //	q      actual flow [m3/s], 0 or more
-//	result [Pa]: Clean q/Rated (1 + x + x^2/4)/(1 + 1/4)... see Rise; NaN in, NaN out
+//	result [Pa], Clean q/Rated times Rise; NaN in, NaN out
 //
 // Source: laminar medium, dP in proportion to flow, from memory (filtration.md section 4). Clean limits of
 // high-efficiency filters: testdata/hepa_resistance.csv (DOE-STD-3025-99).

@@ -59,17 +59,17 @@ func (b *Bank) seasoning() bool {
 
 // step is Load for a mass over which the slopes hold.
 func (b *Bank) step(m float64) {
+	if m <= 0 {
+		return
+	}
 	v := b.solveMass(m)
 	sum := 0.0
 	for i := range b.Rows {
 		r := &b.Rows[i]
 		sum += float64(r.Area) * b.gain(r, v)
 	}
-	// Newton leaves 1e-13 of the mass; it is put right so that dust is conserved to rounding.
-	fix := 1.0
-	if sum > 0 {
-		fix = m / sum
-	}
+	// Newton leaves 1e-10 of the mass or less; it is put right so that dust is conserved to rounding.
+	fix := m / sum
 	for i := range b.Rows {
 		r := &b.Rows[i]
 		b.catch(r, Areal(b.gain(r, v)*fix))
@@ -94,21 +94,11 @@ func (b *Bank) catch(r *Row, w Areal) {
 	r.Creep += unit.Drag(float64(b.Law.CreepDust) * float64(w))
 }
 
-// solveMass finds v with sum A_i (S_i(v)-S_i0)/k_i = m: rising and bent downwards, so Newton started at
-// 0 would overshoot; started from the largest drag's bound it comes down from above without leaving.
+// solveMass finds v with sum A_i (S_i(v)-S_i0)/k_i = m: rising and bent downwards, so Newton from 0 rises
+// towards the answer from below and never passes it.
 func (b *Bank) solveMass(m float64) float64 {
-	if m <= 0 {
-		return 0
-	}
-	var area, smax, kmax float64
-	for i := range b.Rows {
-		r := &b.Rows[i]
-		area += float64(r.Area)
-		smax, kmax = math.Max(smax, float64(r.Drag(b.Law.K2))), math.Max(kmax, b.slope(r))
-	}
-	w := m / area
-	v := w * (smax + kmax*w/2) // upper bound: every row as dirty as the worst
-	for n := 0; n < 50; n++ {
+	v := 0.0
+	for n := 0; n < 100; n++ {
 		f, df := -m, 0.0
 		for i := range b.Rows {
 			r := &b.Rows[i]
@@ -119,10 +109,7 @@ func (b *Bank) solveMass(m float64) float64 {
 		}
 		d := f / df
 		v -= d
-		if v < 0 {
-			v = 0
-		}
-		if math.Abs(d) <= 1e-13*v {
+		if math.Abs(d) <= 1e-10*v {
 			break
 		}
 	}
@@ -171,7 +158,7 @@ func (b *Bank) solveConductance(g float64) float64 {
 		}
 		d := f / df
 		v -= d
-		if math.Abs(d) <= 1e-13*v {
+		if math.Abs(d) <= 1e-12*v {
 			break
 		}
 	}
