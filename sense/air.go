@@ -1,0 +1,333 @@
+package sense
+
+import (
+	"math"
+	"slices"
+
+	"dustwright/solve"
+)
+
+// AirState is where the following of pulses, header and leak detector stands. It is exported for gob.
+type AirState struct {
+	Rest    float64 // header pressure at rest lately [Pa]; 0 none yet
+	RestT   int64   // when that was [unix ns]
+	Noise   float64 // scatter of single readings at rest [Pa]
+	Typical float64 // usual drop in a pulse [Pa]; 0 none yet
+	Heads   Ring    // recent header readings [Pa]
+	Quiet   Ring    // recent leak-detector readings without a pulse
+	Pending Pulsed
+}
+
+// Pulsed is a row in which valves fired, and what the rows after it show. It is exported for gob.
+type Pulsed struct {
+	Open         bool
+	T            int64
+	Mask         uint64
+	Valve        uint8
+	Ref, Low     float64 // header before and lowest [Pa]; NaN unknown
+	Head         float64 // last header reading after it [Pa]
+	HeadT        int64
+	DPRef, DPSum float64
+	DPN          int32
+	Base, Peak   float64 // leak detector before, and highest after
+}
+
+// noDropNoise is how many standard deviations of the header reading a fall must pass to count, and
+// noDropShare which share of the usual drop: a valve that opens at all takes more.
+const (
+	noDropNoise = 5
+	noDropShare = 0.15
+)
+
+// airPass follows the pulses through one chunk.
+type airPass struct {
+	w         *scratch
+	ch        chunk
+	set       machineFacts
+	h         *History
+	s         *AirState
+	head, low []float64
+	dp, em    []float64
+	fast      bool // rows come faster than pulses: each can be seen by itself
+}
+
+// air works header, pulses and leak detector.
+func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *Hour) {
+	nan := float32(math.NaN())
+	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan}
+	p := airPass{w: w, ch: ch, set: set, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
+	p.fast = w.step < 0.6*set.interval
+	if p.head == nil {
+		p.head = p.low
+	}
+	if p.head == nil && p.em == nil && hour.Pulses+hour.Offline == 0 {
+		p.close()
+		return
+	}
+	var busy Moments
+	for i, t := range ch.t {
+		rest := false
+		switch {
+		case w.fired[i] > 0:
+			st.LastFire = t
+			p.open(i)
+			busy.add(at(p.head, i))
+		case p.s.Pending.Open:
+			p.follow(i)
+		}
+		if w.fired[i] == 0 && !w.clean[i] && float64(t-st.LastFire)*1e-9 > 3*set.interval {
+			rest = p.rest(i)
+		}
+		w.mark[i] = rest
+		if p.head != nil {
+			p.s.Heads.put(p.head[i])
+		}
+	}
+	if busy.N > 0 {
+		mean, _ := busy.Mean()
+		hour.Air.Busy, hour.Air.BusyN = float32(mean), busy.N
+	}
+	p.atRest(&hour.Air)
+}
+
+// at returns reading i of a column that may be absent.
+func at(col []float64, i int) float64 {
+	if col == nil || i < 0 {
+		return math.NaN()
+	}
+	return col[i]
+}
+
+// rest takes row i as one at rest, and reports whether the header was read.
+func (p *airPass) rest(i int) bool {
+	if p.em != nil {
+		p.s.Quiet.put(p.em[i])
+	}
+	x := at(p.head, i)
+	if x != x {
+		return false
+	}
+	if p.s.Rest == 0 {
+		p.s.Rest = x
+	}
+	p.s.Rest += 0.2 * (x - p.s.Rest)
+	p.s.RestT = p.ch.t[i]
+	return true
+}
+
+// atRest sums up the hour's rows at rest, which are marked.
+func (p *airPass) atRest(out *HourAir) {
+	if p.head == nil {
+		return
+	}
+	v, c := p.w.a[:0], p.w.b[:0]
+	for i, x := range p.head {
+		if p.w.mark[i] {
+			v = append(v, x)
+			if i > 1 && p.w.mark[i-1] && p.w.mark[i-2] {
+				c = append(c, math.Abs(x-2*p.head[i-1]+p.head[i-2]))
+			}
+		}
+	}
+	out.N = uint32(len(v))
+	if len(v) == 0 {
+		return
+	}
+	slices.Sort(v)
+	out.Rest = float32(solve.Quantile(v, 0.5))
+	if len(c) < 3 {
+		return
+	}
+	slices.Sort(c)
+	noise := curveToSigma * solve.Quantile(c, 0.5)
+	out.Noise = float32(noise)
+	if p.s.Noise == 0 {
+		p.s.Noise = noise
+	}
+	p.s.Noise += 0.2 * (noise - p.s.Noise)
+	out.Trend = float32(p.trend(max(8*noise, 0.002*float64(out.Rest))))
+}
+
+// trend returns the slope [Pa/s] of the header at rest; steps larger than jump are refillings and
+// left out. NaN when no two rows at rest follow each other.
+func (p *airPass) trend(jump float64) float64 {
+	var dx, dt float64
+	for i := 1; i < len(p.head); i++ {
+		if p.w.mark[i] && p.w.mark[i-1] && p.w.gap[i] <= 2*p.w.step+1 {
+			if d := p.head[i] - p.head[i-1]; math.Abs(d) <= jump {
+				dx += d
+				dt += p.w.gap[i]
+			}
+		}
+	}
+	if dt == 0 {
+		return math.NaN()
+	}
+	return dx / dt
+}
+
+// reference returns the header pressure before the pulses of row i: the row before where rows come
+// fast, and otherwise the level at rest, or the upper level of late.
+func (p *airPass) reference(i int) float64 {
+	if p.fast {
+		if x := at(p.head, i-1); x == x {
+			return x
+		}
+	}
+	if p.s.Rest > 0 && p.ch.t[i]-p.s.RestT < 2*hourNs {
+		return p.s.Rest
+	}
+	return p.s.Heads.quantile(0.9)
+}
+
+// open begins to look at the pulses of row i.
+func (p *airPass) open(i int) {
+	p.close()
+	nan := math.NaN()
+	q := Pulsed{Open: true, T: p.ch.t[i], Ref: p.reference(i), Low: nan, Head: nan, DPRef: nan, Base: nan, Peak: nan}
+	for _, f := range p.w.valves(p.ch, i) {
+		if f.Valve >= 1 && f.Valve <= 64 {
+			q.Mask |= 1 << (f.Valve - 1)
+		}
+		q.Valve = f.Valve
+	}
+	if v := p.w.valves(p.ch, i); len(v) != 1 {
+		q.Valve = 0
+	}
+	if p.w.run[i] {
+		q.DPRef = p.dpBefore(i)
+	}
+	if p.em != nil && p.s.Quiet.len() > 0 {
+		q.Base = p.s.Quiet.quantile(0.5)
+	}
+	p.s.Pending = q
+	p.look(i)
+	if !p.fast {
+		p.close()
+	}
+}
+
+// dpBefore returns the dP just before row i: the mean of up to three rows where rows come fast, and
+// one otherwise.
+func (p *airPass) dpBefore(i int) float64 {
+	k := 1
+	if p.fast {
+		k = 3
+	}
+	var sum float64
+	n := 0
+	for j := i - 1; j >= max(0, i-k) && p.w.run[j] && p.w.fired[j] == 0 || j == i-1 && j >= 0 && !p.fast; j-- {
+		if x := at(p.dp, j); x == x {
+			sum += x
+			n++
+		}
+	}
+	if n == 0 {
+		return math.NaN()
+	}
+	return sum / float64(n)
+}
+
+// follow looks at row i after a pulse.
+func (p *airPass) follow(i int) {
+	if float64(p.ch.t[i]-p.s.Pending.T)*1e-9 > 1.5*p.set.interval {
+		p.close()
+		return
+	}
+	p.look(i)
+}
+
+// look takes what row i shows of the pending pulse.
+func (p *airPass) look(i int) {
+	q := &p.s.Pending
+	after := float64(p.ch.t[i]-q.T) * 1e-9
+	if after <= max(p.w.step, 0.3*p.set.interval) {
+		for _, x := range [...]float64{at(p.low, i), p.fastHead(i)} {
+			if !(x >= q.Low) && x == x {
+				q.Low = x
+			}
+		}
+	}
+	if x := at(p.head, i); x == x {
+		q.Head, q.HeadT = x, p.ch.t[i]
+	}
+	if x := at(p.dp, i); x == x && (after >= 1 || !p.fast) && p.w.run[i] {
+		q.DPSum += x
+		q.DPN++
+	}
+	if x := at(p.em, i); !(x <= q.Peak) && x == x {
+		q.Peak = x
+	}
+}
+
+// fastHead is the header reading of row i where rows come fast enough to catch the drop; with a
+// column of lowest readings it is not needed.
+func (p *airPass) fastHead(i int) float64 {
+	if !p.fast || p.low != nil {
+		return math.NaN()
+	}
+	return at(p.head, i)
+}
+
+// close writes the pending pulse into the day's counts.
+func (p *airPass) close() {
+	q := &p.s.Pending
+	if !q.Open {
+		return
+	}
+	q.Open = false
+	if q.Mask == 0 && q.Valve == 0 && q.Low != q.Low && q.Peak != q.Peak {
+		return
+	}
+	f := p.h.firing(p.h.day(q.T/1e9), q.Mask, q.Valve)
+	f.Rows++
+	drop := q.Ref - q.Low
+	if drop == drop {
+		f.Drop.add(drop)
+		p.judgeDrop(f, drop, q)
+	}
+	if q.DPN > 0 {
+		f.DPStep.add(q.DPRef - q.DPSum/float64(q.DPN))
+	}
+	f.Emission.add(q.Peak - q.Base)
+}
+
+// judgeDrop counts whether the header fell at all, and how much of the fall came back.
+func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
+	least := noDropNoise * max(p.s.Noise, 0.002*q.Ref)
+	if drop < max(least, noDropShare*p.s.Typical) {
+		f.NoDrop++
+		if f.FirstDead == 0 {
+			f.FirstDead = q.T
+		}
+		return
+	}
+	f.LastDrop, f.FirstDead = q.T, 0
+	if p.s.Typical == 0 {
+		p.s.Typical = drop
+	}
+	p.s.Typical += 0.05 * (drop - p.s.Typical)
+	if p.fast && float64(q.HeadT-q.T)*1e-9 >= 0.5*p.set.interval {
+		f.Recovered.add((q.Head - q.Low) / drop)
+	}
+}
+
+// maxSets is how many different sets of valves a day keeps apart.
+const maxSets = 128
+
+// firing returns the day's counts of a set of valves, made if need be. Sets past maxSets share one
+// without valves.
+func (h *History) firing(day int64, mask uint64, valve uint8) *FiringSet {
+	n := 0
+	for i := len(h.Firings) - 1; i >= 0 && h.Firings[i].Day == day; i-- {
+		if f := &h.Firings[i]; f.Mask == mask && f.Valve == valve {
+			return f
+		}
+		n++
+	}
+	if n >= maxSets && (mask != 0 || valve != 0) {
+		return h.firing(day, 0, 0)
+	}
+	h.Firings = append(h.Firings, FiringSet{Day: day, Mask: mask, Valve: valve})
+	return &h.Firings[len(h.Firings)-1]
+}

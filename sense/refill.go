@@ -1,0 +1,85 @@
+package sense
+
+import "math"
+
+// RefillState is where the finder of recharges stands. It is exported for gob.
+type RefillState struct {
+	Rising bool
+	Ext    float64 // lowest (falling) or highest (rising) reading since the last turn [Pa]
+	ExtT   int64
+	TopT   int64 // last top [unix ns]; 0 none
+	Top    float64
+	LowT   int64
+	Low    float64
+	Curve  Ring // second differences [Pa]
+	X1, X2 float64
+}
+
+// reset is the state before the first row.
+func (r *RefillState) reset() {
+	nan := math.NaN()
+	*r = RefillState{Ext: nan, X1: nan, X2: nan}
+}
+
+// refillShare is the least height of a recharge, as a share of the pressure; compressors and
+// pressure switches work over five percent and more. Common practice, no source.
+const refillShare = 0.03
+
+// refills follows the header where no valve fires: slow falls and quick rises between two levels.
+// A pulse is the other way round, so it is passed over even where the log does not name it.
+func (w *scratch) refills(ch chunk, h *History, st *State) {
+	col := ch.col[Header]
+	if col == nil {
+		return
+	}
+	r := &st.Refill
+	if st.LastFire != 0 && ch.t[0]-st.LastFire < hourNs {
+		r.reset()
+		return
+	}
+	delta := math.NaN()
+	for i, x := range col {
+		if x != x {
+			continue
+		}
+		if i%16 == 0 || delta != delta {
+			r.Curve.put(math.Abs(x - 2*r.X1 + r.X2))
+			delta = refillShare * math.Abs(x)
+			if noise := 8 * curveToSigma * r.Curve.quantile(0.5); noise > delta {
+				delta = noise
+			}
+		}
+		r.turn(h, ch.t[i], x, delta)
+		r.X2, r.X1 = r.X1, x
+	}
+}
+
+// turn takes one reading in and closes a recharge when the pressure has turned down again.
+func (r *RefillState) turn(h *History, t int64, x, delta float64) {
+	switch {
+	case r.Ext != r.Ext:
+		r.Ext, r.ExtT, r.Top, r.TopT = x, t, x, t
+	case !r.Rising && x <= r.Ext, r.Rising && x >= r.Ext:
+		r.Ext, r.ExtT = x, t
+	case !r.Rising && x > r.Ext+delta:
+		r.Low, r.LowT = r.Ext, r.ExtT
+		r.Rising, r.Ext, r.ExtT = true, x, t
+	case r.Rising && x < r.Ext-delta:
+		r.close(h)
+		r.Top, r.TopT = r.Ext, r.ExtT
+		r.Rising, r.Ext, r.ExtT = false, x, t
+	}
+}
+
+// close writes the rise that has ended, if the fall before it was the slower of the two.
+func (r *RefillState) close(h *History) {
+	fall, rise := float64(r.LowT-r.TopT)*1e-9, float64(r.ExtT-r.LowT)*1e-9
+	if fall <= rise {
+		return
+	}
+	h.Recharges = append(h.Recharges, Recharge{Start: r.LowT, End: r.ExtT, Low: r.Low, High: r.Ext,
+		Fall: (r.Low - r.Top) / fall, FallTime: fall})
+	if len(h.Recharges) >= 2*maxRecharges {
+		h.Recharges = append([]Recharge(nil), h.Recharges[maxRecharges:]...)
+	}
+}

@@ -1,0 +1,191 @@
+package sense
+
+import "math"
+
+// sawSize is how many ticks a fall may take.
+const sawSize = 128
+
+// SawState is where the saw-tooth finder stands. It is exported for gob.
+type SawState struct {
+	Falling bool
+	Bin     int64 // tick being made
+	BinN    int32
+	BinT    int64 // time of its last row [unix ns]
+	BinSum  float64
+	Top     float64 // highest tick since the last cleaning, or since the window slid on
+	N       int32   // ticks waiting since Top
+	T       [sawSize]int64
+	R, X    [sawSize]float64 // running time [s] and dP [Pa] of them
+	Under   int32            // last ticks in a row that lie below the top by more than the limit
+	Level   float64          // dP before the fall
+	FellAt  int64            // [unix ns]
+	Low     float64          // lowest tick of the fall
+	LowT    int64
+	LowR    float64
+	AfterX  float64 // sum of the ticks since Low, put back to Low's time by the rise before
+	AfterN  int32
+}
+
+// reset forgets the fall going on.
+func (s *SawState) reset() { *s = SawState{Top: math.Inf(-1)} }
+
+// sawtooth works row i where only the dP itself shows when it was cleaned. Rows that come faster
+// than a fall can be followed are averaged into ticks first.
+func (k *tracker) sawtooth(i int) {
+	col := k.ch.col[DP]
+	if col == nil || col[i] != col[i] {
+		return
+	}
+	s := &k.st.Saw
+	width := k.fallTime() / (sawSize / 2)
+	if k.w.step >= width {
+		k.tick(i, k.ch.t[i], col[i])
+		return
+	}
+	bin := int64(float64(k.ch.t[i]) / (width * 1e9))
+	if bin != s.Bin && s.BinN > 0 {
+		t, x := s.BinT, s.BinSum/float64(s.BinN)
+		s.BinSum, s.BinN = 0, 0
+		k.tick(i, t, x)
+	}
+	s.Bin, s.BinT = bin, k.ch.t[i]
+	s.BinSum += col[i]
+	s.BinN++
+}
+
+// fallTime is the longest time [s] a cleaning may take to bring the dP down: one and a half passes
+// over all valves, or four rows.
+func (k *tracker) fallTime() float64 { return max(1.5*k.set.pass+10, 4*k.w.step) }
+
+// tick works one averaged reading x [Pa] of time t; i is the row that completed it.
+func (k *tracker) tick(i int, t int64, x float64) {
+	if k.st.Saw.Falling {
+		k.fall(i, t, x)
+		return
+	}
+	s := &k.st.Saw
+	if x >= s.Top {
+		k.pour(int(s.N))
+		k.c.Rise.add(k.st.RunSec, x)
+		s.Top, s.Under = x, 0
+		return
+	}
+	if s.N == sawSize {
+		k.slide()
+	}
+	s.T[s.N], s.R[s.N], s.X[s.N] = t, k.st.RunSec, x
+	s.N++
+	if s.Top-x > k.delta {
+		s.Under++
+	} else {
+		s.Under = 0
+	}
+	if s.Under >= 2 {
+		k.drop(i)
+	}
+	if s.N > 0 && !s.Falling && float64(t-s.T[0])*1e-9 > 2*k.fallTime() {
+		k.slide()
+	}
+}
+
+// pour hands the first n waiting ticks on to the rise.
+func (k *tracker) pour(n int) {
+	s := &k.st.Saw
+	for j := range n {
+		k.c.Rise.add(s.R[j], s.X[j])
+	}
+	m := int(s.N) - n
+	copy(s.T[:m], s.T[n:s.N])
+	copy(s.R[:m], s.R[n:s.N])
+	copy(s.X[:m], s.X[n:s.N])
+	s.N = int32(m)
+}
+
+// slide lets the window move on: what has come down slowly is not a cleaning.
+func (k *tracker) slide() {
+	s := &k.st.Saw
+	k.pour(int(s.N+1) / 2)
+	s.Top, s.Under = math.Inf(-1), 0
+	for _, x := range s.X[:s.N] {
+		s.Top = max(s.Top, x)
+	}
+}
+
+// drop decides where the fall began, now that it is seen.
+func (k *tracker) drop(i int) {
+	s, c := &k.st.Saw, k.c
+	fit := c.Rise.fit(k.st.RunSec)
+	level := s.Top
+	if fit.n >= 3 && fit.end <= s.Top && s.Top-fit.end < k.delta {
+		level = fit.end
+	}
+	n := int(s.N)
+	edge := level - max(2*k.sigma, 0.15*(level-s.X[n-1]))
+	begin := n - int(s.Under)
+	for begin > 0 && s.X[begin-1] < edge {
+		begin--
+	}
+	fell, began := s.T[begin], s.R[begin]
+	if begin > 0 {
+		fell, began = s.T[begin-1], (s.R[begin-1]+began)/2
+	}
+	low, lowJ := math.Inf(1), begin
+	for j := begin; j < n; j++ {
+		if s.X[j] < low {
+			low, lowJ = s.X[j], j
+		}
+	}
+	s.Level, s.FellAt, s.Low, s.LowT, s.LowR = level, fell, low, s.T[lowJ], s.R[lowJ]
+	s.AfterX, s.AfterN = 0, 0
+	for j := lowJ; j < n; j++ {
+		s.AfterX += s.X[j]
+		s.AfterN++
+	}
+	k.pour(begin)
+	back := i - (n - begin) - 1
+	at := k.st.Carry
+	if back >= 0 && k.w.step >= k.fallTime()/(sawSize/2) {
+		at = k.w.mean(k.ch, back, 3, at)
+	}
+	k.draft(fell, began, BySawtooth, at)
+	if fit.n < 3 {
+		c.Draft.Before[0] = float32(level)
+	}
+	s.Falling, s.N, s.Under = true, 0, 0
+}
+
+// fall follows the dP down until it stays, and makes a cycle of it if it fell enough and fast enough.
+func (k *tracker) fall(i int, t int64, x float64) {
+	s, c := &k.st.Saw, k.c
+	depth := s.Level - s.Low
+	if x < s.Low-max(k.sigma, 0.08*depth) {
+		s.Low, s.LowT, s.LowR, s.AfterX, s.AfterN = x, t, k.st.RunSec, 0, 0
+	}
+	slope := float64(c.Draft.Rise) / 3600
+	if !(slope > 0) {
+		slope = 0
+	}
+	s.AfterX += x - slope*(k.st.RunSec-s.LowR)
+	s.AfterN++
+	hold := max(2.5*k.set.interval, 2*k.w.step)
+	settled := s.AfterN >= 3 && float64(t-s.LowT)*1e-9 >= hold
+	if !settled && x < s.Low+max(0.4*depth, k.delta) && float64(t-s.FellAt)*1e-9 < 3*k.fallTime() {
+		return
+	}
+	after := s.AfterX / float64(s.AfterN)
+	quick := float64(s.LowT-s.FellAt)*1e-9 <= 1.5*k.fallTime()
+	if s.Level-after >= 0.8*k.delta && quick && s.AfterN >= 2 {
+		cy := c.Draft
+		cy.End = s.LowT
+		cy.After = k.w.mean(k.ch, i, int(s.AfterN), noReading())
+		cy.After[0], cy.AfterSD = float32(after), float32(k.sigma/math.Sqrt(float64(s.AfterN)))
+		k.h.addCycle(cy)
+		c.EndRun = s.LowR
+	} else {
+		c.EndRun = math.NaN()
+	}
+	c.Rise.restart(k.st.RunSec)
+	c.Rise.add(k.st.RunSec, x)
+	s.reset()
+	s.Top = x
+}
