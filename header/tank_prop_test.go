@@ -46,7 +46,7 @@ func TestFastFollowsExact(t *testing.T) {
 		fast, f := tk.Pulse(s, v, 10)
 		exact, e := tk.PulseExact(s, v, 10)
 		for what, d := range map[string]float64{"low": float64(fast.Low - exact.Low), "end": float64(fast.End - exact.End)} {
-			if math.Abs(d) > 0.005*math.Max(float64(exact.Before), 20000) {
+			if math.Abs(d) > 0.005*math.Max(float64(tk.Supply.Set), float64(exact.Before)) {
 				t.Fatalf("%s is %.0f Pa off, drop %.0f Pa", what, d, float64(exact.Drop()))
 			}
 		}
