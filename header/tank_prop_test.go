@@ -16,9 +16,9 @@ func anyTank(t *rapid.T) (Tank, State, Valve) {
 		Leak: unit.Conductance(f(0, 3e-8, "leak")),
 		Supply: Supply{Nozzle: Nozzle{C: unit.Conductance(f(1e-9, 2e-7, "supply")), B: unit.Share(f(0.1, 0.6, "b"))},
 			Set: unit.Pressure(f(2e5, 7e5, "set")), Droop: f(0, 5e6, "droop"), Most: unit.MassFlow(f(0.001, 0.1, "most")), Temperature: unit.Temperature(f(273, 320, "supplyT"))}}
-	v := DefaultValve(unit.Conductance(f(0, 3e-6, "valve")), unit.Seconds(f(0, 0.3, "on")))
+	v := DefaultValve(unit.Conductance(f(0, 5e-5, "valve per volume")*float64(tk.Volume)), unit.Seconds(f(0, 0.3, "on")))
 	s := tk.Equilibrium()
-	s.P = unit.AbsPressure(101325 + f(0.3, 1, "charge")*float64(s.P-101325))
+	s.P = unit.AbsPressure(101325 + f(0.6, 1, "charge")*float64(s.P-101325))
 	return tk, s, v
 }
 
