@@ -1,0 +1,334 @@
+package feed
+
+import (
+	"bytes"
+	"math"
+
+	"dustwright/sense"
+)
+
+// batch is what one block of lines gave: rows in the order of the file, readings in SI.
+type batch struct {
+	rows    int
+	times   []int64
+	vals    [][]float64 // one per column of the layout, nil where the column is no channel
+	firings []sense.Firing
+	faults  []Fault
+	more    int // faults beyond those kept
+	marks   marks
+	offset  int32 // of the last row that carried one
+	tally   tally
+	err     error // what ends the file
+}
+
+// tally counts what is worth a sentence in the report when a file is done.
+type tally struct {
+	sentinels int // cells with -9999 and the like
+	repeats   int // header lines that came again
+	mixed     int // times with an offset among times without, or the other way round
+	cutShort  int // last line without all its cells and without a line end
+}
+
+// padding is how many bytes must follow the last line of a block, so that a time can be looked at
+// without asking where the block ends.
+const padding = 32
+
+// scanner reads the lines of one block into a batch.
+type scanner struct {
+	layout  *layout
+	keep    int // faults to keep
+	buf     []byte
+	pos     int
+	line    int  // number of the line being read
+	cut     bool // the last line of the block has no line end in the file
+	out     *batch
+	scratch []byte // a quoted cell without its doubled quotes
+	date    []byte // date and time of day of the row, where they stand in two columns
+	clock   []byte
+	both    []byte
+	now     moment
+	timed   bool // the row's time has been read
+}
+
+// scan reads a block of whole lines; buf ends with a line end, followed by padding. before is the
+// number of lines in front of it.
+func (s *scanner) scan(buf []byte, before int, cut bool, out *batch) {
+	s.buf, s.pos, s.line, s.cut, s.out = buf[:len(buf)+padding], 0, before, cut, out
+	for end := len(buf); s.pos < end && out.err == nil; {
+		s.row(end)
+	}
+}
+
+// row reads one line. The row counts once its time is known.
+func (s *scanner) row(end int) {
+	start := s.pos
+	s.line++
+	b, lay, r := s.buf, s.layout, s.out.rows
+	if c := b[start]; c == '\n' || c == '\r' || c == '#' {
+		s.pos = start + lineLength(b[start:end])
+		return
+	}
+	s.timed, s.date, s.clock = lay.counted, s.date[:0], s.clock[:0]
+	firings := len(s.out.firings)
+	i, last := start, len(lay.columns)-1
+	for k := range lay.columns {
+		col := &lay.columns[k]
+		switch col.content {
+		case number:
+			i = s.number(col, k, i, r)
+		case timestamp:
+			i = s.timestamp(i)
+		default:
+			i = s.other(col, k, i, r)
+		}
+		if b[i] == '\r' {
+			i = s.carriage(i)
+		}
+		if b[i] == '\n' {
+			s.short(k, last, i+1 == end, r)
+			break
+		}
+		i++
+		if k == last {
+			i = s.surplus(i)
+		}
+	}
+	s.pos = i + 1
+	if len(s.date) > 0 && len(s.clock) > 0 {
+		s.joinTime()
+	}
+	if !s.timed {
+		s.out.firings = s.out.firings[:firings]
+		s.noTime(b[start:i])
+		return
+	}
+	s.out.times[r] = s.now.ns
+	s.out.rows++
+}
+
+// lineLength returns the length of the first line of b with its end.
+func lineLength(b []byte) int {
+	if k := bytes.IndexByte(b, '\n'); k >= 0 {
+		return k + 1
+	}
+	return len(b)
+}
+
+// carriage steps over carriage returns, which stand before line ends and now and then inside a line.
+func (s *scanner) carriage(i int) int {
+	for s.buf[i] == '\r' {
+		i++
+	}
+	if c := s.buf[i]; c != '\n' && c != s.layout.delim {
+		_, i = s.cell(i)
+	}
+	return i
+}
+
+// number reads one reading and puts it, in SI, into row r.
+func (s *scanner) number(col *column, k, i, r int) int {
+	lay := s.layout
+	if c := s.buf[i]; c == lay.delim || c == '\n' {
+		s.out.vals[k][r] = math.NaN()
+		return i
+	}
+	raw, next := plainNumber(s.buf, i, lay.delim, lay.point)
+	if next >= 0 && raw > -9999 {
+		if v := raw*col.factor + col.offset; v >= col.low && v <= col.high {
+			s.out.vals[k][r] = v
+			return next
+		}
+	}
+	s.out.vals[k][r], next = s.oddNumber(col, i)
+	return next
+}
+
+// oddNumber reads a cell that is not simply a number within limits, and reports it where it is none.
+func (s *scanner) oddNumber(col *column, i int) (float64, int) {
+	cell, next := s.cell(i)
+	if s.missing(cell) {
+		return math.NaN(), next
+	}
+	raw, ok := slowNumber(cell, s.layout.point)
+	v := raw*col.factor + col.offset
+	if !ok {
+		v, ok = col.withUnit(cell)
+	}
+	switch {
+	case !ok && bytes.IndexByte(cell, 0) >= 0:
+		s.fault(col.name, cell, "holds NUL bytes, as after a power cut")
+	case !ok:
+		s.fault(col.name, cell, "is no number")
+	case sentinel(raw):
+		s.out.tally.sentinels++
+	case v >= col.low && v <= col.high:
+		return v, next
+	default:
+		s.fault(col.name, cell, "is outside what such an instrument can show, "+col.limits())
+	}
+	return math.NaN(), next
+}
+
+// missing reports whether the cell means no reading, and counts the doubtful ones.
+func (s *scanner) missing(cell []byte) bool {
+	if len(cell) == 0 || len(s.layout.missing) > 0 && s.layout.givenMissing(cell) {
+		return true
+	}
+	told, missing := missingWord(cell)
+	if told {
+		s.out.tally.sentinels++
+	}
+	return missing
+}
+
+// timestamp reads the time of the row.
+func (s *scanner) timestamp(i int) int {
+	lay := s.layout
+	if lay.pattern == nil {
+		if m, next := isoTime(s.buf, i); next >= 0 {
+			if c := s.buf[next]; c == lay.delim || c == '\n' || c == '\r' {
+				s.setTime(m)
+				return next
+			}
+		}
+	}
+	cell, next := s.cell(i)
+	if m, ok := lay.readTime(cell); ok {
+		s.setTime(m)
+	}
+	return next
+}
+
+// readTime reads a time cell that is not written as RFC 3339 has it.
+func (lay *layout) readTime(cell []byte) (moment, bool) {
+	if lay.pattern != nil {
+		return lay.pattern.read(cell)
+	}
+	return looseTime(cell, lay.order)
+}
+
+// setTime takes the time of the row. In a file that has times with and without an offset the odd ones
+// are brought to the form of the others.
+func (s *scanner) setTime(m moment) {
+	if m.marks&zoned != s.layout.zoned {
+		m = s.layout.likeOthers(m)
+		s.out.tally.mixed++
+	}
+	if s.layout.base1904 && m.marks&serialDay != 0 {
+		m.ns += 1462 * day
+	}
+	s.now, s.timed = m, true
+	s.out.marks |= m.marks
+	if m.marks&zoned != 0 {
+		s.out.offset = m.offset
+	}
+}
+
+// joinTime makes the time of a row out of a date and a time of day in two columns.
+func (s *scanner) joinTime() {
+	// A spreadsheet's time of day is a fraction of a day behind a whole day number.
+	if fraction, ok := slowNumber(s.clock, '.'); ok && fraction >= 0 && fraction < 1 {
+		if m, ok := s.layout.readTime(s.date); ok && m.marks&(serialDay|bareDate) != 0 {
+			m.marks &^= bareDate
+			m.ns += int64(math.Round(fraction*86400e3)) * (second / 1000)
+			s.setTime(m)
+		}
+		return
+	}
+	s.both = append(append(append(s.both[:0], s.date...), ' '), s.clock...)
+	if m, ok := s.layout.readTime(s.both); ok {
+		s.setTime(m)
+	} else if m, ok := s.layout.readTime(s.date); ok && m.marks&serialDay != 0 {
+		p := timeText{rest: s.clock}
+		if ns, ok := p.clock(); ok && len(p.rest) == 0 {
+			m.ns += ns
+			s.setTime(m)
+		}
+	}
+}
+
+// other reads a cell that is neither a number nor the whole time.
+func (s *scanner) other(col *column, k, i, r int) int {
+	switch col.content {
+	case state:
+		return s.state(col, k, i, r)
+	case pulses:
+		return s.pulses(col, k, i, r)
+	case dateOnly:
+		cell, next := s.cell(i)
+		s.date = append(s.date[:0], cell...)
+		return next
+	case clockOnly:
+		cell, next := s.cell(i)
+		s.clock = append(s.clock[:0], cell...)
+		return next
+	}
+	if s.buf[i] == '"' {
+		_, i = s.cell(i)
+		return i
+	}
+	for s.buf[i] != s.layout.delim && s.buf[i] != '\n' {
+		i++
+	}
+	return i
+}
+
+// state reads a channel that is on or off; loggers that average give a share of the interval.
+func (s *scanner) state(col *column, k, i, r int) int {
+	b, lay := s.buf, s.layout
+	if d := b[i] - '0'; d <= 1 && (b[i+1] == lay.delim || b[i+1] == '\n') {
+		s.out.vals[k][r] = float64(d)
+		return i + 1
+	}
+	cell, next := s.cell(i)
+	v, ok := stateWord(cell)
+	if !ok && !s.missing(cell) {
+		raw, isNumber := slowNumber(cell, lay.point)
+		v = raw*col.factor + col.offset
+		if ok = isNumber && v >= col.low && v <= col.high; !ok {
+			s.fault(col.name, cell, "is neither 0 nor 1")
+		}
+	}
+	if !ok {
+		v = math.NaN()
+	}
+	s.out.vals[k][r] = v
+	return next
+}
+
+// pulses reads the numbers of the valves that fired, in firing order; an empty cell means none.
+func (s *scanner) pulses(col *column, k, i, r int) int {
+	s.out.vals[k][r] = 0
+	if c := s.buf[i]; c == s.layout.delim || c == '\n' {
+		return i
+	}
+	cell, next := s.cell(i)
+	if len(cell) == 0 || len(cell) == 1 && cell[0] == '0' {
+		return next
+	}
+	if s.missing(cell) {
+		s.out.vals[k][r] = math.NaN()
+		return next
+	}
+	from := len(s.out.firings)
+	for at := 0; at < len(cell); {
+		n, width := 0, 0
+		for at < len(cell) && cell[at]-'0' <= 9 && width < 4 {
+			n = n*10 + int(cell[at]-'0')
+			at++
+			width++
+		}
+		if n < 1 || n > 255 || at < len(cell) && bytes.IndexByte([]byte(" ,;+/"), cell[at]) < 0 {
+			s.fault(col.name, cell, "is no list of valve numbers such as 1 2 3")
+			s.out.firings = s.out.firings[:from]
+			s.out.vals[k][r] = math.NaN()
+			return next
+		}
+		s.out.firings = append(s.out.firings, sense.Firing{Row: int32(r), Valve: uint8(n)})
+		for at < len(cell) && bytes.IndexByte([]byte(" ,;+/"), cell[at]) >= 0 {
+			at++
+		}
+	}
+	s.out.vals[k][r] = float64(len(s.out.firings) - from)
+	return next
+}
