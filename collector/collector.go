@@ -2,7 +2,8 @@
 // point where fan, ducts, filters, after-filter and damper meet, the damper position for design
 // flow, the cleaning controller, the pulse air it needs, and what in the file looks wrong. It is
 // the only package that knows that the fan hangs behind the filters; the physics of each part is
-// in air, duct, fan, filter and header. It leaves out time: package rehearse runs the machine
+// in air, duct, fan, filter and header. NaN means unknown everywhere: it is accepted wherever something
+// may be unknown, and comes back where nothing can be said. It leaves out time: package rehearse runs the machine
 // forward. The main source is the collector file itself; where a rule is common practice or from
 // memory the function that uses it says so.
 package collector

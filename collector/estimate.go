@@ -24,6 +24,7 @@ const (
 // says, and is less certain.
 type Given struct {
 	FilterDP, AfterFilterDP, Air bool
+	Reading                      bool // FilterDP is what the gauge shows at the flow as it is, not at design flow
 }
 
 // doubt is one thing that is not certain, as two alternatives to what is reckoned with.
@@ -77,7 +78,7 @@ func (c *Collector) filterDoubt(p *AirPath, g Given) doubt {
 		return func(_ *tweak, c *Conditions) { c.FilterDP = unit.Pressure(max(0, float64(c.FilterDP)+pa)) }
 	}
 	switch {
-	case g.FilterDP:
+	case g.FilterDP || g.Reading:
 		return doubt{"the dP reading", 2, add(-readingSD), add(readingSD)}
 	case math.IsNaN(float64(c.Filters.CleanDP)):
 		return doubt{"the clean dP", 1, add(-p.filterDP / 2), add(p.filterDP)}
@@ -136,34 +137,48 @@ func (c *Collector) spread(p *AirPath, cond Conditions, g Given, f func(*AirPath
 // Estimate is an operating point with its width.
 type Estimate struct {
 	OperatingPoint
-	Low, High unit.Flow // the flow lies between, about 95 times in 100; NaN for a limit that is not known
-	AtMost    bool      // without damper points the flow found is the most there can be
-	Mostly    string    // what widens the answer most, as it stands in a sentence
-	Gaps      []Gap     // what the file does not say
+	Low, High  unit.Flow        // the flow lies between, about 95 times in 100; NaN for a limit that is not known
+	AtMost     bool             // without damper points the flow found is the most there can be
+	Mostly     string           // what widens the answer most, as it stands in a sentence
+	Conditions Conditions       // what it was asked under; FilterDP is the one at design flow
+	Branches   []BranchVelocity // nil without branches
+	Gaps       []Gap            // what the file does not say
 }
 
-// Estimate is Point with its width: how far the flow moves with what is not certain about the machine. The errors are
-// those of AirPath and Point.
+// Estimate is Point with its width: how far the flow moves with what is not certain about the machine. With g.Reading
+// cond.FilterDP is what the gauge shows at the flow as it is (see PointFromReading). The errors are those of AirPath
+// and Point.
 func (c *Collector) Estimate(cond Conditions, g Given) (Estimate, error) {
 	p, err := c.AirPath()
 	if err != nil {
 		return Estimate{}, err
 	}
-	o, err := p.Point(cond)
+	o, at, err := p.solve(cond, g)
 	if err != nil {
 		return Estimate{}, err
 	}
-	b := c.spread(p, cond, g, flowOrEnd)
-	e := Estimate{OperatingPoint: o, Low: unit.Flow(max(0, b.low)), High: unit.Flow(b.high), Mostly: b.mostly, Gaps: p.Gaps(), AtMost: p.damper == nil}
+	b := c.spread(p, cond, g, func(p *AirPath, cond Conditions) float64 { return p.flowOrEnd(cond, g) })
+	cond.FilterDP = at
+	e := Estimate{OperatingPoint: o, Low: unit.Flow(max(0, b.low)), High: unit.Flow(b.high), Mostly: b.mostly, AtMost: p.damper == nil,
+		Conditions: cond, Branches: c.BranchVelocities(o.HoodFlow), Gaps: p.Gaps()}
 	if e.AtMost {
 		e.Low = unit.Flow(math.NaN())
 	}
 	return e, nil
 }
 
+// solve is Point, or PointFromReading where FilterDP is a reading; at is the filters' dP at design flow.
+func (p *AirPath) solve(cond Conditions, g Given) (o OperatingPoint, at unit.Pressure, err error) {
+	if g.Reading {
+		return p.PointFromReading(cond, cond.FilterDP)
+	}
+	o, err = p.Point(cond)
+	return o, cond.FilterDP, err
+}
+
 // flowOrEnd is the flow of the operating point, or the end of the fan curve where it lies beyond.
-func flowOrEnd(p *AirPath, cond Conditions) float64 {
-	o, err := p.Point(cond)
+func (p *AirPath) flowOrEnd(cond Conditions, g Given) float64 {
+	o, _, err := p.solve(cond, g)
 	var none *NoPoint
 	switch {
 	case errors.As(err, &none):

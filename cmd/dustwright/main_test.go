@@ -1,0 +1,131 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// dc1 is the collector file of the tests.
+var dc1 = filepath.Join("..", "..", "collector", "testdata", "dc1.toml")
+
+// do runs the whole program in this process.
+func do(t *testing.T, args ...string) (stdout, stderr string, code int) {
+	t.Helper()
+	var out, bad bytes.Buffer
+	code = run(context.Background(), args, strings.NewReader(""), &out, &bad)
+	return out.String(), bad.String(), code
+}
+
+// golden compares got with testdata/name.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v (run with -update to write it)", err)
+	}
+	if d := cmp.Diff(string(want), got); d != "" {
+		t.Errorf("%s (-want +got):\n%s", path, d)
+	}
+}
+
+// TestPages pins what a person reads: each command in both systems of units.
+func TestPages(t *testing.T) {
+	for name, args := range map[string][]string{
+		"point_new":     {"point", dc1},
+		"point_reading": {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
+		"point_hot":     {"point", dc1, "--damper", "52 %", "--temperature", "104 degF", "--humidity", "80 %"},
+	} {
+		for _, units := range []string{"us", "si"} {
+			t.Run(name+"_"+units, func(t *testing.T) {
+				out, bad, code := do(t, append(args, "--units", units)...)
+				if code != exitDone || bad != "" {
+					t.Fatalf("exit %d, stderr %q", code, bad)
+				}
+				golden(t, name+"_"+units+".golden", out)
+			})
+		}
+	}
+}
+
+// TestJSON: every command prints JSON that reads back, with nothing beside it.
+func TestJSON(t *testing.T) {
+	for name, args := range map[string][]string{
+		"point": {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			out, bad, code := do(t, append(args, "--json")...)
+			if code != exitDone || bad != "" || !json.Valid([]byte(out)) {
+				t.Fatalf("exit %d, stderr %q, stdout %s", code, bad, out)
+			}
+			golden(t, name+"_json.golden", out)
+		})
+	}
+}
+
+// TestHelp pins the help of the program and of each command.
+func TestHelp(t *testing.T) {
+	for _, command := range []string{"", "point"} {
+		t.Run("help "+command, func(t *testing.T) {
+			args := append(strings.Fields(command), "--help")
+			out, bad, code := do(t, args...)
+			if code != exitDone || bad != "" {
+				t.Fatalf("exit %d, stderr %q", code, bad)
+			}
+			golden(t, strings.TrimSuffix("help_"+command, "_")+".golden", out)
+		})
+	}
+	out, _, code := do(t)
+	if help, _, _ := do(t, "--help"); code != exitDone || out != help {
+		t.Errorf("without arguments: exit %d and not the help", code)
+	}
+}
+
+// TestUnusable: whatever can't be used ends with exit code 2, nothing on stdout, and a sentence that says what to do.
+func TestUnusable(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		args []string
+		want string
+	}{
+		{"misspelt command", []string{"pint"}, `did you mean "point"`},
+		{"misspelt flag", []string{"point", dc1, "--dampr", "3"}, "--damper"},
+		{"no file named", []string{"point"}, "COLLECTOR.toml"},
+		{"no such file", []string{"point", "none.toml"}, "cannot be opened"},
+		{"a folder", []string{"point", "."}, "cannot be read"},
+		{"faults of a file", []string{"point", filepath.Join(filepath.Dir(dc1), "faults", "values.toml")}, "values.toml:6:8: duty.flow: \"-4200 cfm\""},
+		{"flag without unit", []string{"point", dc1, "--filters", "3"}, `--filters: "3": a pressure needs its unit`},
+		{"two bad flags", []string{"point", dc1, "--filters", "3", "--damper", "5 cfm"}, `--damper: "5 cfm": "cfm" is a unit of airflow`},
+		{"damper beyond open", []string{"point", dc1, "--damper", "150 %"}, "between 0 and 100 %"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			out, bad, code := do(t, c.args...)
+			if code != exitUnusable || out != "" || !strings.Contains(bad, c.want) {
+				t.Errorf("exit %d, stdout %q, stderr %q; want exit 2 and %q", code, out, bad, c.want)
+			}
+		})
+	}
+}
+
+func TestInterrupted(t *testing.T) {
+	var bad bytes.Buffer
+	if code := complain(&bad, context.Canceled); code != exitUnusable || bad.String() != "dustwright: stopped before it was done; nothing was changed, run the same command again to start over\n" {
+		t.Errorf("exit %d, %q", code, bad.String())
+	}
+}

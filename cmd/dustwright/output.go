@@ -1,0 +1,43 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"dustwright/unit"
+)
+
+// output is the pair of flags that every command has.
+type output struct {
+	JSON  bool   `name:"json" help:"Print JSON instead of the page (fields: docs/commands.md)."`
+	Units string `enum:"us,si" default:"us" help:"Units of the page and of sentences: us or si."`
+}
+
+// system is the family of units asked for.
+func (o output) system() unit.System {
+	if o.Units == "si" {
+		return unit.SI
+	}
+	return unit.US
+}
+
+// emit prints data as JSON, or the page that write makes. It prints all or nothing.
+func (e *env) emit(o output, data any, write func(io.Writer, unit.System) error) error {
+	var b bytes.Buffer
+	if o.JSON {
+		enc := json.NewEncoder(&b)
+		enc.SetEscapeHTML(false)
+		enc.SetIndent("", "  ")
+		if err := enc.Encode(data); err != nil {
+			return fmt.Errorf("the result cannot be written as JSON: %w", err)
+		}
+	} else if err := write(&b, o.system()); err != nil {
+		return err
+	}
+	if _, err := e.stdout.Write(b.Bytes()); err != nil {
+		return fmt.Errorf("the result cannot be printed: %w", err)
+	}
+	return nil
+}
