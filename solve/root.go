@@ -43,33 +43,24 @@ func Root(f func(float64) float64, lo, hi, tol float64) (float64, error) {
 	case (fa > 0) == (fb > 0):
 		return math.NaN(), &NoBracket{Lo: lo, Hi: hi, FLo: fa, FHi: fb}
 	}
-	c, fc := a, fa
-	d := b - a
-	e := d
+	z := zero{a: point{a, fa}, b: point{b, fb}}
+	z.c, z.d, z.e = z.a, b-a, b-a
 	for range maxRootSteps {
-		if (fb > 0) == (fc > 0) {
-			c, fc = a, fa
-			d = b - a
-			e = d
+		z.order()
+		near := 2*epsilon*math.Abs(z.b.x) + tol/2
+		half := (z.c.x - z.b.x) / 2
+		if math.Abs(half) <= near || z.b.f == 0 {
+			return z.b.x, nil
 		}
-		if math.Abs(fc) < math.Abs(fb) {
-			a, b, c = b, c, b
-			fa, fb, fc = fb, fc, fb
-		}
-		near := 2*epsilon*math.Abs(b) + tol/2
-		half := (c - b) / 2
-		if math.Abs(half) <= near || fb == 0 {
-			return b, nil
-		}
-		d, e = brentStep(point{a, fa}, point{b, fb}, point{c, fc}, near, d, e)
-		a, fa = b, fb
-		if math.Abs(d) > near {
-			b += d
+		z.plan(half, near)
+		z.a = z.b
+		if math.Abs(z.d) > near {
+			z.b.x += z.d
 		} else {
-			b += math.Copysign(near, half)
+			z.b.x += math.Copysign(near, half)
 		}
-		if fb = f(b); math.IsNaN(fb) {
-			return math.NaN(), fmt.Errorf("%w: f(%g) = NaN", ErrNotFinite, b)
+		if z.b.f = f(z.b.x); math.IsNaN(z.b.f) {
+			return math.NaN(), fmt.Errorf("%w: f(%g) = NaN", ErrNotFinite, z.b.x)
 		}
 	}
 	return math.NaN(), fmt.Errorf("%w: root between %g and %g", ErrNotConverged, lo, hi)
@@ -79,34 +70,49 @@ const epsilon = 0x1p-52
 
 type point struct{ x, f float64 }
 
-// brentStep returns the next step from b and the one before: inverse quadratic or secant where that is safe, else
-// bisection.
-func brentStep(a, b, c point, near, d, e float64) (step, previous float64) {
-	half := (c.x - b.x) / 2
-	if math.Abs(e) < near || math.Abs(a.f) <= math.Abs(b.f) || math.IsInf(a.f, 0) || math.IsInf(c.f, 0) {
-		return half, half
-	}
-	var p, q float64
-	s := b.f / a.f
-	if a.x == c.x {
-		p, q = 2*half*s, 1-s
-	} else {
-		q, r := a.f/c.f, b.f/c.f
-		p = s * (2*half*q*(q-r) - (b.x-a.x)*(r-1))
-		return accept(p, (q-1)*(r-1)*(s-1), half, near, d, e)
-	}
-	return accept(p, q, half, near, d, e)
+// zero is the state of the search, in Brent's letters: b is the best point, c the one that brackets it, a the one
+// before b; d is the step to take, e the one before it.
+type zero struct {
+	a, b, c point
+	d, e    float64
 }
 
-// accept takes the interpolated step p/q if it stays inside and shrinks fast enough.
-func accept(p, q, half, near, d, e float64) (step, previous float64) {
+// order makes c bracket b and b the better of the two.
+func (z *zero) order() {
+	if (z.b.f > 0) == (z.c.f > 0) {
+		z.c = z.a
+		z.d = z.b.x - z.a.x
+		z.e = z.d
+	}
+	if math.Abs(z.c.f) < math.Abs(z.b.f) {
+		z.a, z.b, z.c = z.b, z.c, z.b
+	}
+}
+
+// plan sets the next step: inverse quadratic or secant where that is safe and shrinks fast enough, else bisection.
+func (z *zero) plan(half, near float64) {
+	before := z.e
+	z.e = z.d
+	infinite := math.IsInf(z.a.f, 0) || math.IsInf(z.c.f, 0)
+	if math.Abs(before) < near || math.Abs(z.a.f) <= math.Abs(z.b.f) || infinite {
+		z.d, z.e = half, half
+		return
+	}
+	s := z.b.f / z.a.f
+	p, q := 2*half*s, 1-s
+	if z.a.x != z.c.x {
+		r, t := z.b.f/z.c.f, z.a.f/z.c.f
+		p = s * (2*half*t*(t-r) - (z.b.x-z.a.x)*(r-1))
+		q = (t - 1) * (r - 1) * (s - 1)
+	}
 	if p > 0 {
 		q = -q
 	} else {
 		p = -p
 	}
-	if 2*p < math.Min(3*half*q-math.Abs(near*q), math.Abs(e*q)) {
-		return p / q, d
+	if 2*p >= math.Min(3*half*q-math.Abs(near*q), math.Abs(before*q)) {
+		z.d, z.e = half, half
+		return
 	}
-	return half, half
+	z.d = p / q
 }
