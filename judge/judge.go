@@ -1,0 +1,43 @@
+package judge
+
+import (
+	"dustwright/collector"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// Input is what a judgement is made from.
+type Input struct {
+	Collector *collector.Collector
+	Features  *sense.Features
+	Answers   []Answer          // what people found on doing checks, oldest first
+	Rates     map[Cause]float64 // times a year, where a plant knows better than the list
+	Checks    []CheckEntry      // checks of the plant's own, beside those of the list
+	Units     unit.System       // in which reasons are written
+}
+
+// Judge returns what is concluded. Probabilities of all causes sum to one; causes that the given
+// channels can't tell apart share what belongs to them together. It is a pure function of its input.
+func Judge(in Input) Result {
+	f := in.Features
+	seen := observe(in)
+	hyps := hypotheses(in, seen)
+	weigh(hyps, seen)
+	causes := posterior(hyps)
+	checks := append(Checks(), in.Checks...)
+	for _, a := range in.Answers {
+		for _, c := range checks {
+			if c.ID == a.Check {
+				causes = Update(causes, c, a)
+			}
+		}
+	}
+	r := Result{At: f.At, Causes: causes, Missing: missing(f), Enough: len(seen) > 0}
+	r.Reasons = reasons(in, hyps, seen, causes)
+	r.Standing = standing(in, causes)
+	r.Since, r.SinceLow, r.SinceTop = since(f, causes)
+	if r.Standing != Steady || causes[0].Cause != None {
+		r.Next = Next(causes, checks, in.Answers)
+	}
+	return r
+}

@@ -1,0 +1,139 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"time"
+
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// Thresholds of belief at which a standing is called; chosen so that healthy histories in the
+// simulation seldom call for hands. Common practice, no source.
+const (
+	callHands = 0.6  // in all causes together that ask for hands or more
+	callDrift = 0.5  // in any cause at all
+	callSafe  = 0.35 // in a cause that asks to make safe
+)
+
+// standing follows from the belief in the causes, each asking for its own, and from the alarm set
+// point, which calls for hands whatever the cause.
+func standing(in Input, causes []Probability) Standing {
+	ask := map[Standing]float64{}
+	for _, p := range causes {
+		if e, ok := CauseOf(p.Cause); ok {
+			ask[e.Asks] += p.P
+		}
+	}
+	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
+	switch {
+	case ask[MakeSafe] >= callSafe:
+		return MakeSafe
+	case ask[MakeSafe]+ask[NeedsHands] >= callHands:
+		return NeedsHands
+	case raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm:
+		return NeedsHands
+	case 1-ask[Steady] >= callDrift:
+		return Drifting
+	}
+	return Steady
+}
+
+// reasons returns the facts that speak most for the likely causes, weightiest first, and for a
+// healthy collector what shows that it is one.
+func reasons(in Input, hyps []hypothesis, seen []sight, causes []Probability) []Reason {
+	top := hyps[0]
+	for _, h := range hyps {
+		if h.post > top.post {
+			top = h
+		}
+	}
+	var out []Reason
+	for i, s := range seen {
+		if w := top.each[i]; w > 0.3 && top.cause != None {
+			out = append(out, Reason{s.says, top.cause, w})
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Weight > out[j].Weight })
+	if len(out) > 5 {
+		out = out[:5]
+	}
+	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
+	if raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm {
+		out = append([]Reason{{fmt.Sprintf("the dP stands at %s, at or above the alarm at %s",
+			unit.Print(unit.KindPressure, raw.Now.Value, in.Units), unit.Print(unit.KindPressure, alarm, in.Units)), top.cause, math.Inf(1)}}, out...)
+	}
+	if len(out) == 0 {
+		out = append(out, calm(in, seen))
+	}
+	return out
+}
+
+// calm says why nothing seems wrong, or that too little is known.
+func calm(in Input, seen []sight) Reason {
+	f := in.Features
+	raw := f.Get(sense.DPRaw)
+	switch {
+	case len(seen) == 0 || !raw.Now.Known():
+		return Reason{"there are not enough readings yet to compare this collector with its own normal", None, 0}
+	case f.Get(sense.CyclesPerHour).Now.Known():
+		return Reason{fmt.Sprintf("the dP runs at %s and cleaning brings it back %.2g times an hour, as before",
+			unit.Print(unit.KindPressure, raw.Now.Value, in.Units), f.Get(sense.CyclesPerHour).Now.Value), None, 0}
+	}
+	return Reason{fmt.Sprintf("the dP runs at %s, near its normal", unit.Print(unit.KindPressure, raw.Now.Value, in.Units)), None, 0}
+}
+
+// since returns when the trouble began: the onset of the sight that shows the likeliest cause best.
+func since(f *sense.Features, causes []Probability) (at, from, to time.Time) {
+	if causes[0].Cause == None {
+		return
+	}
+	best := 0.0
+	for q := range f.Of {
+		o := f.Of[q].Onset
+		if o.Found && o.Score > best {
+			best, at, from, to = o.Score, o.At, o.From, o.To
+		}
+	}
+	if n := causes[0].Number; n > 0 {
+		for _, v := range f.Valves {
+			if v.Valve == n && !v.Since.IsZero() {
+				return v.Since, v.Since, v.Since
+			}
+		}
+	}
+	return
+}
+
+// missing names the channels that are not there and what each costs.
+func missing(f *sense.Features) []Missing {
+	var out []Missing
+	for _, m := range costs {
+		absent := true
+		for _, c := range m.any {
+			absent = absent && !f.Present[c]
+		}
+		if absent {
+			out = append(out, Missing{m.any[0].String(), m.says})
+		}
+	}
+	return out
+}
+
+// costs lists what the absence of all the named channels does to the judgement.
+var costs = [...]struct {
+	any  []sense.Channel
+	says string
+}{
+	{[]sense.Channel{sense.DP}, "the filters can't be judged"},
+	{[]sense.Channel{sense.Header, sense.HeaderLow}, "bad valves and weak pulse air can be told only by their effect on the dP, not which valve"},
+	{[]sense.Channel{sense.Pulse}, "pulses are not counted and can't be put to a valve"},
+	{[]sense.Channel{sense.Cleaning, sense.Pulse}, "cleaning cycles are found from the dP itself"},
+	{[]sense.Channel{sense.FanCurrent, sense.FanPower}, "a weak fan can't be told from a closed damper"},
+	{[]sense.Channel{sense.InletSP}, "a blocked duct or an open door can't be told from the damper"},
+	{[]sense.Channel{sense.AfterfilterDP, sense.Emission}, "a leaking filter can't be seen"},
+	{[]sense.Channel{sense.Humidity}, "damp can be told only by how the dP rises"},
+	{[]sense.Channel{sense.Running}, "running time is taken from the readings themselves"},
+}

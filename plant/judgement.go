@@ -1,0 +1,143 @@
+package plant
+
+import (
+	"encoding/json"
+	"math"
+	"time"
+
+	"dustwright/judge"
+)
+
+// Judgement is what is concluded about one collector at one time, in the form in which it is
+// printed, stored and shown: SI values with their units beside them, and nil for what can't be
+// answered, which then stands under Missing.
+type Judgement struct {
+	Collector string              `json:"collector"`
+	Service   string              `json:"service,omitempty"`
+	At        time.Time           `json:"at"`
+	Standing  judge.Standing      `json:"standing"`
+	Causes    []judge.Probability `json:"causes"`
+	Since     *Span               `json:"since"` // when the trouble began
+	Reasons   []string            `json:"reasons"`
+	NextCheck *judge.Check        `json:"nextCheck"`
+	Reading   *Pressure           `json:"reading"` // the dP as last read
+	Airflow   *Airflow            `json:"airflow"`
+	Drag      *Drag               `json:"drag"`
+	Life      *Life               `json:"life"`
+	Trim      *Trim               `json:"trim"`
+	Changes   []Change            `json:"changes,omitempty"` // work found in the record or logged
+	Missing   []judge.Missing     `json:"missing"`
+}
+
+// Span is a time with its 90 % interval.
+type Span struct {
+	At   time.Time `json:"at"`
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
+}
+
+// Pressure is a pressure with its unit.
+type Pressure struct {
+	Value float64   `json:"value"`
+	Unit  string    `json:"unit"`
+	At    time.Time `json:"at"`
+}
+
+// Airflow is the airflow now, with an interval of 80 %.
+type Airflow struct {
+	Value       float64 `json:"value"`
+	Low         float64 `json:"low"`
+	High        float64 `json:"high"`
+	Unit        string  `json:"unit"`
+	Method      string  `json:"method"` // "measured" or "inferred"
+	By          string  `json:"by"`     // what it was inferred from, heaviest first
+	DesignShare float64 `json:"designShare"`
+}
+
+// Drag is the state of the filters just after cleaning.
+type Drag struct {
+	AfterCleaning  float64 `json:"afterCleaning"`
+	Sigma          float64 `json:"sigma"`
+	Unit           string  `json:"unit"`
+	DPAtDesignFlow float64 `json:"dpAtDesignFlow"`
+	DPUnit         string  `json:"dpUnit"`
+}
+
+// Life is what is left of the filters. Dates beyond three years are nil.
+type Life struct {
+	P10     Date   `json:"p10"`
+	P50     Date   `json:"p50"`
+	P90     Date   `json:"p90"`
+	Limit   string `json:"limit"` // "dp", "flow", "air", "afterfilter"
+	OrderBy Date   `json:"orderBy"`
+	Basis   string `json:"basis,omitempty"` // what the forecast leans on, in plain words
+	Cured   *Cured `json:"cured,omitempty"` // the life once the trouble present is put right
+}
+
+// Cured is the life of the filters once the trouble present is put right.
+type Cured struct {
+	P10 Date `json:"p10"`
+	P50 Date `json:"p50"`
+	P90 Date `json:"p90"`
+}
+
+// Trim is the damper position for design flow with the filters as they are now.
+type Trim struct {
+	Open     float64 `json:"open"`
+	Flow     float64 `json:"flow"`
+	FlowUnit string  `json:"flowUnit"`
+	Holds    bool    `json:"holds"` // false: fully open and still short of design flow
+}
+
+// Change is work done, logged or found in the record.
+type Change struct {
+	At     time.Time `json:"at"`
+	Kind   string    `json:"kind"`
+	Text   string    `json:"text"`
+	Logged bool      `json:"logged"`
+}
+
+// Date is a date in the future: null when zero, a calendar day as a rule, and with its time of day
+// where Fine says that the hours matter.
+type Date struct {
+	time.Time
+	Fine bool
+}
+
+// MarshalJSON writes null, a day, or an RFC 3339 time.
+func (d Date) MarshalJSON() ([]byte, error) { return json.Marshal(d.text()) }
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (d *Date) UnmarshalJSON(data []byte) error {
+	var text *string
+	if err := json.Unmarshal(data, &text); err != nil || text == nil {
+		*d = Date{}
+		return err
+	}
+	if day, err := time.Parse(time.DateOnly, *text); err == nil {
+		*d = Date{Time: day}
+		return nil
+	}
+	at, err := time.Parse(time.RFC3339Nano, *text)
+	*d = Date{Time: at, Fine: true}
+	return err
+}
+
+func (d Date) text() any {
+	switch {
+	case d.IsZero():
+		return nil
+	case d.Fine:
+		return d.Format(time.RFC3339)
+	}
+	return d.Format(time.DateOnly)
+}
+
+// rounded returns v to n significant digits, so that printed values carry no false precision.
+func rounded(v float64, digits int) float64 {
+	if v == 0 || !finite(v) {
+		return v
+	}
+	scale := math.Pow(10, float64(digits)-1-math.Floor(math.Log10(math.Abs(v))))
+	return math.Round(v*scale) / scale
+}

@@ -1,0 +1,163 @@
+package plant
+
+import (
+	"errors"
+	"fmt"
+	"sort"
+
+	"dustwright/collector"
+	"dustwright/judge"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// Valid wants known channels with finite values, at least one unless there is a note or a photo.
+func (b Reading) Valid() error {
+	if len(b.Values) == 0 && b.Note == "" && b.Photo == "" {
+		return errors.New("a reading needs at least one value, a note or a photo")
+	}
+	names := make([]string, 0, len(b.Values))
+	for name := range b.Values {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	for _, name := range names {
+		if _, ok := sense.ParseChannel(name); !ok {
+			return fmt.Errorf("there is no channel %q; did you mean %q?", name, unit.Nearest(name, sense.ChannelNames()))
+		}
+		if !finite(b.Values[name]) {
+			return fmt.Errorf("the reading of %s is not a number", name)
+		}
+	}
+	return nil
+}
+
+// Valid wants at least one row, none twice.
+func (b FilterChange) Valid() error {
+	if len(b.Rows) == 0 {
+		return errors.New("a filter change names at least one row")
+	}
+	seen := map[int]bool{}
+	for _, r := range b.Rows {
+		if r.Row < 1 || seen[r.Row] {
+			return fmt.Errorf("row %d stands twice or is no row; rows count from 1 at the top", r.Row)
+		}
+		seen[r.Row] = true
+	}
+	return nil
+}
+
+// Valid wants an opening between shut and fully open.
+func (b DamperMove) Valid() error {
+	if !(b.To >= 0 && b.To <= 1) {
+		return fmt.Errorf("a damper opening lies between 0 %% and 100 %%, not at %.0f %%", 100*float64(b.To))
+	}
+	return nil
+}
+
+// Valid wants keys that a collector file takes, with values it understands.
+func (b SetPointChange) Valid() error {
+	if len(b.Keys) == 0 {
+		return errors.New("a change of set points names at least one key and its new value")
+	}
+	c := collector.New()
+	for key, value := range b.Keys {
+		if err := c.Set(key, value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Valid wants a valve and the part worked on.
+func (b ValveRepair) Valid() error {
+	if b.Valve < 1 || b.Part == "" {
+		return errors.New("a valve repair names the valve, counted from 1, and the part worked on")
+	}
+	return nil
+}
+
+// Valid wants to know how the valves were checked.
+func (b ValveCheck) Valid() error {
+	if b.By != "trace" && b.By != "sound" && b.By != "hand" {
+		return fmt.Errorf("a valve check is by trace, sound or hand, not by %q", b.By)
+	}
+	return nil
+}
+
+// Valid wants a mass that can be and a level between empty and full.
+func (b BinEmptied) Valid() error {
+	if !(b.Mass >= 0) || !(b.Level >= 0 && b.Level <= 1.5) {
+		return errors.New("the mass taken out is not below zero and the level lies between 0 % and 100 %")
+	}
+	return nil
+}
+
+// Valid wants at least one item, each with a result.
+func (b Inspection) Valid() error { return checkItems(b.Items) }
+
+// Valid wants a step that is among those of the guided start-up, with its items.
+func (b Commissioning) Valid() error {
+	if b.Step == "" {
+		return errors.New("a commissioning record names its step")
+	}
+	return checkItems(b.Items)
+}
+
+// Valid wants at least one item or a damage.
+func (b Arrival) Valid() error {
+	if b.Damage != "" {
+		return nil
+	}
+	return checkItems(b.Items)
+}
+
+func checkItems(items []Item) error {
+	if len(items) == 0 {
+		return errors.New("at least one item must be filled in")
+	}
+	for _, i := range items {
+		if i.Result != "ok" && i.Result != "not-ok" && i.Result != "not-done" {
+			return fmt.Errorf("%s: a result is ok, not-ok or not-done, not %q", i.What, i.Result)
+		}
+	}
+	return nil
+}
+
+// Valid wants a flow above zero.
+func (b Traverse) Valid() error {
+	if !(b.Flow > 0) {
+		return errors.New("a traverse gives a flow above zero")
+	}
+	return nil
+}
+
+// Valid wants a check that is on the list.
+func (b CheckAnswer) Valid() error {
+	if _, ok := judge.CheckOf(b.Check); !ok {
+		return fmt.Errorf("there is no check %q", b.Check)
+	}
+	return nil
+}
+
+// Valid wants the text that was read.
+func (b Caution) Valid() error {
+	if b.Text == "" {
+		return errors.New("a caution on record carries its text")
+	}
+	return nil
+}
+
+// Valid wants a collector file that can be read.
+func (b CollectorFile) Valid() error {
+	_, err := collector.Parse("collector file", []byte(b.TOML))
+	return err
+}
+
+// Valid wants some text or a photo.
+func (b Note) Valid() error {
+	if b.Text == "" && b.Photo == "" {
+		return errors.New("a note needs some text or a photo")
+	}
+	return nil
+}
