@@ -108,6 +108,7 @@ func (w *wholeFile) end(lay *layout) error {
 	}
 	times := w.t.times[w.from:]
 	w.r.tellOrderOfRows(times, lay)
-	w.r.tellFile(times, lay, &w.sum)
+	w.sum.first, w.sum.last = span(times)
+	w.r.tellFile(lay, &w.sum)
 	return nil
 }

@@ -142,15 +142,23 @@ func (s *study) findHeader(lay *layout) (names []string, next int, err error) {
 		return s.numbered(lay, delims)
 	}
 	best, at := 0, 0
-	for k, line := range s.lines[:min(len(s.lines), headLines)] {
-		if skippable(line) {
-			continue
-		}
-		for _, d := range delims {
-			cells := splitCells(line, d)
-			if n := s.score(cells); n > best {
-				best, at, names, lay.delim = n, k, cells, d
+	for _, comments := range []bool{false, true} { // a header behind a comment mark is taken where there is no other
+		for k, line := range s.lines[:min(len(s.lines), headLines)] {
+			if comments {
+				line = bytes.TrimLeft(line, "# ")
 			}
+			if skippable(line) {
+				continue
+			}
+			for _, d := range delims {
+				cells := splitCells(line, d)
+				if n := s.score(cells); n > best && (!comments || n > 1) {
+					best, at, names, lay.delim = n, k, cells, d
+				}
+			}
+		}
+		if best > 0 {
+			break
 		}
 	}
 	if best == 0 {

@@ -159,17 +159,18 @@ func (p *pipeline) parse(work chan *block) {
 	}
 }
 
-// estimate returns how many rows the file will give, judged by its first block, and a little more.
+// estimate returns how many rows this file and those after it will give, judged by its first block,
+// and a little more. A head too short to judge by gives no more than its own rows.
 func (p *pipeline) estimate(first *block) int {
 	rows := first.out.rows
-	if rows == 0 || first.last {
-		return rows
-	}
 	taken := int64(len(first.buf))
 	if p.in.gz {
 		taken = first.bytes
 	}
-	n := float64(rows) * float64(p.in.size) / float64(max(taken, 1))
-	const most = 1 << 26 // a head that is not like the rest must not take all memory
-	return min(int(n*1.03)+64, most)
+	left := max(p.total-p.before, p.in.size)
+	if len(first.buf) < blockSize/8 || left < taken {
+		return rows
+	}
+	const most = 1 << 24 // beyond that columns may move while they grow
+	return min(int(float64(rows)*float64(left)/float64(taken)*1.03)+64, most)
 }

@@ -48,6 +48,8 @@ type sink interface {
 // fileSum is what the batches of one file come to.
 type fileSum struct {
 	rows   int
+	first  int64 // of the file's times [unix ns]
+	last   int64
 	marks  marks
 	offset int32
 	tally  tally
@@ -121,15 +123,14 @@ func (r *reading) tellOrderOfRows(times []int64, lay *layout) {
 }
 
 // tellFile reports what was found in one file.
-func (r *reading) tellFile(times []int64, lay *layout, sum *fileSum) {
+func (r *reading) tellFile(lay *layout, sum *fileSum) {
 	rep := r.report
 	rep.FaultCount += len(sum.faults) + sum.more
 	if room := r.opts.keep() - len(rep.Faults); room < len(sum.faults) {
 		sum.faults = sum.faults[:max(room, 0)]
 	}
 	rep.Faults = append(rep.Faults, sum.faults...)
-	first, last := span(times)
-	f := FileReport{Path: lay.file, Rows: sum.rows, First: time.Unix(0, first).UTC(), Last: time.Unix(0, last).UTC(), Delimiter: lay.delim, Decimal: lay.point}
+	f := FileReport{Path: lay.file, Rows: sum.rows, First: time.Unix(0, sum.first).UTC(), Last: time.Unix(0, sum.last).UTC(), Delimiter: lay.delim, Decimal: lay.point}
 	for _, c := range lay.columns {
 		if c.isChannel() {
 			f.Channels = append(f.Channels, c.channel.String())
@@ -137,7 +138,7 @@ func (r *reading) tellFile(times []int64, lay *layout, sum *fileSum) {
 	}
 	rep.Files = append(rep.Files, f)
 	r.tellDoubts(lay, sum)
-	r.learnZone(last, lay, sum)
+	r.learnZone(lay, sum)
 }
 
 // tellDoubts turns the tallies of a file into sentences.
@@ -173,8 +174,8 @@ func (r *reading) tellOnce(text string) {
 }
 
 // learnZone finds the zone in which the series is shown: the log's own.
-func (r *reading) learnZone(last int64, lay *layout, sum *fileSum) {
-	_, here := time.Unix(0, last).In(lay.zone).Zone()
+func (r *reading) learnZone(lay *layout, sum *fileSum) {
+	_, here := time.Unix(0, sum.last).In(lay.zone).Zone()
 	switch {
 	case lay.counted || lay.zoned == 0:
 		r.zone = lay.zone

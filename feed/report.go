@@ -55,7 +55,7 @@ func (r *Report) Sentences(most int) []string {
 		out = append(out, f.String())
 	}
 	if rest := r.FaultCount - len(out); rest > 0 {
-		out = append(out, fmt.Sprintf("%s more could not be read", count(rest, "cell or line", "cells or lines")))
+		out = append(out, count(rest, "more cell or line", "more cells or lines")+" could not be read")
 	}
 	for _, u := range r.Unknown {
 		out = append(out, u.String())

@@ -69,7 +69,7 @@ func (s *scanner) row(end int) {
 		return
 	}
 	s.timed, s.date, s.clock = lay.counted, s.date[:0], s.clock[:0]
-	firings := len(s.out.firings)
+	firings, faults, more := len(s.out.firings), len(s.out.faults), s.out.more
 	i, last := start, len(lay.columns)-1
 	for k := range lay.columns {
 		col := &lay.columns[k]
@@ -98,7 +98,7 @@ func (s *scanner) row(end int) {
 		s.joinTime()
 	}
 	if !s.timed {
-		s.out.firings = s.out.firings[:firings]
+		s.out.firings, s.out.faults, s.out.more = s.out.firings[:firings], s.out.faults[:faults], more
 		s.noTime(b[start:i])
 		return
 	}

@@ -2,7 +2,6 @@ package feed
 
 import (
 	"math"
-	"slices"
 
 	"dustwright/sense"
 )
@@ -14,18 +13,24 @@ type table struct {
 	firings []sense.Firing
 }
 
-// reserve makes room for so many more rows, so that columns need not move while they grow. It only
-// makes room in columns that the layout fills.
+// reserve makes room for so many more rows, so that columns need not move while they grow. Room that
+// is never used costs no memory: it is not touched before.
 func (t *table) reserve(lay *layout, rows int) {
-	t.times = slices.Grow(t.times, rows)
+	if need := len(t.times) + rows; cap(t.times) < need {
+		t.times = append(make([]int64, 0, need), t.times...)
+	}
 	for _, c := range lay.columns {
 		if c.isChannel() {
 			t.column(c.channel)
-			t.col[c.channel] = slices.Grow(t.col[c.channel], rows)
 		}
 	}
 	for ch := range lay.constants {
 		t.column(ch)
+	}
+	for ch, col := range t.col {
+		if col != nil && cap(col) < cap(t.times) {
+			t.col[ch] = append(make([]float64, 0, cap(t.times)), col...)
+		}
 	}
 }
 
