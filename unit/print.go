@@ -54,7 +54,7 @@ var scales = [numKinds][2]scale{
 		{{0, "gal", 2}, {9.995 * gallon, "gal", 1}, {99.95 * gallon, "gal", 0}},
 		{{0, "L", 2}, {9.995e-3, "L", 1}, {99.95e-3, "L", 0}, {0.9995, "m³", 2}, {99.95, "m³", 0}},
 	},
-	KindTemperature: {{{0, "°F", 0}}, {{0, "°C", 1}}},
+	KindTemperature: {{{0, "K", 3}, {100, "°F", 0}}, {{0, "K", 3}, {100, "°C", 1}}}, // a rounded -460 °F would be below absolute zero
 	KindPower: {
 		{{0, "hp", 2}, {9.95 * Horsepower, "hp", 1}, {99.95 * Horsepower, "hp", 0}},
 		{{0, "W", 1}, {99.95, "W", 0}, {999.5, "kW", 2}, {9995, "kW", 1}, {99950, "kW", 0}},

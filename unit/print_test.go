@@ -25,6 +25,7 @@ func TestPrint(t *testing.T) {
 		{KindShare, 0.54, "54 %", "54 %"},
 		{KindShare, 0.0213, "2.1 %", "2.1 %"},
 		{KindTemperature, 293.15, "68 °F", "20.0 °C"},
+		{KindTemperature, 0.0316, "0.032 K", "0.032 K"},
 		{KindSeconds, 14 * day, "14.0 days", "14.0 days"},
 		{KindSeconds, 0.15, "150 ms", "150 ms"},
 		{KindLength, 32 * Foot, "32.0 ft", "9.75 m"},
