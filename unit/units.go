@@ -162,8 +162,8 @@ var units = [numKinds][]entry{
 	},
 	KindTemperature: {
 		u(1, "K", "kelvin", "degK"),
-		{1, ZeroCelsius, []string{"degC", "Cel", "C", "celsius", "oC"}},
-		{5.0 / 9, 459.67 * 5 / 9, []string{"degF", "[degF]", "F", "fahrenheit", "oF"}},
+		{1, ZeroCelsius, []string{"degC", "Cel", "C", "celsius", "degrees C", "oC"}},
+		{5.0 / 9, 459.67 * 5 / 9, []string{"degF", "[degF]", "F", "fahrenheit", "degrees F", "oF"}},
 		u(5.0/9, "degR", "[degR]", "R", "rankine"),
 	},
 	KindPower: {
