@@ -13,7 +13,7 @@ import (
 //   - its own name first;
 //   - a unit in square brackets such as [Pa] or [-] when a plain number is in the signature (quantity types say theirs);
 //   - "Source:" with document and place, or one of the words for having none (see noDocument), when the package is
-//     physics and the function takes a number or quantity or computes with its receiver's;
+//     physics and the function computes; New... only keeps what it is given;
 //   - the error by name, or the word error, when it returns one;
 //   - what NaN does, when it takes a number or quantity, unless the package comment says it for the whole package.
 //
@@ -21,7 +21,8 @@ import (
 var (
 	unitInBrackets = regexp.MustCompile(`\[[^\]\n]+\]`)
 	noDocument     = regexp.MustCompile(`(?i)common practice, no source|from memory|by definition|definition, no document|arithmetic`)
-	errorNamed     = regexp.MustCompile(`\bErr[A-Z]\w*|\berrors?\b|\*\w*Error\b|\bfails?\b`)
+	errorNamed     = regexp.MustCompile(`\bErr[A-Z]\w*|(?i)\berrors?\b|\bfaults?\b|\*\w*error\b|\bfails?\b`)
+	sourceNamed    = regexp.MustCompile(`\bSource\b[^.]*:|\b[Ss]ource as\b`)
 )
 
 // documented are the packages whose comments are contracts.
@@ -67,9 +68,10 @@ func complaints(f *ast.FuncDecl, dir string, naNForAll bool) []string {
 	if (takesNumber || givesNumber) && !unitInBrackets.MatchString(doc) {
 		out = append(out, "a plain number in the signature and no unit in brackets, such as [Pa] or [-]")
 	}
+	made := strings.HasPrefix(f.Name.Name, "New")
 	accessor := !takes && (strings.Contains(doc, "given") || strings.Contains(doc, "returns the"))
 	physical := slices.Contains(strings.Fields(physics), dir)
-	if physical && !accessor && !strings.Contains(doc, "Source:") && !noDocument.MatchString(doc) {
+	if physical && !accessor && !made && !sourceNamed.MatchString(doc) && !noDocument.MatchString(doc) {
 		out = append(out, "no \"Source:\" line, nor a word that there is no document")
 	}
 	if returnsError(f) && !errorNamed.MatchString(doc) {

@@ -257,7 +257,7 @@ func (p *AirPath) noPoint(q float64, c Conditions, r resistances, beyond bool) *
 // PointFromReading finds the operating point from the dP read across the filters, whatever the flow is, and the other
 // conditions (FilterDP is ignored). Beside it stands the filters' dP carried to design flow and RefTemperature, as
 // Conditions want it. It is the step from a gauge to a flow: the fan's curve, the damper and the reading leave only
-// one flow open. Errors, units and source as Point.
+// one flow open. A reading that is NaN or negative is an error. Other errors, units and source as Point.
 func (p *AirPath) PointFromReading(c Conditions, reading unit.Pressure) (OperatingPoint, unit.Pressure, error) {
 	nan := unit.Pressure(math.NaN())
 	c.FilterDP = 0

@@ -16,7 +16,8 @@ var ErrStarved = errors.New("a branch can't have its design flow at this suction
 // The result is in the order given; the argument is left alone.
 //
 // It returns ErrNetwork for branches that make no system or a hood without a design flow, and ErrStarved with the
-// figures where ducts and fittings alone eat more than the suction: either the suction, a size or a flow is then wrong.
+// figures where ducts and fittings alone eat more than the suction: either the suction, a size or a flow is then wrong. NaN is
+// an error.
 // Source: as Network.Flows, solved for the entries.
 func FitEntries(branches []Branch, suction unit.Pressure, air Air) ([]Branch, error) {
 	fitted := append([]Branch(nil), branches...)

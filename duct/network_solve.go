@@ -12,7 +12,7 @@ import (
 // All hoods breathe from the same room; at a junction the branches meet at one total pressure, and what the
 // junction costs is in each branch's K. Flows are found by Newton's method on the network's energy function, which
 // is convex, so there is exactly one answer and it is reached from anywhere; they add up to rounding error. It
-// returns ErrNoFlow for a suction not above zero, unknown air, or all branches shut.
+// returns ErrNoFlow for a suction not above zero (or NaN), unknown air, or all branches shut.
 // Source: Kirchhoff's laws with the Darcy-Weisbach equation. Check values: hand-worked cases and properties in the tests.
 func (n *Network) Flows(suction unit.Pressure, air Air) (NetworkFlow, error) {
 	if !(suction > 0) || math.IsInf(float64(suction), 0) {
@@ -31,7 +31,7 @@ func (n *Network) Flows(suction unit.Pressure, air Air) (NetworkFlow, error) {
 }
 
 // FlowsAt returns the flows when the network carries the total flow q [m3/s, above 0], and the suction that takes.
-// Errors as Flows; solve.ErrNoBracket where no suction up to 1 MPa reaches the flow.
+// Errors as Flows, also for NaN; solve.ErrNoBracket where no suction up to 1 MPa reaches the flow.
 // Source: as Flows, with the suction found by a bracketed root finder (more suction, more flow).
 func (n *Network) FlowsAt(q unit.Flow, air Air) (NetworkFlow, error) {
 	if !(q > 0) {

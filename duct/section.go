@@ -14,10 +14,10 @@ type Section struct {
 	Width, Height unit.Length
 }
 
-// Round returns a round section of inside diameter d [m].
+// Round returns a round section of inside diameter d [m], by definition; what is wrong with d (0, NaN) shows when it is used.
 func Round(d unit.Length) Section { return Section{Diameter: d} }
 
-// Rect returns a rectangular section of inside width and height [m].
+// Rect returns a rectangular section of inside width and height [m], by definition; wrong sizes (0, NaN) show when it is used.
 func Rect(width, height unit.Length) Section { return Section{Width: width, Height: height} }
 
 // IsRound tells whether the section has a diameter.

@@ -183,7 +183,7 @@ func (c *Curve) scaled(m *solve.Monotone, of string, q unit.Flow, speed unit.Spe
 }
 
 // Range returns the flows between which the pressure curve is known at a speed [rev/s]; result [m3/s].
-// Source: fan law Q ~ n.
+// NaN in, NaN out. Source: fan law Q ~ n.
 func (c *Curve) Range(speed unit.Speed) (lo, hi unit.Flow) {
 	l, h := c.pressure.Domain()
 	r := float64(speed) / c.speed
@@ -192,7 +192,7 @@ func (c *Curve) Range(speed unit.Speed) (lo, hi unit.Flow) {
 
 // Peak returns the highest static pressure of the curve and its flow, carried to a density [kg/m3] and
 // speed [rev/s]; result [Pa] and [m3/s]. Left of it the curve rises: a fan working there may hunt.
-// Source: fan laws.
+// NaN in, NaN out. Source: fan laws.
 func (c *Curve) Peak(rho unit.Density, speed unit.Speed) (unit.Pressure, unit.Flow) {
 	r := float64(speed) / c.speed
 	return unit.Pressure(c.peakP * r * r * float64(rho) / c.rho), unit.Flow(c.peakQ * r)

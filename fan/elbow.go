@@ -29,11 +29,11 @@ func elbowTable(vanes bool) []elbowRow {
 // InletElbow returns the system effect of a square elbow close before the fan inlet, in velocity
 // pressures at the inlet: add it to the system's loss.
 //
-//	ratio      elbow radius over duct height R/H, 0.5 to 2
+//	ratio      elbow radius over duct height R/H [-], 0.5 to 2
 //	diameters  straight duct between elbow and fan, 0 to 5 duct diameters; beyond 5 the value for 5 is
 //	           the most it can be
 //	vanes      turning vanes fitted
-//	result     0.14 to 2.5; linear between the table's rows and columns
+//	result     [-], 0.14 to 2.5; linear between the table's rows and columns
 //
 // ErrOutsideTable for R/H outside 0.5 to 2 or a negative or longer duct; NaN in, NaN out.
 // Source: ASHRAE 1988 inlet-elbow coefficients; check values: testdata/fan_system_effect_inlet_elbow.csv.

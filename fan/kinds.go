@@ -66,8 +66,8 @@ const (
 
 // LossCoefficient returns the loss of a damper of this kind in velocity pressures of its duct.
 //
-//	degrees  blade angle from fully open, 0 to 90
-//	result   0.2 and up; beyond is true where the angle lies beyond the table (70 deg for a butterfly,
+//	degrees  blade angle from fully open [deg], 0 to 90
+//	result   [-], 0.2 and up; beyond is true where the angle lies beyond the table (70 deg for a butterfly,
 //	         75 for blades) and the last slope was carried on; NaN in, NaN out
 //
 // Source: ASHRAE CD9-1 and ASHRAE 825-RP, see kinds.go. Check values: testdata/damper_losses.csv.

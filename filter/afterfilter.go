@@ -29,7 +29,7 @@ func (a AfterFilter) DP(q unit.Flow) unit.Pressure {
 	return a.Clean * unit.Pressure(float64(q)/float64(a.Rated)*a.Rise())
 }
 
-// Rise returns the dP over the clean dP at the same flow, 1 when new and 2 when Half has been caught.
+// Rise returns the dP over the clean dP at the same flow [-], 1 when new and 2 when Half has been caught.
 // Source: roughly linear, then steepening; from memory (filtration.md section 4).
 func (a AfterFilter) Rise() float64 {
 	x := float64(a.Dust) / float64(a.Half)

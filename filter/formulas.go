@@ -106,7 +106,7 @@ func FanEnergy(q unit.Flow, dp unit.Pressure, t unit.Seconds, eta unit.Share) un
 
 // CapitalRecovery returns the yearly share of a first cost at an interest over some years.
 //
-//	interest per year, above 0; years above 0
+//	interest per year [-], above 0; years [a], above 0
 //	result   share per year; NaN in, NaN out
 //
 // Source: i(1+i)^n/((1+i)^n-1). Check values: testdata/fabric_filter_worked_examples.csv FF21 to FF24.

@@ -44,7 +44,7 @@ func SupplyOf(set unit.Pressure, most unit.StdFlow) Supply {
 // DefaultWallHeat returns the heat flow between a header's walls and its air per temperature difference.
 //
 //	v      volume of the header [m3], above 0
-//	result [W/K], 2 for 20 L, with the 2/3 power of the volume: its surface
+//	result [W/K], 2 for 20 L, with the 2/3 power of the volume: its surface; NaN in, NaN out
 //
 // Source: assumed in the pulse-air reference (header_cycle_features.csv); between adiabatic and isothermal it
 // gives the polytropic exponents 1.16 to 1.18 seen over a minute in larger tanks.

@@ -39,7 +39,7 @@ func DecayLoss(volume unit.Volume, p1, p2 unit.Pressure, dt unit.Seconds, pa uni
 	return unit.StdFlow(float64(volume) * float64(p1-p2) / (float64(pa) * float64(dt)))
 }
 
-// LineLeak is DecayLoss times 1.25: the leak at line pressure, where the test ran down to half of it.
+// LineLeak is DecayLoss times 1.25: the leak at line pressure, where the test ran down to half of it. NaN in, NaN out.
 // Source: US DOE sourcebook formula, from memory (factor read in a public calculator). Check values: testdata/leak_load_test.csv.
 func LineLeak(volume unit.Volume, p1, p2 unit.Pressure, dt unit.Seconds, pa unit.AbsPressure) unit.StdFlow {
 	return 1.25 * DecayLoss(volume, p1, p2, dt, pa)

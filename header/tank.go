@@ -19,7 +19,7 @@ type Valve struct {
 }
 
 // DefaultValve returns a valve of a conductance [m3/(s Pa)] and on-time [s] that opens and closes as
-// diaphragm valves do: 10 ms delay, 15 ms rise, 20 ms delay, 40 ms fall, b = 0.3.
+// diaphragm valves do: 10 ms delay, 15 ms rise, 20 ms delay, 40 ms fall, b = 0.3. NaN is kept.
 // Source: illustrative ramps of testdata/header_cycle_features.csv; b from memory.
 func DefaultValve(c unit.Conductance, on unit.Seconds) Valve {
 	return Valve{Nozzle: Nozzle{C: c, B: 0.3}, On: on, OpenDelay: 0.010, Rise: 0.015, CloseDelay: 0.020, Fall: 0.040}
