@@ -2,10 +2,12 @@ package collector
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
 
 	"dustwright/unit"
+	"dustwright/unit/unittest"
 )
 
 // TestCommissioningPointsComeBack: with the damper where it stood and the filters as they were read, the operating point is
@@ -97,5 +99,29 @@ func BenchmarkPoint(b *testing.B) {
 		if _, err := p.Point(cond); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// TestPointAgainstSecondOpinion compares with operating points that a general numerical library found.
+func TestPointAgainstSecondOpinion(t *testing.T) {
+	p, err := dc1(t).AirPath()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range unittest.Table(t, "testdata/points.csv") {
+		cond := p.Conditions()
+		cond.Damper = unit.Share(row.Float("open"))
+		cond.FilterDP = unit.Pressure(row.Float("filter_inwg") * unit.InchWater)
+		cond.AfterFilterDP = unit.Pressure(row.Float("after_inwg") * unit.InchWater)
+		cond.Density = unit.Density(row.Float("density_kg_m3"))
+		cond.Speed *= unit.Speed(row.Float("speed_ratio"))
+		cond.DuctExtra, cond.FanLoss = row.Float("duct_extra"), row.Float("fan_loss")
+		o, err := p.Point(cond)
+		if err != nil {
+			t.Errorf("line %d: %v", row.Line, err)
+			continue
+		}
+		near(t, fmt.Sprintf("line %d: flow", row.Line), float64(o.Flow), row.Float("flow_m3_s"), 1e-4)
+		near(t, fmt.Sprintf("line %d: power", row.Line), float64(o.Power), row.Float("shaft_W"), 1e-4)
 	}
 }

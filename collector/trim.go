@@ -47,7 +47,8 @@ type Trim struct {
 	NowOpen   unit.Share // position now as given; NaN if not
 	NowPoint  *OperatingPoint
 	New       TrimStep
-	Steps     []TrimStep // from new filters to their max dP
+	Steps     []TrimStep // from new filters to their max dP, or to where the damper is fully open
+	ToMaxDP   bool       // Steps end at max dP
 	LastHeld  unit.Pressure
 	LeftAt    TrimStep       // the state whose position LeftAlone keeps
 	LeftAlone OperatingPoint // new filters with the damper left where it was
@@ -119,8 +120,8 @@ func (t *trimmer) scale() unit.Pressure {
 func (t *trimmer) possible() error {
 	lo, hi := t.p.curve.Range(t.base.Speed)
 	if !(t.flow >= lo && t.flow <= hi) {
-		return fmt.Errorf("%w: %s is asked for, and the fan curve runs from %s to %s", ErrNoOperatingPoint,
-			t.flow.In(unit.US), lo.In(unit.US), hi.In(unit.US))
+		return fmt.Errorf("%w: %s is asked for, and the fan curve runs from %s to %s (%s, %s to %s)", ErrNoOperatingPoint,
+			t.flow.In(unit.US), lo.In(unit.US), hi.In(unit.US), t.flow.In(unit.SI), lo.In(unit.SI), hi.In(unit.SI))
 	}
 	if t.lastHeld() > 0 {
 		return nil
@@ -214,7 +215,7 @@ func (t *trimmer) now(out *Trim, r TrimRequest) error {
 func (t *trimmer) schedule(out *Trim, step unit.Pressure) {
 	from := out.New.FilterDP
 	to := t.c.Filters.MaxDP * t.scale()
-	if !(to > from) {
+	if out.ToMaxDP = to > from; !out.ToMaxDP {
 		to = max(out.LastHeld, from)
 		out.Gaps = append(out.Gaps, Gap{"filters.max_dp", Say("the schedule ends where the damper is fully open, since the filters' max dP is not known")})
 	}

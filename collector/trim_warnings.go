@@ -54,7 +54,7 @@ func lowVelocities(id string, branches []BranchVelocity, flow unit.Flow, when st
 	for _, b := range branches {
 		if b.Low && !math.IsNaN(float64(b.Velocity)) {
 			out = append(out, Finding{id, Wrong, "branch", Say("in %q the air moves at %s at %s%s, below the %s that keeps this dust moving: it will drop out there",
-				b.Name, b.Velocity, flow, when, b.Least), "[duty] or the dust's class"})
+				b.Name, b.Velocity, flow, when, b.Least), "[duty] min_duct_velocity or the dust's class"})
 		}
 	}
 	return out

@@ -18,6 +18,9 @@ var update = flag.Bool("update", false, "rewrite the golden files")
 // dc1 is the collector file of the tests.
 var dc1 = filepath.Join("..", "..", "collector", "testdata", "dc1.toml")
 
+// sparse is one about which little is known.
+var sparse = filepath.Join("testdata", "sparse.toml")
+
 // do runs the whole program in this process.
 func do(t *testing.T, args ...string) (stdout, stderr string, code int) {
 	t.Helper()
@@ -51,6 +54,16 @@ func TestPages(t *testing.T) {
 		"point_new":     {"point", dc1},
 		"point_reading": {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
 		"point_hot":     {"point", dc1, "--damper", "52 %", "--temperature", "104 degF", "--humidity", "80 %"},
+		"point_sparse":  {"point", sparse},
+		"trim_new":      {"trim", dc1},
+		"trim_now":      {"trim", dc1, "--filters", "4.4 in.w.g.", "--damper", "50 %"},
+		"trim_low":      {"trim", dc1, "--filters", "2 in.w.g.", "--flow", "3300 cfm"},
+		"trim_sparse":   {"trim", sparse},
+		"air":           {"air", dc1},
+		"air_line": {"air", dc1, "--pipe-diameter", "1/2 in", "--pipe-length", "100 ft", "--line-pressure", "90 psi", "--receiver", "5 gal",
+			"--dew-point", "38 degF", "--coldest", "20 degF"},
+		"check":        {"check", dc1},
+		"check_sparse": {"check", sparse},
 	} {
 		for _, units := range []string{"us", "si"} {
 			t.Run(name+"_"+units, func(t *testing.T) {
@@ -67,7 +80,12 @@ func TestPages(t *testing.T) {
 // TestJSON: every command prints JSON that reads back, with nothing beside it.
 func TestJSON(t *testing.T) {
 	for name, args := range map[string][]string{
-		"point": {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
+		"point":        {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
+		"trim":         {"trim", dc1, "--filters", "4.4 in.w.g.", "--damper", "50 %"},
+		"trim_sparse":  {"trim", sparse},
+		"air":          {"air", dc1},
+		"check":        {"check", dc1},
+		"check_sparse": {"check", sparse},
 	} {
 		t.Run(name, func(t *testing.T) {
 			out, bad, code := do(t, append(args, "--json")...)
@@ -81,7 +99,7 @@ func TestJSON(t *testing.T) {
 
 // TestHelp pins the help of the program and of each command.
 func TestHelp(t *testing.T) {
-	for _, command := range []string{"", "point"} {
+	for _, command := range []string{"", "point", "trim", "air", "check"} {
 		t.Run("help "+command, func(t *testing.T) {
 			args := append(strings.Fields(command), "--help")
 			out, bad, code := do(t, args...)
@@ -112,6 +130,11 @@ func TestUnusable(t *testing.T) {
 		{"faults of a file", []string{"point", filepath.Join(filepath.Dir(dc1), "faults", "values.toml")}, "values.toml:6:8: duty.flow: \"-4200 cfm\""},
 		{"flag without unit", []string{"point", dc1, "--filters", "3"}, `--filters: "3": a pressure needs its unit`},
 		{"two bad flags", []string{"point", dc1, "--filters", "3", "--damper", "5 cfm"}, `--damper: "5 cfm": "cfm" is a unit of airflow`},
+		{"trim now without a reading", []string{"trim", dc1, "--filters", "now"}, `--filters "3.2 in.w.g."`},
+		{"a flow the fan hasn't", []string{"trim", dc1, "--flow", "9000 cfm"}, "the fan curve runs from 0 cfm to 7000 cfm"},
+		{"pulse air unknown", []string{"air", sparse}, `add volume = "20 L" under [header]`},
+		{"half a pipe", []string{"air", dc1, "--pipe-length", "100 ft"}, "go together"},
+		{"gauge and absolute", []string{"air", dc1, "--line-pressure", "90 psia"}, "absolute"},
 		{"damper beyond open", []string{"point", dc1, "--damper", "150 %"}, "between 0 and 100 %"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

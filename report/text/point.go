@@ -13,7 +13,7 @@ func Point(w io.Writer, sys unit.System, c *collector.Collector, e collector.Est
 	p.title(c)
 	switch {
 	case e.AtMost:
-		p.say("The fan moves at most %s (%s of design): what the damper takes is not known.", e.Flow, share(e.Flow, c.Duty.Flow))
+		p.say("The fan moves at most about %s (%s of design, surely not above %s): what the damper takes is not known.", e.Flow, share(e.Flow, c.Duty.Flow), e.High)
 	default:
 		p.say("The fan moves about %s (%s of design), between %s and %s.", e.Flow, share(e.Flow, c.Duty.Flow), e.Low, e.High)
 	}
@@ -25,6 +25,7 @@ func Point(w io.Writer, sys unit.System, c *collector.Collector, e collector.Est
 	}
 	p.gap()
 	losses(p, c, e.OperatingPoint, e.Conditions.Damper, e.AtMost)
+	p.table()
 	load(p, c, e.OperatingPoint)
 	p.branches(e.Branches)
 	p.gap()

@@ -1,0 +1,187 @@
+package text
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"dustwright/judge"
+	"dustwright/plant"
+	"dustwright/unit"
+)
+
+// Judgement prints what is concluded about one collector: the standing and the likely cause first,
+// then why, what to check next, and the numbers.
+func Judgement(w io.Writer, sys unit.System, j *plant.Judgement) error {
+	p := &page{sys: sys}
+	name := j.Collector
+	if j.Service != "" {
+		name += ", " + j.Service
+	}
+	p.say("%s, %s", name, clock(j.At))
+	p.headline(j)
+	p.gap()
+	for i, r := range j.Reasons {
+		prefix := "       "
+		if i == 0 {
+			prefix = "  why  "
+		}
+		p.indented(prefix, "%s.", capital(r))
+	}
+	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
+		p.indented("  next ", "%s (%s). If %s, that tells.", n.Text, minutes(n.Minutes), n.Finding)
+		if n.Caution != "" {
+			p.indented("       CAUTION  ", "%s. %s", n.Caution, deference)
+		}
+	}
+	p.gap()
+	p.figures(j)
+	p.otherCauses(j)
+	p.missing(j.Missing)
+	return p.print(w)
+}
+
+// StandingWord is the standing as it is said.
+func StandingWord(s judge.Standing) string {
+	return capital(strings.ReplaceAll(string(s), "-", " "))
+}
+
+// headline is the sentence to read if only one is read.
+func (p *page) headline(j *plant.Judgement) {
+	top := j.Causes[0]
+	entry, _ := judge.CauseOf(top.Cause)
+	says := capital(entry.Describe(top.Number))
+	if top.Number == 0 && entry.Numbered {
+		says = capital(unnumbered(entry.Says))
+	}
+	since := ""
+	if j.Since != nil {
+		since = ", since " + clock(j.Since.At)
+	}
+	p.say("%s. %s (%s)%s.", StandingWord(j.Standing), says, percent(top.P), since)
+	if top.Cause != judge.None && j.Standing.Rank() > 0 {
+		remedy := judgeRemedy(entry, top.Number)
+		p.say("If so: %s.", remedy)
+	}
+}
+
+func judgeRemedy(e judge.Entry, number int) string {
+	if number == 0 && e.Numbered {
+		return unnumbered(e.Remedy)
+	}
+	return strings.ReplaceAll(e.Remedy, "%d", fmt.Sprint(number))
+}
+
+// unnumbered speaks of one valve or row whose number is not known.
+func unnumbered(text string) string {
+	for _, noun := range []string{"valve", "row"} {
+		text = strings.ReplaceAll(text, noun+" %d", "one "+noun)
+	}
+	return text
+}
+
+// figures are the numbers that go with the judgement.
+func (p *page) figures(j *plant.Judgement) {
+	if r := j.Reading; r != nil {
+		p.row("dP as read", p.q(unit.Pressure(r.Value)))
+	}
+	if d := j.Drag; d != nil {
+		p.row("dP after cleaning, at design flow", p.q(unit.Pressure(d.DPAtDesignFlow)))
+	}
+	if a := j.Airflow; a != nil {
+		p.row("airflow", fmt.Sprintf("%s, %s of design (%s to %s; %s)", p.q(unit.Flow(a.Value)), unit.Share(a.DesignShare).In(p.sys),
+			p.q(unit.Flow(a.Low)), p.q(unit.Flow(a.High)), a.Method))
+	}
+	if t := j.Trim; t != nil {
+		text := unit.Share(t.Open).In(p.sys) + " open for design flow"
+		if !t.Holds {
+			text = "fully open, and still short of design flow"
+		}
+		p.row("damper", text)
+	}
+	if l := j.Life; l != nil {
+		p.row("change the filters", lifeText(l))
+		if !l.OrderBy.IsZero() {
+			p.row("order them by", date(l.OrderBy))
+		}
+		if c := l.Cured; c != nil {
+			p.row("once that is put right", lifeText(&plant.Life{P10: c.P10, P50: c.P50, P90: c.P90}))
+		}
+	}
+}
+
+// lifeText says when the filters have to go.
+func lifeText(l *plant.Life) string {
+	limit := map[string]string{"dp": "their dP", "flow": "the airflow", "air": "the pulse air", "afterfilter": "the after-filter"}[l.Limit]
+	if limit != "" {
+		limit = "; first limit: " + limit
+	}
+	switch {
+	case l.P10.IsZero():
+		return "not within three years" + limit
+	case l.P50.IsZero():
+		return "not before " + date(l.P10) + limit
+	case l.P90.IsZero():
+		return fmt.Sprintf("from %s on, most likely about %s%s", date(l.P10), date(l.P50), limit)
+	}
+	return fmt.Sprintf("between %s and %s, most likely about %s%s", date(l.P10), date(l.P90), date(l.P50), limit)
+}
+
+// otherCauses lists what else it may be.
+func (p *page) otherCauses(j *plant.Judgement) {
+	var list []string
+	for _, c := range j.Causes[1:] {
+		if c.P < 0.02 || len(list) == 4 {
+			break
+		}
+		e, _ := judge.CauseOf(c.Cause)
+		says := e.Describe(c.Number)
+		if c.Number == 0 && e.Numbered {
+			says = unnumbered(e.Says)
+		}
+		list = append(list, fmt.Sprintf("%s (%s)", says, percent(c.P)))
+	}
+	if len(list) > 0 {
+		p.gap()
+		p.indented("  or   ", "%s.", capital(strings.Join(list, "; ")))
+	}
+}
+
+// missing lists what is not there and what that costs.
+func (p *page) missing(list []judge.Missing) {
+	if len(list) == 0 {
+		return
+	}
+	p.gap()
+	p.say("Not in the record:")
+	for _, m := range list {
+		p.indented("  - ", "%s: %s.", m.Channel, m.Costs)
+	}
+}
+
+func percent(p float64) string {
+	switch {
+	case p > 0.995:
+		return "over 99 %"
+	case p < 0.01:
+		return "below 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+func minutes(m float64) string {
+	if m == 1 {
+		return "1 minute"
+	}
+	return fmt.Sprintf("%.0f minutes", m)
+}
+
+func clock(t time.Time) string { return t.Format("2 January 2006 15:04") }
+
+func date(d plant.Date) string {
+	if d.Fine {
+		return d.Format("2 January 2006 15:04")
+	}
+	return d.Format("2 January 2006")
+}
