@@ -1,0 +1,200 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"dustwright/plant"
+	"dustwright/sense"
+)
+
+// Series returns the readings of a collector from from up to, not including, to. The channels asked
+// for are read, all when none is named. A zero time leaves that side open.
+func (s *Store) Series(ctx context.Context, tag string, from, to time.Time, channels ...sense.Channel) (*sense.Series, error) {
+	id, err := idOf(ctx, s.r, tag)
+	if err != nil {
+		return nil, err
+	}
+	lo, hi := span(from, to)
+	wanted := make([]int, 0, int(sense.NumChannels)+1)
+	for c := range int(sense.NumChannels) {
+		if len(channels) == 0 || slices.Contains(channels, sense.Channel(c)) {
+			wanted = append(wanted, c)
+		}
+	}
+	if len(channels) == 0 || slices.Contains(channels, sense.Pulse) {
+		wanted = append(wanted, firings)
+	}
+	columns := make(map[int]samples, len(wanted))
+	for _, ch := range wanted {
+		col, err := s.column(ctx, id, ch, lo, hi)
+		if err != nil {
+			return nil, fmt.Errorf("store: readings of %s: %w", tag, err)
+		}
+		if len(col.t) > 0 {
+			columns[ch] = col
+		}
+	}
+	out := weave(columns)
+	out.Source = tag
+	return out, nil
+}
+
+// span is the stretch between two times in unix ns, open where a time is zero.
+func span(from, to time.Time) (lo, hi int64) {
+	lo, hi = math.MinInt64, math.MaxInt64
+	if !from.IsZero() {
+		lo = from.UnixNano()
+	}
+	if !to.IsZero() {
+		hi = to.UnixNano()
+	}
+	return lo, hi
+}
+
+// column reads one channel's samples with lo <= t < hi.
+func (s *Store) column(ctx context.Context, id int64, ch int, lo, hi int64) (out samples, err error) {
+	rows, err := s.r.QueryContext(ctx, `SELECT n, data FROM chunk WHERE collector = ? AND channel = ? AND t0 < ? AND t1 >= ? ORDER BY t0`, id, ch, hi, lo)
+	if err != nil {
+		return out, err
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	var data []byte
+	for rows.Next() {
+		var n int
+		if err := rows.Scan(&n, &data); err != nil {
+			return out, err
+		}
+		if err := s.codec.unpack(data, &out); err != nil {
+			return out, err
+		}
+	}
+	i, _ := slices.BinarySearch(out.t, lo)
+	j, _ := slices.BinarySearch(out.t, hi)
+	return out.slice(i, j), rows.Err()
+}
+
+// weave lays columns with times of their own on one common time.
+func weave(columns map[int]samples) *sense.Series {
+	out := &sense.Series{}
+	for _, col := range columns {
+		out.Time = union(out.Time, col.t)
+	}
+	for ch, col := range columns {
+		if ch == firings {
+			row := 0
+			for i, t := range col.t {
+				for out.Time[row] < t {
+					row++
+				}
+				out.Pulses = append(out.Pulses, sense.Firing{Row: int32(row), Valve: uint8(col.v[i])})
+			}
+			continue
+		}
+		v := make([]float64, len(out.Time))
+		j := 0
+		for i, t := range out.Time {
+			if j < len(col.t) && col.t[j] == t {
+				v[i] = float64(col.v[j])
+				j++
+			} else {
+				v[i] = math.NaN()
+			}
+		}
+		out.Col[ch] = v
+	}
+	return out
+}
+
+// union returns the times that stand in a or in b, each once, ascending.
+func union(a, b []int64) []int64 {
+	if len(a) == 0 {
+		return slices.Compact(slices.Clone(b))
+	}
+	if slices.Equal(a, b) {
+		return a
+	}
+	out := make([]int64, 0, max(len(a), len(b)))
+	for i, j := 0, 0; i < len(a) || j < len(b); {
+		var t int64
+		switch {
+		case j == len(b) || i < len(a) && a[i] <= b[j]:
+			t = a[i]
+			i++
+		default:
+			t = b[j]
+			j++
+		}
+		if n := len(out); n == 0 || out[n-1] != t {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// Envelope draws a channel together into at most about n buckets of equal time for a chart, each with
+// its minimum, maximum, sum and number. Chunks that lie within a bucket are not unpacked, so that
+// years draw in milliseconds; a chunk belongs to the bucket of its first sample.
+func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from, to time.Time, n int) (out []plant.Bucket, err error) {
+	id, err := idOf(ctx, s.r, tag)
+	if err != nil {
+		return nil, err
+	}
+	lo, hi := from.UnixNano(), to.UnixNano()
+	if n < 1 || hi <= lo {
+		return nil, fmt.Errorf("store: an envelope needs a stretch of time and at least one bucket")
+	}
+	e := envelope{lo: lo, step: max((hi-lo)/int64(n), 1)}
+	rows, err := s.r.QueryContext(ctx, `SELECT t0, t1, n, min, max, sum, data FROM chunk
+		WHERE collector = ? AND channel = ? AND t0 < ? AND t1 >= ? ORDER BY t0`, id, int(ch), hi, lo)
+	if err != nil {
+		return nil, fmt.Errorf("store: envelope: %w", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	var data []byte
+	for rows.Next() {
+		var b plant.Bucket
+		if err := rows.Scan(&b.From, &b.To, &b.N, &b.Min, &b.Max, &b.Sum, &data); err != nil {
+			return nil, fmt.Errorf("store: envelope: %w", err)
+		}
+		if b.From >= lo && b.To < hi && b.To-b.From <= e.step {
+			e.add(b)
+			continue
+		}
+		var col samples
+		if err := s.codec.unpack(data, &col); err != nil {
+			return nil, fmt.Errorf("store: envelope: %w", err)
+		}
+		for i, t := range col.t {
+			if v := float64(col.v[i]); t >= lo && t < hi {
+				e.add(plant.Bucket{From: t, To: t, N: 1, Min: v, Max: v, Sum: v})
+			}
+		}
+	}
+	return e.out, rows.Err()
+}
+
+// envelope gathers buckets in order of time.
+type envelope struct {
+	lo, step int64
+	out      []plant.Bucket
+	last     int64
+}
+
+func (e *envelope) add(b plant.Bucket) {
+	k := (b.From - e.lo) / e.step
+	if len(e.out) == 0 || k != e.last {
+		e.out = append(e.out, b)
+		e.last = k
+		return
+	}
+	top := &e.out[len(e.out)-1]
+	top.To = max(top.To, b.To)
+	top.N += b.N
+	top.Sum += b.Sum
+	top.Min, top.Max = math.Min(top.Min, b.Min), math.Max(top.Max, b.Max)
+}
