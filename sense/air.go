@@ -2,9 +2,6 @@ package sense
 
 import (
 	"math"
-	"slices"
-
-	"dustwright/solve"
 )
 
 // AirState is where the following of pulses, header and leak detector stands. It is exported for gob.
@@ -133,13 +130,11 @@ func (p *airPass) atRest(out *HourAir) {
 	if len(v) == 0 {
 		return
 	}
-	slices.Sort(v)
-	out.Rest = float32(solve.Quantile(v, 0.5))
+	out.Rest = float32(quantileOf(v, 0.5))
 	if len(c) < 3 {
 		return
 	}
-	slices.Sort(c)
-	noise := curveToSigma * solve.Quantile(c, 0.5)
+	noise := curveToSigma * quantileOf(c, 0.5)
 	out.Noise = float32(noise)
 	if p.s.Noise == 0 {
 		p.s.Noise = noise

@@ -54,7 +54,7 @@ func (w *scratch) reduce(ch chunk, set machineFacts, h *History, st *State) {
 	w.grow(n)
 	w.times(ch, set, st)
 	w.firings(ch, st)
-	w.running(ch, set, st)
+	w.running(ch, set, h, st)
 	hour := Hour{Start: hourOf(ch.t[0]) / 1e9, Rows: uint32(n), Step: float32(w.step)}
 	w.count(ch, h, &hour)
 	w.stats(ch, &hour)
@@ -284,9 +284,8 @@ func (w *scratch) dp(ch chunk, hour *Hour, st *State) {
 		return
 	}
 	d.Noise = float32(w.scatter(v, st))
-	slices.Sort(v)
-	d.P10, d.P50, d.P90 = float32(solve.Quantile(v, 0.1)), float32(solve.Quantile(v, 0.5)), float32(solve.Quantile(v, 0.9))
-	w.low(ch, solve.Quantile(v, 0.25), &d.Low)
+	d.P10, d.P50, d.P90 = float32(quantileOf(v, 0.1)), float32(quantileOf(v, 0.5)), float32(quantileOf(v, 0.9))
+	w.low(ch, quantileOf(v, 0.25), &d.Low)
 }
 
 // curveToSigma turns the median size of the second difference of independent normal readings of
@@ -316,8 +315,7 @@ func (w *scratch) scatter(v []float64, st *State) float64 {
 	if len(c) < 3 {
 		return math.NaN()
 	}
-	slices.Sort(c)
-	return curveToSigma * solve.Quantile(c, 0.5)
+	return curveToSigma * quantileOf(c, 0.5)
 }
 
 // low averages the channels over the running rows whose dP is at or below the limit.

@@ -76,6 +76,7 @@ type Measure struct {
 	Normal Estimate // robust centre of the days of this filter life before the recent window; Sigma is the uncertainty of the centre
 	Spread float64  // robust day-to-day standard deviation around the normal trend; NaN unknown
 	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
+	Shared float64  // relative standard uncertainty that all values share (scale of the flow, of a gauge) and Now.Sigma leaves out: it cancels where Now is held against Normal; NaN none
 	Onset  Onset    // when it left its normal, if it did
 }
 
@@ -98,8 +99,10 @@ type ValveMeasure struct {
 	Drop         Estimate  // header drop when it fires [Pa]
 	DropNormal   Estimate  // the same before the recent window
 	Share        Estimate  // its drop over the median of the others [1]: dead 0, good 1
-	DPStep       Estimate  // fall of the filters' dP when it fires [Pa], as read
+	DPStep       Estimate  // fall of the filters' dP when it fires [Pa], as read; shared out by least squares where several fired
+	DPStepNormal Estimate  // the same before the recent window: the first valves of a cycle always take more
 	EmissionRise Estimate  // rise of the leak detector when it fires, above that of the others
+	LastDrop     time.Time // last time the header was seen to fall at it alone; zero never
 	Since        time.Time // first time it was seen not to drop, after which it never did; zero if never
 }
 
@@ -118,20 +121,23 @@ type Change struct {
 
 // LifePoint is one point (a day, or a stretch of running) in the life of a set of filters.
 type LifePoint struct {
-	At          time.Time
-	Hours       float64 // running hours since the filters were put in (or since the record starts)
-	Days        float64 // days since the same
-	DP          float64 // [Pa] dP just after cleaning (for filters never pulsed: the level), at design flow and reference density
-	Sigma       float64 // standard uncertainty of DP [Pa], without what all points of a life share
-	Low         float64 // [Pa] 10th percentile of the running dP at design flow: what the dp limit is judged by
-	Flow        float64 // airflow over design airflow; NaN unknown
-	FlowSigma   float64 // standard uncertainty of Flow
-	Dust        float64 // kg of dust per m2 of filter taken up since the start; NaN unknown
-	Pulses      float64 // pulses since the start; NaN unknown
-	PulseRate   float64 // pulses per running hour; NaN unknown
-	Afterfilter float64 // [Pa] after-filter dP at design flow; NaN unknown
-	Damper      float64 // open share; NaN unknown
-	N           int     // cycles or readings behind the point
+	At             time.Time
+	Hours          float64 // running hours since the filters were put in (or since the record starts)
+	Days           float64 // days since the same
+	DP             float64 // [Pa] dP just after cleaning (for filters never pulsed: the level), at design flow and reference density
+	Sigma          float64 // standard uncertainty of DP [Pa], without what all points of a life share
+	Low            float64 // [Pa] 10th percentile of the running dP at design flow: what the dp limit is judged by
+	Flow           float64 // airflow over design airflow; NaN unknown
+	FlowSigma      float64 // standard uncertainty of Flow
+	Dust           float64 // kg of dust per m2 of filter taken up since the start; NaN unknown
+	Pulses         float64 // pulses since the start; NaN unknown
+	PulseRate      float64 // pulses per running hour; NaN unknown
+	Afterfilter    float64 // [Pa] after-filter dP at design flow; NaN unknown
+	Damper         float64 // open share; NaN unknown
+	PulsesPerCycle float64 // NaN unknown
+	Rise           float64 // rise of the dP at design flow while not cleaning [Pa/h]; NaN unknown
+	High           float64 // [Pa] 90th percentile of the day's running dP at design flow
+	N              int     // cycles or readings behind the point
 }
 
 // Life is the stretch between two filter changes.
@@ -146,10 +152,11 @@ type Life struct {
 
 // FlowMethod is one way in which the airflow was inferred.
 type FlowMethod struct {
-	Name   string  // "measured", "flow index", "inlet static pressure", "fan power", "fan current", "damper and dP", "design"
-	Share  float64 // airflow over design
-	Sigma  float64
-	Weight float64 // share of the combined answer, 0..1
+	Name       string  // "measured", "flow index", "inlet static pressure", "fan power", "fan current", "damper and dP", "design"
+	Share      float64 // airflow over design
+	Sigma      float64
+	Weight     float64 // share of the combined answer, 0..1
+	own, scale float64 // parts of Sigma: of this reading, and what all readings share
 }
 
 // Features is all that sense says about a collector as of a time; later readings are not used.
@@ -180,8 +187,11 @@ func (f *Features) Get(q Quantity) *Measure { return &f.Of[q] }
 
 // Day is the daily value of each quantity, NaN where unknown, with its standard uncertainty.
 type Day struct {
-	Start time.Time
-	Hours float64 // running hours behind it
-	Value [NumQuantities]float64
-	Sigma [NumQuantities]float64
+	Start      time.Time
+	Hours      float64 // running hours behind it
+	Value      [NumQuantities]float64
+	Sigma      [NumQuantities]float64
+	n          int     // dP readings, or cycles where there are any
+	shape      shape   // of the day's running dP at design flow
+	mid, midSD float64 // median of the same, for filters never pulsed [Pa]
 }

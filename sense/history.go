@@ -21,12 +21,13 @@ type History struct {
 	First     int64 // time of the first row [unix ns]; 0 when empty
 	Last      int64 // time of the last row taken [unix ns]
 	Rows      int64
-	Late      int64    // rows not taken: their time was not after the last one taken
-	Offset    int32    // the log's clock, seconds east of UTC; it says where a day begins
-	Seen      uint32   // bit c set: channel c has had a reading
-	Hours     []Hour   // finished ones
-	Cycles    []Cycle  // the last MaxCycles of them; Passes keeps their daily medians for ever
-	Passes    []Passes // one per day with cycles
+	Late      int64               // rows not taken: their time was not after the last one taken
+	Offset    int32               // the log's clock, seconds east of UTC; it says where a day begins
+	Seen      uint32              // bit c set: channel c has had a reading
+	RunBy     [NumChannels]uint32 // rows in which each channel told whether the fan runs; Pulse stands for none
+	Hours     []Hour              // finished ones
+	Cycles    []Cycle             // the last MaxCycles of them; Passes keeps their daily medians for ever
+	Passes    []Passes            // one per day with cycles
 	Firings   []FiringSet
 	Recharges []Recharge
 	Fine      Fine

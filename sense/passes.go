@@ -2,8 +2,6 @@ package sense
 
 import (
 	"math"
-
-	"dustwright/solve"
 )
 
 // addCycle takes a finished cycle in and sums up the day before when it is the first of its day.
@@ -63,7 +61,7 @@ func passesOf(cycles []Cycle) (Passes, bool) {
 	}
 	floor := math.Inf(-1)
 	if best == BySawtooth {
-		floor = triggerShare * solve.Quantile(solve.Sorted(before), 0.9)
+		floor = triggerShare * quantileOf(known(before), 0.9)
 	}
 	p := Passes{By: best}
 	for i := range cycles {
@@ -121,14 +119,14 @@ func (m *medians) add(c *Cycle) {
 // fill writes the medians and their scatter into p.
 func (m *medians) fill(p *Passes) {
 	for i := range m.before {
-		p.Before[i], p.After[i] = float32(solve.Median(m.before[i])), float32(solve.Median(m.after[i]))
+		p.Before[i], p.After[i] = float32(medianOf(m.before[i])), float32(medianOf(m.after[i]))
 	}
-	sd := func(v []float64) float32 { return float32(solve.MADToSigma * solve.MAD(v)) }
+	sd := func(v []float64) float32 { return float32(spreadOf(v)) }
 	p.BeforeSD, p.AfterSD = sd(m.before[0]), sd(m.after[0])
 	if len(m.pulses) > 0 {
-		p.Pulses = float32(solve.Median(m.pulses))
+		p.Pulses = float32(medianOf(m.pulses))
 	}
-	p.Duration, p.Filtering = float32(solve.Median(m.duration)), float32(solve.Median(m.filter))
-	p.Rise, p.RiseSD, p.Bend = float32(solve.Median(m.rise)), sd(m.rise), float32(solve.Median(m.bend))
-	p.Fall, p.FallSD = float32(solve.Median(m.fall)), sd(m.fall)
+	p.Duration, p.Filtering = float32(medianOf(m.duration)), float32(medianOf(m.filter))
+	p.Rise, p.RiseSD, p.Bend = float32(medianOf(m.rise)), sd(m.rise), float32(medianOf(m.bend))
+	p.Fall, p.FallSD = float32(medianOf(m.fall)), sd(m.fall)
 }

@@ -34,7 +34,6 @@ type State struct {
 	RunSec   float64              // running time so far [s]
 	Steps    Ring                 // recent steps between rows [s]
 	High     [NumChannels]float64 // upper level of the channels that tell whether the fan runs
-	RunBy    [NumChannels]uint32  // rows in which each channel told that; Pulse stands for "assumed"
 	LastDP   float64              // last two running readings [Pa]; NaN none
 	LastDP2  float64
 	Curve    Ring    // recent second differences of running dP [Pa]

@@ -2,7 +2,6 @@ package sense
 
 import (
 	"bytes"
-	"dustwright/solve"
 	"math"
 	"testing"
 
@@ -10,36 +9,17 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 )
 
-func reduce(t testing.TB, s *Series, g rig) *History {
+func reduced(t testing.TB, s *Series, g rig) *History {
 	t.Helper()
 	r := NewReducer(g.file())
 	r.Add(s)
 	return r.History()
 }
 
-func TestLook(t *testing.T) {
-	g := usual()
-	for _, step := range []float64{1, 10, 60, 300} {
-		s, tr := g.run(72, step)
-		for _, keep := range [][]Channel{{DP, Flow, Header, HeaderLow, Cleaning, Running, Pulse}, {DP}} {
-			h := reduce(t, s.only(keep...), g).settled(g.file(), math.MaxInt64)
-			t.Log(step, len(keep), "cycles", len(h.Cycles), "true", len(tr.starts), "after", solve.Median(tr.after))
-			for i, p := range h.Passes {
-				t.Log(i, p.By, p.N, p.Long, "trig", p.Before[0], p.BeforeSD, "after", p.After[0], p.AfterSD, "rise", p.Rise, "bend", p.Bend, "filt", p.Filtering, "dur", p.Duration, "pulses", p.Pulses)
-			}
-			for _, f := range h.Firings[:min(8, len(h.Firings))] {
-				m, se := f.Drop.Mean()
-				d, dse := f.DPStep.Mean()
-				t.Log(f.Mask, f.Valve, f.Rows, m, se, f.NoDrop, "dp", d, dse)
-			}
-		}
-	}
-}
-
 func TestBlocksDoNotMatter(t *testing.T) {
 	g := usual()
 	s, _ := g.run(30, 60)
-	whole := reduce(t, s, g)
+	whole := reduced(t, s, g)
 	for _, cut := range []int{1, 7, 61, 500} {
 		r := NewReducer(g.file())
 		for from := 0; from < s.Len(); from += cut {
@@ -74,6 +54,6 @@ func BenchmarkYear(b *testing.B) {
 	b.ReportMetric(float64(s.Len()), "rows")
 	b.ReportAllocs()
 	for b.Loop() {
-		reduce(b, s, g)
+		reduced(b, s, g)
 	}
 }

@@ -2,9 +2,6 @@ package sense
 
 import (
 	"math"
-	"slices"
-
-	"dustwright/solve"
 )
 
 // ringSize is how many recent values a Ring keeps: enough for a median that shrugs off a few
@@ -36,8 +33,7 @@ func (r *Ring) quantile(q float64) float64 {
 		return math.NaN()
 	}
 	v := r.V
-	slices.Sort(v[:n])
-	return solve.Quantile(v[:n], q)
+	return quantileOf(v[:n], q)
 }
 
 // last returns the mean of the last k values held (fewer if fewer are held); NaN when empty.

@@ -2,7 +2,6 @@ package sense
 
 import (
 	"math"
-	"slices"
 
 	"dustwright/solve"
 )
@@ -108,8 +107,7 @@ func trimmedLine(t, x []float64) line {
 	for i := range t {
 		r[i] = math.Abs(x[i] - l.at(t[i]))
 	}
-	slices.Sort(r)
-	if limit := 4 * solve.MADToSigma * solve.Quantile(r, 0.5); limit > 0 && r[len(r)-1] > limit {
+	if limit := 4 * solve.MADToSigma * quantileOf(r, 0.5); limit > 0 && r[len(r)-1] > limit {
 		return lineThrough(t, x, limit, l)
 	}
 	return l

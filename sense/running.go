@@ -17,9 +17,9 @@ const stillDP = 25
 // running marks the rows in which the fan runs: by the running channel, or by the best other channel
 // that has readings in at least half the rows. A row without a reading goes on as the row before.
 // With nothing to go by the fan is taken to run.
-func (w *scratch) running(ch chunk, set machineFacts, st *State) {
+func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
 	src, limit := w.runBy(ch, set, st)
-	st.RunBy[src] += uint32(len(ch.t))
+	h.RunBy[src] += uint32(len(ch.t))
 	on := st.LastRun || !st.Started
 	w.all = true
 	col := ch.col[src]

@@ -1,0 +1,222 @@
+package sense
+
+import (
+	"math"
+	"sort"
+
+	"dustwright/collector"
+	"dustwright/unit"
+)
+
+// none is the answer of a way that does not apply.
+func none() (share, own, scale float64) { return math.NaN(), math.NaN(), math.NaN() }
+
+// measured takes the measured airflow.
+func (a *airflow) measured(r *Reading) (share, own, scale float64) {
+	q := r.Of(Flow)
+	if !(q > 0) || math.IsNaN(a.design) {
+		return none()
+	}
+	q /= a.design
+	return q, measuredOwn * q, measuredScale * q
+}
+
+// fromIndex takes anything proportional to the airflow, with its early level as design flow.
+func (a *airflow) fromIndex(r *Reading) (share, own, scale float64) {
+	q := r.Of(FlowIndex) / a.index
+	if !(q > 0) {
+		return none()
+	}
+	return q, indexOwn * q, indexScale * q
+}
+
+// fromSuction takes the square-root law of the inlet static pressure against commissioning:
+// Q/Qd = sqrt(SP/SPd rho_d/rho).
+func (a *airflow) fromSuction(r *Reading) (share, own, scale float64) {
+	sp := -r.Of(InletSP)
+	if !(sp > 0) || !(a.suction > 0) {
+		return none()
+	}
+	q := math.Sqrt(sp / a.suction / a.density(r))
+	return q, suctionOwn * q, a.sScale * q
+}
+
+// fromLoad takes motor power or current through the fan's power curve, on its rising part. Where the
+// curve is flat the width grows; past a third it says nothing.
+func (a *airflow) fromLoad(t *table, load float64, r *Reading) (share, own, scale float64) {
+	if t == nil || !(load > 0) {
+		return none()
+	}
+	load /= a.density(r) // shaft power goes with density; losses and idle current don't, within the width
+	q, slope := t.inverse(load, false)
+	if q != q {
+		return none()
+	}
+	own, scale = loadOwn*load/slope, loadScale*load/slope
+	if math.Hypot(own, scale) > q/3 {
+		return none()
+	}
+	return q, own, scale
+}
+
+// fromCurve takes the fan curve less the dP read, with ducts and damper as at commissioning. Nobody
+// says that the damper still stands there: hence the width.
+func (a *airflow) fromCurve(r *Reading) (share, own, scale float64) {
+	if a.byCurve == nil || r.Of(Damper) == r.Of(Damper) && a.path != nil && a.path.DamperKnown() {
+		return none()
+	}
+	return a.fromTable(a.byCurve, r, curveOwn, curveScale)
+}
+
+// fromDamper takes the fan curve, the damper where it stands, and the dP read.
+func (a *airflow) fromDamper(r *Reading) (share, own, scale float64) {
+	open := r.Of(Damper)
+	if open != open || a.path == nil || !a.path.DamperKnown() {
+		return none()
+	}
+	percent := int(math.Round(100 * min(1, max(0, open))))
+	t, ok := a.byOpen[percent]
+	if !ok {
+		t = a.damperTable(float64(percent) / 100)
+		a.byOpen[percent] = t
+	}
+	return a.fromTable(t, r, damperOwn, damperScale)
+}
+
+// fromTable reads the share of design flow off a table of dP. What the after-filter takes above its
+// clean value counts with the filters; fan, ducts and damper go with density.
+func (a *airflow) fromTable(t *table, r *Reading, own, scale float64) (float64, float64, float64) {
+	dp := r.Of(DP)
+	if after := r.Of(AfterfilterDP); after > 0 {
+		dp += after - a.after0
+	}
+	if !(dp > 0) {
+		return none()
+	}
+	q, _ := t.inverse(dp/a.density(r), true)
+	if q != q {
+		return none()
+	}
+	return q, own * q, scale * q
+}
+
+// damperTable tabulates the dP left for the filters over the share of design flow at one opening, by
+// the collector's own operating point.
+func (a *airflow) damperTable(open float64) *table {
+	cond := a.path.Conditions()
+	cond.Damper = unit.Share(open)
+	var t table
+	const points = 25
+	top := a.pressure(lowest)
+	for i := points - 1; i >= 0; i-- {
+		dp := top * float64(i) / (points - 1)
+		o, _, err := a.path.PointFromReading(cond, unit.Pressure(dp))
+		if err != nil {
+			continue // beyond the fan curve there
+		}
+		q := float64(o.Flow) / a.design
+		if n := len(t.share); n == 0 || q > t.share[n-1] {
+			t.share, t.y = append(t.share, q), append(t.y, dp)
+		}
+	}
+	return &t
+}
+
+// infer combines all ways that a reading opens by inverse variance, without those that stand on the
+// channels left out. Where they contradict each other the width grows by the square root of chi
+// square over its degrees of freedom (Birge, 1932).
+func (a *airflow) infer(r *Reading, leave ...Channel) inferred {
+	var buf [8]FlowMethod
+	ms := a.answers(r, buf[:0], leave)
+	if len(ms) == 0 {
+		return inferred{share: 1, own: designOwn, scale: designScale}
+	}
+	out := combine(ms)
+	return out
+}
+
+// explain is infer with the methods named, heaviest first.
+func (a *airflow) explain(r *Reading) inferred {
+	ms := a.answers(r, nil, nil)
+	if len(ms) == 0 {
+		ms = []FlowMethod{{Name: ByDesign, Share: 1, Sigma: math.Hypot(designOwn, designScale), own: designOwn, scale: designScale}}
+	}
+	out := combine(ms)
+	sort.SliceStable(ms, func(i, j int) bool { return ms[i].Weight > ms[j].Weight })
+	out.methods = ms
+	return out
+}
+
+// answers asks every way. Current is asked only where power is silent: both show the same load.
+func (a *airflow) answers(r *Reading, ms []FlowMethod, leave []Channel) []FlowMethod {
+	loaded := false
+ways:
+	for i := range a.ways {
+		w := &a.ways[i]
+		for _, c := range leave {
+			if w.from == c {
+				continue ways
+			}
+		}
+		if w.from == FanCurrent && loaded {
+			continue
+		}
+		share, own, scale := w.share(r)
+		if share != share {
+			continue
+		}
+		loaded = loaded || w.from == FanPower
+		ms = append(ms, FlowMethod{Name: w.name, Share: share, Sigma: math.Hypot(own, scale), own: own, scale: scale})
+	}
+	return ms
+}
+
+// combine weighs the methods by inverse variance and writes their weights.
+func combine(ms []FlowMethod) inferred {
+	var sw, sx float64
+	for i := range ms {
+		w := 1 / (ms[i].Sigma * ms[i].Sigma)
+		sw += w
+		sx += w * ms[i].Share
+	}
+	out := inferred{share: sx / sw}
+	var chi, own, scale float64
+	for i := range ms {
+		m := &ms[i]
+		w := 1 / (m.Sigma * m.Sigma)
+		m.Weight = w / sw
+		chi += w * (m.Share - out.share) * (m.Share - out.share)
+		own += m.Weight * m.Weight * m.own * m.own
+		scale += m.Weight * m.Weight * m.scale * m.scale
+	}
+	birge := 1.0
+	if n := len(ms) - 1; n > 0 {
+		birge = math.Sqrt(max(1, chi/float64(n)))
+	}
+	out.own, out.scale = math.Sqrt(own), birge*math.Sqrt(scale)
+	return out
+}
+
+// area is the filters' media area [m2]; NaN unknown.
+func (a *airflow) area() float64 {
+	if x := float64(a.c.Filters.Area()); x > 0 {
+		return x
+	}
+	return math.NaN()
+}
+
+// atDesign returns the reading's dP carried to design flow and 20 degC [Pa], and its own relative
+// width. The filters' media are in creeping flow: dP goes with flow and viscosity.
+func (a *airflow) atDesign(r *Reading, dp float64) (value, own float64) {
+	f := a.infer(r)
+	return dp / (f.share * a.viscosity(r)), f.own / f.share
+}
+
+// dragPer turns a dP at design flow [Pa] into drag [Pa s/m]: times area over design flow. NaN where
+// the file leaves out one of them.
+func dragPer(c *collector.Collector) float64 {
+	if c.Duty.Flow > 0 && float64(c.Filters.Area()) > 0 {
+		return float64(c.Filters.Area()) / float64(c.Duty.Flow)
+	}
+	return math.NaN()
+}

@@ -1,0 +1,248 @@
+package sense
+
+import (
+	"math"
+	"time"
+
+	"dustwright/collector"
+)
+
+// At says all that the record shows about a collector as of a time: readings, cycles and changes
+// after it are not used. The zero time takes the last reading. c must not be nil. An empty history
+// gives features of which none is known. Safe for concurrent use.
+func At(h *History, c *collector.Collector, at time.Time) *Features {
+	if at.IsZero() {
+		at = time.Unix(0, h.Last)
+	}
+	v := look(h, c, at)
+	f := &Features{At: at.In(v.h.zone())}
+	for q := range f.Of {
+		f.Of[q] = Measure{Now: Unknown("no reading"), Normal: Unknown("no reading"), Trend: Unknown("no reading"),
+			Spread: math.NaN(), Shared: math.NaN()}
+	}
+	f.FlowNow = Unknown("no reading")
+	if len(v.hours) == 0 {
+		f.Notes = []string{"there is no reading up to this time"}
+		return f
+	}
+	s := v.summariser()
+	days := v.days(s)
+	f.Days = days
+	f.Changes = v.changesOf(days, s)
+	f.Lives = v.livesOf(f.Changes, days, s)
+	v.describe(f)
+	v.measure(f, s)
+	v.flow(f, s)
+	v.notes(f, s)
+	return f
+}
+
+// Lives returns the filter lives that the record shows as of a time, oldest first; see At.
+func Lives(h *History, c *collector.Collector, at time.Time) []Life { return At(h, c, at).Lives }
+
+// summariser prepares the daily values for this record.
+func (v *view) summariser() *summariser {
+	s := &summariser{c: v.c, a: newAirflow(v.c, &History{Hours: v.hours}), perV: dragPer(v.c), cyc: v.cleaningBy()}
+	for i := range v.sets {
+		s.recov = s.recov || v.sets[i].Recovered.N > 0
+	}
+	if v.neverPulsed() {
+		s.points = v.cut(points(v.h, v.at))
+		by := ""
+		switch {
+		case v.h.Seen>>Flow&1 == 1:
+			by = Flow.String()
+		case v.h.Seen>>FlowIndex&1 == 1:
+			by = FlowIndex.String()
+		}
+		red := reduce(s.points, v.c, by)
+		s.red = &red
+		s.scatter = pointScatter(s.points)
+	}
+	return s
+}
+
+// cut drops the points of hours that the view leaves out.
+func (v *view) cut(ps []point) []point {
+	last := v.hours[len(v.hours)-1].Start + 3600
+	for len(ps) > 0 && ps[len(ps)-1].t >= last {
+		ps = ps[:len(ps)-1]
+	}
+	return ps
+}
+
+// pointScatter is the scatter of single points about their own course, in the log.
+func pointScatter(ps []point) float64 {
+	z := make([]float64, 0, len(ps))
+	for i := range ps {
+		if x := ps[i].z; x == x {
+			z = append(z, x)
+		}
+	}
+	return wobble(z)
+}
+
+// describe fills in what frames the features.
+func (v *view) describe(f *Features) {
+	zone := v.h.zone()
+	f.From = time.Unix(0, v.h.First).In(zone)
+	lastHour := &v.hours[len(v.hours)-1]
+	f.Last = unixTime(lastHour.Start + 3599).In(zone)
+	if last := time.Unix(0, v.h.Last); last.Before(f.Last) {
+		f.Last = last.In(zone)
+	}
+	f.Window = v.window()
+	f.Since = f.Lives[len(f.Lives)-1].Start
+	f.CyclesBy = v.cleaningBy().String()
+	steps := make([]float64, 0, len(v.hours))
+	for _, h := range v.hours[max(0, len(v.hours)-200):] {
+		steps = append(steps, float64(h.Step))
+	}
+	f.Sampling = time.Duration(medianOf(steps) * float64(time.Second))
+	for i := range v.hours {
+		v.mark(&f.Seen, &v.hours[i])
+	}
+	for _, h := range v.hoursFrom(v.at - int64(f.Window.Seconds())) {
+		v.mark(&f.Present, &h)
+	}
+	for _, c := range [...]Channel{Running, Cleaning, Pulse} { // counted, so not in the hours' sums
+		f.Seen[c] = v.h.Seen>>c&1 == 1
+		f.Present[c] = f.Seen[c]
+	}
+	f.RunningBy = v.runningBy()
+	for _, r := range v.h.Recharges {
+		if r.End/1e9 > v.at-int64(f.Window.Seconds()) && r.End/1e9 <= v.at {
+			f.Recharges = append(f.Recharges, r)
+		}
+	}
+}
+
+// mark notes the channels an hour has.
+func (v *view) mark(has *[NumChannels]bool, h *Hour) {
+	for c := range has {
+		has[c] = has[c] || h.Has>>c&1 == 1
+	}
+}
+
+// runningBy says what tells that the fan runs: the source that did so in most rows.
+func (v *view) runningBy() string {
+	best, most := Pulse, uint32(0)
+	for c, n := range v.h.RunBy {
+		if n > most {
+			best, most = Channel(c), n
+		}
+	}
+	if best == Pulse {
+		return "assumed"
+	}
+	return best.String()
+}
+
+// measure fills in every quantity: over the recent window, and against its normal.
+func (v *view) measure(f *Features, s *summariser) {
+	from := v.at - int64(f.Window.Seconds())
+	now := part{start: from, hours: v.hoursFrom(from)}
+	if p, ok := passesOf(v.cyclesFrom(from)); ok {
+		now.passes = &p
+	}
+	_, now.sets = v.setsFrom(from)
+	day := s.day(now)
+	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown}
+	for b.lifeFrom < len(f.Days)-1 && f.Days[b.lifeFrom].Start.Before(f.Since) {
+		b.lifeFrom++
+	}
+	n := count(now)
+	flowScale := v.scale(s)
+	for q := range NumQuantities {
+		m := &f.Of[q]
+		b.measure(q, m)
+		if x := day.Value[q]; x == x {
+			sigma := day.Sigma[q]
+			if sigma != sigma || math.IsInf(sigma, 0) {
+				sigma = m.Spread // a single reading: what days usually differ by
+			}
+			m.Now = Estimate{Value: x, Sigma: sigma, N: max(1, n.of(q))}
+		}
+		if byFlow(q) {
+			m.Shared = flowScale
+		}
+	}
+	before, recent := valveWindow(v.c, v.sets, from)
+	f.Valves = valveMeasures(v.c, recent, before, v.h.zone())
+}
+
+// scale is the relative uncertainty of the airflow that all readings share.
+func (v *view) scale(s *summariser) float64 {
+	r := hourReading(&v.hours[len(v.hours)-1])
+	f := s.a.infer(&r)
+	return f.scale / f.share
+}
+
+// byFlow reports that a quantity is carried to design flow, or is the flow itself.
+func byFlow(q Quantity) bool {
+	switch q {
+	case FlowShare, DragAfter, DragBefore, DPLow, DPHigh, DropPerCycle, DropPerPulse, RiseRate, AfterfilterLevel:
+		return true
+	}
+	return false
+}
+
+// counts is how much stands behind the values of a window.
+type counts struct{ readings, cycles, pulses, rest int }
+
+func count(p part) (n counts) {
+	for i := range p.hours {
+		h := &p.hours[i]
+		n.readings += int(h.DP.N)
+		if h.DP.N == 0 {
+			n.readings += int(h.Rows)
+		}
+		n.rest += int(h.Air.N)
+	}
+	if p.passes != nil {
+		n.cycles = int(p.passes.N)
+	}
+	for i := range p.sets {
+		n.pulses += int(p.sets[i].Drop.N)
+	}
+	return n
+}
+
+// of returns the count that a quantity stands on.
+func (n counts) of(q Quantity) int {
+	switch q {
+	case DragAfter, DragBefore, Trigger, Stop, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend, PulsesPerCycle:
+		return n.cycles
+	case HeaderDrop, HeaderRecovery, EmissionPeak:
+		return n.pulses
+	case HeaderLevel, HeaderTrend:
+		return n.rest
+	}
+	return n.readings
+}
+
+// flow fills in the airflow now, with how it was inferred.
+func (v *view) flow(f *Features, s *summariser) {
+	hours := v.hoursFrom(v.at - int64(f.Window.Seconds()))
+	r := noReading()
+	var sum [len(readingChannels)]weighted
+	for i := range hours {
+		for slot, x := range hourReading(&hours[i]) {
+			sum[slot].add(float64(x), float64(hours[i].Running))
+		}
+	}
+	for slot := range sum {
+		x, _ := sum[slot].value()
+		r[slot] = float32(x)
+	}
+	out := s.a.explain(&r)
+	f.FlowBy = out.methods
+	if m := f.Get(FlowShare); m.Now.Known() {
+		m.Now.Sigma = out.sigma() // against design the whole width counts
+		m.Now.Missing = flowMissing(out.methods)
+	}
+	f.FlowNow = Estimate{Value: out.share * s.a.design, Sigma: out.sigma() * s.a.design, N: len(hours), Missing: flowMissing(out.methods)}
+	if f.FlowNow.Value != f.FlowNow.Value {
+		f.FlowNow = Unknown("the design airflow is not in the collector file")
+	}
+}

@@ -1,0 +1,123 @@
+package sense
+
+import (
+	"math"
+	"time"
+
+	"dustwright/solve"
+)
+
+// traits says how a quantity behaves over a filter life.
+type traits struct {
+	renews bool // new filters bring it back: its normal begins with the present life
+	ages   bool // it moves as the filters age: an onset is sought against a slope, not a level
+}
+
+// traitsOf is the table of traits.
+func traitsOf(q Quantity) traits {
+	switch q {
+	case DragAfter, DragBefore, DPLow, DPHigh, DPRaw, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend,
+		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare:
+		return traits{renews: true, ages: true}
+	case AfterfilterLevel, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel:
+		return traits{ages: true}
+	}
+	return traits{}
+}
+
+// The normal is taken from at most normalDays days, not counting the first seasonDays of a filter
+// life while the filters season; below normalLeast days there is none.
+const (
+	normalDays  = 45
+	normalLeast = 3
+	seasonDays  = 3
+)
+
+// baseline finds the normal, the trend and the onset of a quantity, from the days before the recent
+// window. lifeFrom is the first day of the present filter life, before the life before it (nil none).
+type baseline struct {
+	days       []Day
+	lifeFrom   int
+	lifeKnown  bool
+	windowFrom time.Time
+}
+
+// measure fills in everything but Now.
+func (b *baseline) measure(q Quantity, m *Measure) {
+	tr := traitsOf(q)
+	from := 0
+	if tr.renews {
+		from = b.lifeFrom
+	}
+	d := series(b.days, q, from)
+	m.Spread = math.NaN()
+	m.Onset = onset(d, tr.ages)
+	until := b.windowFrom
+	if m.Onset.Found && m.Onset.From.Before(until) {
+		until = m.Onset.From
+	}
+	skip := 0.0
+	if tr.renews && b.lifeKnown && len(d.x) > 5*seasonDays {
+		skip = seasonDays
+	}
+	n := 0
+	for n < len(d.x) && d.w[n].Before(until) {
+		n++
+	}
+	first := max(0, n-normalDays)
+	for first < n && d.t[first] < skip {
+		first++
+	}
+	b.normal(m, d.t[first:n], d.x[first:n], d.s[first:n])
+	if !m.Normal.Known() && tr.renews && b.lifeFrom > 0 {
+		b.borrow(q, m)
+	}
+	m.Trend = trendOf(d)
+}
+
+// normal writes centre and spread of the days given.
+func (b *baseline) normal(m *Measure, t, x, s []float64) {
+	if len(x) < normalLeast {
+		m.Normal = Unknown("fewer than three earlier days to compare with")
+		return
+	}
+	mid := medianOf(append([]float64(nil), x...))
+	rest := append([]float64(nil), x...)
+	if len(x) >= 6 {
+		if tr, err := solve.TheilSen(t, x); err == nil {
+			for i := range rest {
+				rest[i] -= tr.At(t[i])
+			}
+		}
+	}
+	m.Spread = spreadOf(rest)
+	if own := medianOf(append([]float64(nil), s...)); !(m.Spread >= own) && own == own && !math.IsInf(own, 0) {
+		m.Spread = own // days can't be more alike than each is known
+	}
+	// The median of n normal values has a standard error of 1.25 sigma over root n.
+	m.Normal = Estimate{Value: mid, Sigma: 1.25 * m.Spread / math.Sqrt(float64(len(x))), N: len(x)}
+}
+
+// borrow takes the normal from the filters before, where the present ones are too new.
+func (b *baseline) borrow(q Quantity, m *Measure) {
+	d := series(b.days[:b.lifeFrom], q, 0)
+	first := max(0, len(d.x)-normalDays)
+	b.normal(m, d.t[first:], d.x[first:], d.s[first:])
+	if m.Normal.Known() {
+		m.Normal.Missing = "these filters are too new for a normal of their own: that of the filters before them stands in"
+		m.Normal.Sigma = max(m.Normal.Sigma, 0.2*math.Abs(m.Normal.Value))
+	}
+}
+
+// trendOf is the slope of the last days, robust against single ones.
+func trendOf(d daily) Estimate {
+	first := max(0, len(d.x)-normalDays)
+	if len(d.x)-first < 4 {
+		return Unknown("fewer than four days")
+	}
+	tr, err := solve.TheilSen(d.t[first:], d.x[first:])
+	if err != nil {
+		return Unknown("fewer than four days")
+	}
+	return Estimate{Value: tr.Slope, Sigma: (tr.High - tr.Low) / (2 * 1.96), N: tr.N}
+}

@@ -1,0 +1,103 @@
+package sense
+
+import (
+	"fmt"
+	"math"
+
+	"dustwright/unit"
+)
+
+// setPoints finds moved set points: the dP at which cleaning begins or ends moves from one day to
+// the next and keeps its new level, while it hardly scatters within a day.
+func (v *view) setPoints() []Change {
+	var out []Change
+	for _, side := range [...]struct {
+		kind, what string
+		of         func(*Passes) (x, sd float32)
+	}{
+		{HighMoved, "begins", func(p *Passes) (float32, float32) { return p.Before[0], p.BeforeSD }},
+		{LowMoved, "ends", func(p *Passes) (float32, float32) { return p.After[0], p.AfterSD }},
+	} {
+		z, day := v.triggerLog(side.of)
+		for _, st := range dailyStep.find(z) {
+			c := v.changeAt(side.kind, day[st.from], day[st.to])
+			c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa"
+			c.Confidence = confidence(st.score, dailyStep.score)
+			if side.kind == LowMoved { // filters that no longer come down do the same
+				c.Confidence *= 0.6
+			}
+			c.Why = fmt.Sprintf("cleaning %s at %s where it was %s before", side.what, pressureText(c.After), pressureText(c.Before))
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// triggerLog is the log of one end of the cleaning, day by day, where a set point shows: many cycles
+// that agree within a tenth.
+func (v *view) triggerLog(of func(*Passes) (x, sd float32)) (z []float64, day []int64) {
+	for i := range v.passes {
+		p := &v.passes[i]
+		x, sd := of(p)
+		if p.N >= 2 && x > 0 && sd < 0.1*x {
+			z, day = append(z, math.Log(float64(x))), append(day, p.Day)
+		}
+	}
+	return z, day
+}
+
+// damperMoves finds moves of the damper: by its own channel to the hour, and otherwise by a lasting
+// step of the airflow that the drag does not share.
+func (v *view) damperMoves(days []Day) []Change {
+	var out []Change
+	if v.h.Seen>>Damper&1 == 1 {
+		var z []float64
+		var t []int64
+		for i := range v.hours {
+			if x := v.hours[i].Mean(Damper); x == x {
+				z, t = append(z, x), append(t, v.hours[i].Start)
+			}
+		}
+		for _, st := range damperStep.find(z) {
+			c := v.changeAt(DamperMove, t[st.from], t[st.to])
+			c.Before, c.After, c.Unit, c.Confidence = st.before, st.after, "1", 0.99
+			c.Why = fmt.Sprintf("the damper stands at %.0f %% where it stood at %.0f %%", 100*st.after, 100*st.before)
+			out = append(out, c)
+		}
+		return out
+	}
+	if !v.flowSeen() {
+		return nil
+	}
+	for _, st := range stepsOf(days, FlowShare, dailyStep) {
+		size := st.after - st.before
+		if movedTogether(days, st.at, DragAfter, -0.5*size) {
+			continue
+		}
+		c := v.changeAt(DamperMove, days[st.from].Start.Unix(), days[st.to].Start.Unix())
+		c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "1"
+		c.Confidence = 0.6 * confidence(st.score, dailyStep.score) // a blocked duct or a weak fan does the same
+		c.Why = fmt.Sprintf("the airflow moved to %.0f %% of what it was, and the filters did not", 100*math.Exp(size))
+		out = append(out, c)
+	}
+	return out
+}
+
+// flowSeen reports that a channel shows the airflow without the dP.
+func (v *view) flowSeen() bool {
+	return v.h.Seen&(1<<Flow|1<<FlowIndex|1<<InletSP|1<<FanPower|1<<FanCurrent) != 0
+}
+
+// headerMoves finds lasting steps of the header pressure at rest. Whether somebody turned the
+// regulator or the supply can't hold it any more is not for sense to say.
+func (v *view) headerMoves(days []Day) []Change {
+	var out []Change
+	for _, st := range stepsOf(days, HeaderLevel, dailyStep) {
+		c := v.changeAt(HeaderMoved, days[st.from].Start.Unix(), days[st.to].Start.Unix())
+		c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa"
+		c.Confidence = 0.6 * confidence(st.score, dailyStep.score)
+		c.Why = fmt.Sprintf("the header rests at %s where it was %s", unit.Pressure(c.After).In(unit.US), unit.Pressure(c.Before).In(unit.US))
+		out = append(out, c)
+	}
+	return out
+}

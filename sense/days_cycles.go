@@ -1,0 +1,161 @@
+package sense
+
+import "math"
+
+// passesOf works out the cleaning cycles, at design flow.
+func (s *summariser) passesOf(d *Day, p part) {
+	o := p.passes
+	if o == nil || o.N == 0 || o.By != s.cyc {
+		return
+	}
+	n := math.Sqrt(float64(o.N))
+	before, ownB := s.a.atDesign(&o.Before, float64(o.Before[0]))
+	after, ownA := s.a.atDesign(&o.After, float64(o.After[0]))
+	sdB, sdA := float64(o.BeforeSD)/n, float64(o.AfterSD)/n
+	relB, relA := sdB/float64(o.Before[0]), sdA/float64(o.After[0])
+	d.set(Trigger, float64(o.Before[0]), sdB)
+	d.set(Stop, float64(o.After[0]), sdA)
+	d.set(DragBefore, before*s.perV, before*s.perV*hypot(relB, ownB))
+	d.set(DragAfter, after*s.perV, after*s.perV*hypot(relA, ownA))
+	fall, fallSD := before-after, hypot(before*relB, after*relA)
+	d.set(DropPerCycle, fall, fallSD)
+	d.set(Recovered, fall/before, hypot(fallSD/before, 0.3*ownA))
+	if pulses := s.pulses(o); pulses > 0 {
+		d.set(PulsesPerCycle, pulses, pulses*0.1/n)
+		d.set(DropPerPulse, fall/pulses, fallSD/pulses)
+	}
+	d.set(RiseBend, float64(o.Bend), 0.3/n)
+	s.rise(d, o, after)
+}
+
+// pulses is how many pulses a cycle had: counted, or from its length where the interval is known and
+// rows come fast enough to see it.
+func (s *summariser) pulses(o *Passes) float64 {
+	interval := float64(s.c.Header.Interval)
+	if o.Pulses > 0 || !(interval > 0) || o.Duration < 2*float32(interval) {
+		return float64(o.Pulses)
+	}
+	return float64(o.Duration)/interval + 1
+}
+
+// rise works out how fast the dP at design flow grows while it filters: the raw slope over the
+// airflow (for the drag) and again over the airflow (for the dust that comes with it).
+func (s *summariser) rise(d *Day, o *Passes, after float64) {
+	if !(o.Rise > 0) {
+		return
+	}
+	fa, fb := s.a.infer(&o.After), s.a.infer(&o.Before)
+	q := (fa.share + fb.share) / 2
+	climb := float64(o.Rise)
+	if o.Filtering > 0 { // the airflow falls while the dP rises: add what that hides
+		hidden := float64(o.Before[0])/fb.share - float64(o.After[0])/fa.share - float64(o.Before[0]-o.After[0])/q
+		climb += hidden * q / float64(o.Filtering)
+	}
+	mu := s.a.viscosity(&o.Before)
+	v := climb / (q * q * mu)
+	d.set(RiseRate, v, hypot(v*float64(o.RiseSD/o.Rise)/math.Sqrt(float64(o.N)), v*2*fb.own/fb.share))
+}
+
+// rates counts cycles and pulses for each running hour, and the share of time spent cleaning.
+func (s *summariser) rates(d *Day, p part) {
+	var pulses, cleaning float64
+	for i := range p.hours {
+		pulses += float64(p.hours[i].Pulses)
+		cleaning += float64(p.hours[i].Cleaning)
+	}
+	if d.Hours < 0.5 {
+		return
+	}
+	cycles, duration := 0.0, 0.0
+	if p.passes != nil && p.passes.By == s.cyc {
+		cycles, duration = float64(p.passes.N+p.passes.Long), float64(p.passes.Duration)
+	}
+	if s.cyc != NoCycles {
+		d.set(CyclesPerHour, cycles/d.Hours, math.Sqrt(cycles+0.25)*0.5/d.Hours)
+	}
+	if s.cyc == ByPulse {
+		d.set(PulsesPerHour, pulses/d.Hours, math.Sqrt(pulses+1)/d.Hours)
+	}
+	switch s.cyc {
+	case ByPulse, ByFlag:
+		d.set(CleaningShare, cleaning/d.Hours, math.Sqrt(cycles+0.25)/(cycles+0.5)*cleaning/d.Hours)
+	case BySawtooth:
+		d.set(CleaningShare, cycles*duration/3600/d.Hours, 0.3*cycles*duration/3600/d.Hours)
+	}
+}
+
+// header works out the compressed air.
+func (s *summariser) header(d *Day, p part) {
+	var rest, busy, trend weighted
+	for i := range p.hours {
+		a := &p.hours[i].Air
+		rest.add(float64(a.Rest), float64(a.N))
+		busy.add(float64(a.Busy), float64(a.BusyN))
+		trend.add(float64(a.Trend)*60, float64(a.N))
+	}
+	level, se := rest.value()
+	if level != level { // no row at rest: the upper end of what was read
+		var top weighted
+		for i := range p.hours {
+			if st, ok := p.hours[i].Of(Header); ok && st.N > 1 {
+				top.add(float64(st.Max), float64(st.N))
+			}
+		}
+		level, se = top.value()
+	}
+	d.set(HeaderLevel, level, se)
+	mean, se := trend.value()
+	d.set(HeaderTrend, mean, se)
+	var drop, recovered, emission Moments
+	for i := range p.sets {
+		drop.merge(p.sets[i].Drop)
+		recovered.merge(p.sets[i].Recovered)
+		emission.merge(p.sets[i].Emission)
+	}
+	x, se := drop.Mean()
+	d.set(HeaderDrop, x, se)
+	e, ese := emission.Mean()
+	d.set(EmissionPeak, e, ese)
+	if r, rse := recovered.Mean(); s.recov {
+		d.set(HeaderRecovery, r, rse)
+	} else if b, bse := busy.value(); x > 0 && b == b && busy.w >= 3 {
+		d.set(HeaderRecovery, 1-(level-b)/x, bse/x)
+	}
+}
+
+// ratios holds fan load and inlet suction against what the airflow, inferred without them, asks for.
+func (s *summariser) ratios(d *Day, p part) {
+	var amps, watts, inlet weighted
+	var ampsOwn, wattsOwn, inletOwn float64
+	for i := range p.hours {
+		h := &p.hours[i]
+		r := hourReading(h)
+		w := float64(h.Running)
+		load := func(m *weighted, own *float64, t *table, y float64) {
+			if t == nil || !(y > 0) {
+				return
+			}
+			f := s.a.infer(&r, FanCurrent, FanPower)
+			if want := t.at(f.share) * s.a.density(&r); want > 0 {
+				m.add(y/want, w)
+				slope := (t.at(f.share+0.02) - t.at(f.share-0.02)) / 0.04
+				*own = math.Abs(slope*f.own/t.at(f.share)) * y / want
+			}
+		}
+		load(&amps, &ampsOwn, s.a.amps, r.Of(FanCurrent))
+		load(&watts, &wattsOwn, s.a.input, r.Of(FanPower))
+		if sp := -r.Of(InletSP); sp > 0 && s.a.suction > 0 {
+			f := s.a.infer(&r, InletSP)
+			inlet.add(sp/(s.a.suction*f.share*f.share*s.a.density(&r)), w)
+			inletOwn = 2 * f.own / f.share
+		}
+	}
+	for _, x := range [...]struct {
+		q   Quantity
+		m   weighted
+		own float64
+	}{{FanCurrentRatio, amps, ampsOwn}, {FanPowerRatio, watts, wattsOwn}, {InletSPRatio, inlet, inletOwn}} {
+		v, se := x.m.value()
+		d.set(x.q, v, hypot(se, x.own))
+	}
+}

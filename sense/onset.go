@@ -1,0 +1,268 @@
+package sense
+
+import (
+	"math"
+	"time"
+
+	"dustwright/solve"
+)
+
+// onsetPrice is what a change must gain in log likelihood beyond its search to be believed: at 4 a
+// change is some fifty times likelier than none.
+const onsetPrice = 4
+
+// onsetLeast is the least number of days in which an onset can be seen.
+const onsetLeast = 8
+
+// daily is one quantity day by day, gaps left out.
+type daily struct {
+	t []float64 // days since the first
+	x []float64
+	s []float64 // own standard uncertainty; NaN unknown
+	w []time.Time
+}
+
+// series takes quantity q out of days from index from on.
+func series(days []Day, q Quantity, from int) daily {
+	var d daily
+	for i := from; i < len(days); i++ {
+		if x := days[i].Value[q]; x == x {
+			d.t = append(d.t, days[i].Start.Sub(days[from].Start).Hours()/24)
+			d.x, d.s, d.w = append(d.x, x), append(d.s, days[i].Sigma[q]), append(d.w, days[i].Start)
+		}
+	}
+	return d
+}
+
+// tamed returns x with what lies more than four robust deviations off its neighbours' median pulled
+// in, so that a single stray day makes no onset.
+func tamed(x []float64) []float64 {
+	const reach = 3
+	out := append([]float64(nil), x...)
+	dev := make([]float64, len(x))
+	mid := make([]float64, len(x))
+	buf := make([]float64, 0, 2*reach+1)
+	for i := range x {
+		buf = append(buf[:0], x[max(0, i-reach):min(len(x), i+reach+1)]...)
+		mid[i] = quantileOf(buf, 0.5)
+		dev[i] = math.Abs(x[i] - mid[i])
+	}
+	scale := 4 * solve.MADToSigma * quantileOf(append([]float64(nil), dev...), 0.5)
+	for i := range x {
+		if dev[i] > scale && scale > 0 {
+			out[i] = mid[i] + math.Copysign(scale, x[i]-mid[i])
+		}
+	}
+	return out
+}
+
+// onset looks for the day from which on the quantity runs otherwise than before: higher or lower (a
+// step), or on another slope (a ramp), against one straight course (trend) or one level. Likelihoods
+// are normal with the scatter left by each, thinned by its day-to-day correlation, and no scatter
+// counts as less than the days' own.
+func onset(d daily, trend bool) Onset {
+	n := len(d.x)
+	if n < onsetLeast {
+		return Onset{}
+	}
+	f := newCourses(d.t, tamed(d.x), trend)
+	base := f.without()
+	floor := ownNoise(d) * float64(n)
+	eff := (float64(n) - 3) * thinning(d.x)
+	scores := make([]float64, n)
+	best := Onset{Score: math.Inf(-1)}
+	for k := onsetEdge; k < n; k++ {
+		rss, beta, kind := f.from(k)
+		scores[k] = eff / 2 * math.Log((base+floor)/(rss+floor))
+		if scores[k] <= best.Score {
+			continue
+		}
+		best = Onset{Kind: "step", At: d.w[k], Size: beta[2], Before: f.x0 + beta[0] + beta[1]*f.t[k], Score: scores[k]}
+		if kind == ramp {
+			best.Kind, best.Size = "ramp", beta[2]*(f.t[n-1]-f.t[k-1])
+		}
+	}
+	best.From, best.To = interval(scores, d.w, best.Score)
+	best.Score -= onsetPrice + math.Log(float64(n))
+	best.Found = best.Score > 0
+	return best
+}
+
+// onsetEdge is how many days must lie before an onset.
+const onsetEdge = 3
+
+// The kinds of onset.
+const (
+	jump = iota
+	ramp
+)
+
+// courses fits level, slope and one onset to a series from running sums, so that every day can be
+// tried in the same time whatever the length.
+type courses struct {
+	t, x  []float64 // less their means
+	x0    float64   // mean taken off x
+	trend bool
+	all   tally
+	rest  []tally // of the points from k on
+}
+
+// tally holds the sums of a stretch of points.
+type tally struct{ n, t, tt, x, tx, xx float64 }
+
+func newCourses(t, x []float64, trend bool) *courses {
+	n := len(x)
+	f := &courses{t: make([]float64, n), x: make([]float64, n), trend: trend, rest: make([]tally, n+1)}
+	t0 := 0.0
+	for i := range x {
+		f.x0 += x[i] / float64(n)
+		t0 += t[i] / float64(n)
+	}
+	for i := n - 1; i >= 0; i-- {
+		f.t[i], f.x[i] = t[i]-t0, x[i]-f.x0
+		a, b := f.t[i], f.x[i]
+		r := f.rest[i+1]
+		f.rest[i] = tally{r.n + 1, r.t + a, r.tt + a*a, r.x + b, r.tx + a*b, r.xx + b*b}
+	}
+	f.all = f.rest[0]
+	return f
+}
+
+// without returns the sum of squares left with no onset.
+func (f *courses) without() float64 {
+	rss := f.all.xx - f.all.x*f.all.x/f.all.n
+	if f.trend && f.all.tt > 0 {
+		rss -= f.all.tx * f.all.tx / f.all.tt
+	}
+	return max(0, rss)
+}
+
+// from returns the sum of squares left with the better kind of onset at day k, and its level, slope
+// and size (of the step, or of the change of slope).
+func (f *courses) from(k int) (rss float64, beta [3]float64, kind int) {
+	rss, beta = f.solve(f.rest[k], 0, 1)
+	if len(f.t)-k < 3 {
+		return rss, beta, jump
+	}
+	if r, b := f.solve(f.rest[k], 1, -f.t[k-1]); r < rss {
+		return r, b, ramp
+	}
+	return rss, beta, jump
+}
+
+// solve fits with the extra regressor p t + q on the points of s and 0 elsewhere.
+func (f *courses) solve(s tally, p, q float64) (rss float64, beta [3]float64) {
+	e1 := p*s.t + q*s.n
+	et := p*s.tt + q*s.t
+	ee := p*p*s.tt + 2*p*q*s.t + q*q*s.n
+	ex := p*s.tx + q*s.x
+	m := [3][4]float64{{f.all.n, f.all.t, e1, f.all.x}, {f.all.t, f.all.tt, et, f.all.tx}, {e1, et, ee, ex}}
+	if !f.trend {
+		m[1] = [4]float64{0, 1, 0, 0}
+		m[0][1], m[2][1] = 0, 0
+	}
+	beta, ok := eliminate(m)
+	if !ok {
+		return math.Inf(1), beta
+	}
+	rss = f.all.xx - beta[0]*f.all.x - beta[2]*ex
+	if f.trend {
+		rss -= beta[1] * f.all.tx
+	}
+	return max(0, rss), beta
+}
+
+// eliminate solves three equations (Gauss with partial pivoting); false when they are degenerate.
+func eliminate(m [3][4]float64) (b [3]float64, ok bool) {
+	for c := range 3 {
+		p := c
+		for r := c + 1; r < 3; r++ {
+			if math.Abs(m[r][c]) > math.Abs(m[p][c]) {
+				p = r
+			}
+		}
+		if math.Abs(m[p][c]) < 1e-9 {
+			return b, false
+		}
+		m[c], m[p] = m[p], m[c]
+		for r := range 3 {
+			if r != c {
+				f := m[r][c] / m[c][c]
+				for j := c; j < 4; j++ {
+					m[r][j] -= f * m[c][j]
+				}
+			}
+		}
+	}
+	for c := range 3 {
+		b[c] = m[c][3] / m[c][c]
+	}
+	return b, true
+}
+
+// ownNoise is the mean square of the days' own uncertainty, so that a run of exact days makes no
+// onset out of nothing; where unknown, a millionth of the level's square.
+func ownNoise(d daily) float64 {
+	var sum, level float64
+	n := 0.0
+	for i, s := range d.s {
+		level += d.x[i] * d.x[i]
+		if s == s && !math.IsInf(s, 0) {
+			sum += s * s
+			n++
+		}
+	}
+	out := 1e-6 * level / float64(len(d.x))
+	if n > 0 {
+		out = max(out, 0.25*sum/n)
+	}
+	return out
+}
+
+// thinning is the share of days that count as independent: (1-r)/(1+r) with the lag-one correlation r
+// of the differences from a short running median, between 0.2 and 1.
+func thinning(x []float64) float64 {
+	const reach = 7
+	n := len(x)
+	res := make([]float64, n)
+	buf := make([]float64, 0, 2*reach+1)
+	for i := range x {
+		buf = append(buf[:0], x[max(0, i-reach):min(n, i+reach+1)]...)
+		res[i] = x[i] - quantileOf(buf, 0.5)
+	}
+	var num, den float64
+	for i := 1; i < n; i++ {
+		num += res[i] * res[i-1]
+		den += res[i] * res[i]
+	}
+	if den == 0 {
+		return 1
+	}
+	r := min(0.67, max(0, num/den))
+	return (1 - r) / (1 + r)
+}
+
+// interval returns the days between which nine tenths of the likelihood lie.
+func interval(scores []float64, w []time.Time, top float64) (from, to time.Time) {
+	sum := 0.0
+	p := make([]float64, len(scores))
+	for k, s := range scores {
+		if k >= onsetEdge {
+			p[k] = math.Exp(s - top)
+			sum += p[k]
+		}
+	}
+	acc := 0.0
+	for k := range p {
+		before := acc
+		acc += p[k] / sum
+		if before < 0.05 && acc >= 0.05 {
+			from = w[max(0, k-1)]
+		}
+		if before < 0.95 && acc >= 0.95 {
+			to = w[k].Add(24 * time.Hour)
+			break
+		}
+	}
+	return from, to
+}

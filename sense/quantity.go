@@ -1,0 +1,21 @@
+package sense
+
+import "fmt"
+
+// quantityNames are the names of the quantities, in the order of the constants.
+var quantityNames = [NumQuantities]string{
+	"flow share", "drag after", "drag before", "dP low", "dP high", "dP raw", "trigger", "stop", "recovered",
+	"drop per cycle", "drop per pulse", "rise rate", "rise bend", "cycles per hour", "pulses per hour",
+	"pulses per cycle", "cleaning share", "header level", "header drop", "header recovery", "header trend",
+	"after-filter", "fan current ratio", "fan power ratio", "fan current", "fan power", "inlet SP", "inlet SP ratio",
+	"damper", "reading noise", "frozen share", "negative share", "stopped dP", "emission", "emission peak",
+	"bin fill", "humidity", "temperature", "running hours",
+}
+
+// String returns the quantity's name in plain words.
+func (q Quantity) String() string {
+	if q < NumQuantities {
+		return quantityNames[q]
+	}
+	return fmt.Sprintf("quantity %d", uint8(q))
+}

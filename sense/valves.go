@@ -1,0 +1,203 @@
+package sense
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+	"sort"
+	"time"
+
+	"dustwright/collector"
+)
+
+// valveRecord is what a stretch of firings says about the valves, one entry for each.
+type valveRecord struct {
+	fired, alone, noDrop []int
+	drop, dp, emission   []Moments // rows in which the valve fired alone
+	least                []float64 // smallest drop of any set it fired in [Pa]: it can't be stronger
+	leastN               []int
+	lastDrop, firstDead  []int64
+}
+
+// maxValve is the highest valve number that is followed.
+const maxValve = 255
+
+// newValveRecord gathers sets of firings for valves 1..n.
+func newValveRecord(n int, sets []FiringSet) *valveRecord {
+	v := &valveRecord{fired: make([]int, n), alone: make([]int, n), noDrop: make([]int, n),
+		drop:  make([]Moments, n),
+		least: make([]float64, n), leastN: make([]int, n), lastDrop: make([]int64, n), firstDead: make([]int64, n)}
+	for i := range v.least {
+		v.least[i] = math.Inf(1)
+	}
+	for i := range sets {
+		v.add(&sets[i])
+	}
+	return v
+}
+
+// add takes one set in.
+func (v *valveRecord) add(f *FiringSet) {
+	mean, _ := f.Drop.Mean()
+	each(f, len(v.fired), func(i int) {
+		v.fired[i] += int(f.Rows)
+		if f.Drop.N >= 2 && mean < v.least[i] {
+			v.least[i] = mean
+		}
+		v.leastN[i] += int(f.Drop.N)
+	})
+	i := int(f.Valve) - 1
+	if i < 0 || i >= len(v.fired) {
+		return
+	}
+	v.alone[i] += int(f.Drop.N)
+	v.noDrop[i] += int(f.NoDrop)
+	v.drop[i].merge(f.Drop)
+	if f.LastDrop > v.lastDrop[i] {
+		v.lastDrop[i], v.firstDead[i] = f.LastDrop, f.FirstDead
+	} else if v.firstDead[i] == 0 && f.LastDrop == 0 {
+		v.firstDead[i] = f.FirstDead
+	}
+}
+
+// each calls do with the index of every valve of the set.
+func each(f *FiringSet, n int, do func(i int)) {
+	if f.Valve > 0 {
+		if int(f.Valve) <= n {
+			do(int(f.Valve) - 1)
+		}
+		return
+	}
+	for m := f.Mask; m != 0; m &= m - 1 {
+		if i := bits.TrailingZeros64(m); i < n {
+			do(i)
+		}
+	}
+}
+
+// valveCount is how many valves the file or the record knows.
+func valveCount(c *collector.Collector, sets []FiringSet) int {
+	n := max(0, c.Filters.Rows)
+	for i := range sets {
+		n = max(n, int(sets[i].Valve), 64-bits.LeadingZeros64(sets[i].Mask))
+	}
+	return min(n, maxValve)
+}
+
+// valveMeasures holds the recent firings of every valve against its earlier ones and the others'.
+func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.Location) []ValveMeasure {
+	n := valveCount(c, append(now[:len(now):len(now)], before...))
+	if len(now)+len(before) == 0 {
+		return nil
+	}
+	recent, past := newValveRecord(n, now), newValveRecord(n, before)
+	drops := recent.drops()
+	steps := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.DPStep }, "the dP was not read around this valve's pulses")
+	usual := sharedOut(lastDays(before, 30), n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
+	rises := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.Emission }, "no leak-detector reading when this valve fired")
+	out := make([]ValveMeasure, n)
+	for i := range out {
+		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
+			Drop: drops[i], DropNormal: mean(past.drop[i], "no earlier pulse of this valve alone"),
+			DPStep: steps[i], DPStepNormal: usual[i], EmissionRise: above(rises, i)}
+		m.Share = shareOf(drops, i)
+		if recent.noDrop[i] > 0 && recent.firstDead[i] > 0 {
+			m.Since = sinceDead(past, recent, i).In(zone)
+		}
+		if last := max(past.lastDrop[i], recent.lastDrop[i]); last > 0 {
+			m.LastDrop = time.Unix(0, last).In(zone)
+		}
+		out[i] = m
+	}
+	return out
+}
+
+// sinceDead is when the valve was first seen not to drop, after which it never did.
+func sinceDead(past, recent *valveRecord, i int) time.Time {
+	if past.firstDead[i] > 0 && recent.lastDrop[i] == 0 {
+		return time.Unix(0, past.firstDead[i])
+	}
+	return time.Unix(0, recent.firstDead[i])
+}
+
+// mean turns moments into an estimate.
+func mean(m Moments, why string) Estimate {
+	if m.N == 0 {
+		return Unknown(why)
+	}
+	v, se := m.Mean()
+	return Estimate{Value: v, Sigma: se, N: int(m.N)}
+}
+
+// drops estimates each valve's own header drop: from rows in which it fired alone, and otherwise
+// from the smallest drop of a row it shared, which is as much as it can be.
+func (v *valveRecord) drops() []Estimate {
+	out := make([]Estimate, len(v.fired))
+	for i := range out {
+		switch {
+		case v.drop[i].N > 0:
+			out[i] = mean(v.drop[i], "")
+			if v.drop[i].N == 1 {
+				out[i].Sigma = 0.1 * math.Abs(out[i].Value)
+			}
+		case v.leastN[i] > 0 && !math.IsInf(v.least[i], 1):
+			out[i] = Estimate{Value: v.least[i], Sigma: 0.25 * v.least[i], N: v.leastN[i],
+				Missing: "no row in which this valve fired alone: the header's lowest reading belongs to several valves, so a weak one may hide behind the others"}
+		default:
+			out[i] = Unknown("the header was not read while this valve fired")
+		}
+	}
+	return out
+}
+
+// shareOf holds valve i's drop against the median of the others.
+func shareOf(drops []Estimate, i int) Estimate {
+	var others []float64
+	for j, d := range drops {
+		if j != i && d.Known() {
+			others = append(others, d.Value)
+		}
+	}
+	if !drops[i].Known() || len(others) == 0 {
+		return Unknown("no other valve to compare with")
+	}
+	ref := medianOf(append([]float64(nil), others...))
+	if !(ref > 0) {
+		return Unknown("the header drops at no valve")
+	}
+	spread := spreadOf(others)
+	share := drops[i].Value / ref
+	return Estimate{Value: share, Sigma: hypot(drops[i].Sigma/ref, share*hypot(spread/math.Sqrt(float64(len(others))), 0)/ref), N: drops[i].N, Missing: drops[i].Missing}
+}
+
+// lastDays keeps the firings of the last n days.
+func lastDays(sets []FiringSet, n int64) []FiringSet {
+	if len(sets) == 0 {
+		return nil
+	}
+	from := sets[len(sets)-1].Day - n*86400
+	return sets[sort.Search(len(sets), func(i int) bool { return sets[i].Day > from }):]
+}
+
+// Where few rows show a valve alone, the valves are looked at over more days than the rest: until
+// each was seen valveLeast times, but no more than valveDays.
+const (
+	valveLeast = 5
+	valveDays  = 7
+)
+
+// valveWindow splits the firings into recent and earlier ones for the valves.
+func valveWindow(c *collector.Collector, sets []FiringSet, from int64) (before, now []FiringSet) {
+	n := valveCount(c, sets)
+	for back := int64(0); ; back++ {
+		i := sort.Search(len(sets), func(i int) bool { return sets[i].Day+86400 > from-back*86400 })
+		before, now = sets[:i], sets[i:]
+		if i == 0 || back >= valveDays-1 {
+			return before, now
+		}
+		r := newValveRecord(n, now)
+		if least := slices.Min(append(r.alone, math.MaxInt)); least >= valveLeast && n > 0 {
+			return before, now
+		}
+	}
+}
