@@ -209,7 +209,7 @@ func (s *networkState) advance() float64 {
 			s.trial[i] = s.q[i] + t*(s.want[i]-s.q[i])
 		}
 		slope, scale := s.slopeAlong(s.trial, s.q)
-		if slope <= 0 && t == 1 || math.Abs(slope) <= 0.5*math.Abs(start) || math.Abs(slope) <= 1e-14*scale {
+		if slope <= 0 && t == 1 || math.Abs(slope) <= 0.5*math.Abs(start) || math.Abs(slope) <= 1e-11*scale {
 			break
 		}
 		if slope > 0 {
