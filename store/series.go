@@ -139,7 +139,7 @@ func union(a, b []int64) []int64 {
 // Envelope draws a channel together into at most about n buckets of equal time for a chart, each with
 // its minimum, maximum, sum and number. Chunks that lie within a bucket are not unpacked, so that
 // years draw in milliseconds; a chunk belongs to the bucket of its first sample.
-func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from, to time.Time, n int) (out []plant.Bucket, err error) {
+func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from, to time.Time, n int) ([]plant.Bucket, error) {
 	id, err := idOf(ctx, s.r, tag)
 	if err != nil {
 		return nil, err
@@ -149,33 +149,30 @@ func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from
 		return nil, fmt.Errorf("store: an envelope needs a stretch of time and at least one bucket")
 	}
 	e := envelope{lo: lo, step: max((hi-lo)/int64(n), 1)}
-	rows, err := s.r.QueryContext(ctx, `SELECT t0, t1, n, min, max, sum, data FROM chunk
+	rows, err := s.r.QueryContext(ctx, `SELECT t0, t1, n, min, max, sum FROM chunk INDEXED BY chunk_span
 		WHERE collector = ? AND channel = ? AND t0 < ? AND t1 >= ? ORDER BY t0`, id, int(ch), hi, lo)
 	if err != nil {
 		return nil, fmt.Errorf("store: envelope: %w", err)
 	}
-	defer func() { err = errors.Join(err, rows.Close()) }()
-	var data []byte
-	for rows.Next() {
-		var b plant.Bucket
-		if err := rows.Scan(&b.From, &b.To, &b.N, &b.Min, &b.Max, &b.Sum, &data); err != nil {
-			return nil, fmt.Errorf("store: envelope: %w", err)
-		}
+	chunks, err := collect(rows, func(b *plant.Bucket) error { return rows.Scan(&b.From, &b.To, &b.N, &b.Min, &b.Max, &b.Sum) })
+	if err != nil {
+		return nil, err
+	}
+	for _, b := range chunks {
 		if b.From >= lo && b.To < hi && b.To-b.From <= e.step {
 			e.add(b)
 			continue
 		}
-		var col samples
-		if err := s.codec.unpack(data, &col); err != nil {
+		col, err := s.column(ctx, id, int(ch), max(b.From, lo), min(b.To+1, hi))
+		if err != nil {
 			return nil, fmt.Errorf("store: envelope: %w", err)
 		}
 		for i, t := range col.t {
-			if v := float64(col.v[i]); t >= lo && t < hi {
-				e.add(plant.Bucket{From: t, To: t, N: 1, Min: v, Max: v, Sum: v})
-			}
+			v := float64(col.v[i])
+			e.add(plant.Bucket{From: t, To: t, N: 1, Min: v, Max: v, Sum: v})
 		}
 	}
-	return e.out, rows.Err()
+	return e.out, nil
 }
 
 // envelope gathers buckets in order of time.

@@ -32,6 +32,8 @@ CREATE TABLE chunk (
   data      BLOB NOT NULL,
   PRIMARY KEY (collector, channel, t0)
 ) WITHOUT ROWID;
+-- what a chart of years needs, without the samples themselves
+CREATE INDEX chunk_span ON chunk (collector, channel, t0, t1, n, min, max, sum);
 CREATE TABLE conclusion (
   collector INTEGER PRIMARY KEY REFERENCES collector (id),
   upto      INTEGER NOT NULL, -- unix ns of the last reading in the history
