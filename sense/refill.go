@@ -7,6 +7,7 @@ type RefillState struct {
 	Rising bool
 	Ext    float64 // lowest (falling) or highest (rising) reading since the last turn [Pa]
 	ExtT   int64
+	ToeT   int64 // last reading still close above the lowest
 	TopT   int64 // last top [unix ns]; 0 none
 	Top    float64
 	LowT   int64
@@ -24,6 +25,10 @@ func (r *RefillState) reset() {
 // refillShare is the least height of a recharge, as a share of the pressure; compressors and
 // pressure switches work over five percent and more. Common practice, no source.
 const refillShare = 0.03
+
+// toeShare is how far above the lowest reading, as a share of the least height that counts, a recharge
+// has not begun yet: the toe of the rise and the noise at the bottom lie below.
+const toeShare = 0.1
 
 // refills follows the header where no valve fires: slow falls and quick rises between two levels.
 // A pulse is the other way round, so it is passed over even where the log does not name it.
@@ -56,18 +61,23 @@ func (w *scratch) refills(ch chunk, h *History, st *State) {
 
 // turn takes one reading in and closes a recharge when the pressure has turned down again.
 func (r *RefillState) turn(h *History, t int64, x, delta float64) {
+	if !r.Rising && x <= r.Ext+toeShare*delta {
+		r.ToeT = t
+	}
 	switch {
 	case r.Ext != r.Ext:
-		r.Ext, r.ExtT, r.Top, r.TopT = x, t, x, t
-	case !r.Rising && x <= r.Ext, r.Rising && x >= r.Ext:
+		r.Ext, r.ExtT, r.ToeT, r.Top, r.TopT = x, t, t, x, t
+	case !r.Rising && x <= r.Ext:
+		r.Ext, r.ExtT, r.ToeT = x, t, t
+	case r.Rising && x >= r.Ext:
 		r.Ext, r.ExtT = x, t
 	case !r.Rising && x > r.Ext+delta:
-		r.Low, r.LowT = r.Ext, r.ExtT
+		r.Low, r.LowT = r.Ext, r.ToeT
 		r.Rising, r.Ext, r.ExtT = true, x, t
 	case r.Rising && x < r.Ext-delta:
 		r.close(h)
 		r.Top, r.TopT = r.Ext, r.ExtT
-		r.Rising, r.Ext, r.ExtT = false, x, t
+		r.Rising, r.Ext, r.ExtT, r.ToeT = false, x, t, t
 	}
 }
 
