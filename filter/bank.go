@@ -38,11 +38,12 @@ func (r Row) Drag(k2 Resistance) unit.Drag {
 	return r.Residual() + unit.Drag(float64(k2)*float64(r.Cake))
 }
 
-// Bank is all rows of a collector, top to bottom, with the law they follow. It is not safe for
-// concurrent use while it is changed.
+// Bank is all rows of a collector, top to bottom, with the law they follow. It belongs to one goroutine.
 type Bank struct {
 	Law  Law
 	Rows []Row // row 1 is the top
+
+	work []working // of the loading step; holds nothing between calls
 }
 
 // NewBank returns a bank of new rows.
@@ -87,9 +88,10 @@ func (b *Bank) Area() unit.Area {
 // It allocates nothing. NaN in, NaN out.
 // Source: Q = sum A_i dP/S_i (Darcy, rows in parallel; DESIGN.md section 4).
 func (b *Bank) Conductance() float64 {
-	g, k2 := 0.0, b.Law.K2
+	g, k2 := 0.0, float64(b.Law.K2)
 	for i := range b.Rows {
-		g += float64(b.Rows[i].Area) / float64(b.Rows[i].Drag(k2))
+		r := &b.Rows[i]
+		g += float64(r.Area) / (float64(r.Media+r.Season+r.Creep) + k2*float64(r.Cake))
 	}
 	return g
 }

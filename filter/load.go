@@ -14,12 +14,6 @@ var ErrUnreachable = errors.New("not reached by loading")
 // seasonStep is how much of SeasonDust may pass, per area, before the slope of the seasoning is taken anew.
 const seasonStep = 0.05
 
-// slope returns dS/dW of a row: cake, seasoning at its present pace, and creep [1/s].
-func (b *Bank) slope(r *Row) float64 {
-	l := &b.Law
-	return float64(l.K2) + float64(l.CreepDust) + math.Max(0, float64(l.SeasonRise-r.Season))/float64(l.SeasonDust)
-}
-
 // Load brings dust to the bank; each row takes it with its share of the flow.
 //
 //	m      dust that reaches the filters [kg], 0 or more
@@ -64,52 +58,110 @@ func (b *Bank) step(m float64) {
 	}
 	v := b.solveMass(m)
 	sum := 0.0
-	for i := range b.Rows {
-		r := &b.Rows[i]
-		sum += float64(r.Area) * b.gain(r, v)
+	for i := range b.work {
+		w := &b.work[i]
+		w.gain = w.gained(v)
+		sum += w.area * w.gain
 	}
 	// Newton leaves 1e-10 of the mass or less; it is put right so that dust is conserved to rounding.
 	fix := m / sum
-	for i := range b.Rows {
-		r := &b.Rows[i]
-		b.catch(r, Areal(b.gain(r, v)*fix))
+	for i := range b.work {
+		b.catch(&b.Rows[i], Areal(b.work[i].gain*fix))
 	}
 }
 
-// gain is the areal dust a row takes up to v.
-func (b *Bank) gain(r *Row, v float64) float64 {
-	s, k := float64(r.Drag(b.Law.K2)), b.slope(r)
-	// (sqrt(s^2+2kv)-s)/k without cancellation
-	return 2 * v / (math.Sqrt(s*s+2*k*v) + s)
+// working is a row as the solution needs it: area, drag, slope, and dust gained.
+type working struct{ area, s, k, gain float64 }
+
+// gained is the areal dust a row takes up to v, (sqrt(s^2+2kv)-s)/k without cancellation.
+func (w *working) gained(v float64) float64 { return 2 * v / (math.Sqrt(w.s*w.s+2*w.k*v) + w.s) }
+
+// lay sets out the rows for a solution; it returns the conductance G = sum A/S and H = sum A k/S^3, so that near v = 0
+// the mass is G v - H v^2/2.
+func (b *Bank) lay() (g, h float64) {
+	if len(b.work) != len(b.Rows) {
+		b.work = make([]working, len(b.Rows))
+	}
+	l := &b.Law
+	k2, base, pace := float64(l.K2), float64(l.K2)+float64(l.CreepDust), 1/float64(l.SeasonDust)
+	for i := range b.Rows {
+		r := &b.Rows[i]
+		w := &b.work[i]
+		w.area = float64(r.Area)
+		w.s = float64(r.Media+r.Season+r.Creep) + k2*float64(r.Cake)
+		w.k = base
+		if rise := float64(l.SeasonRise - r.Season); rise > 0 {
+			w.k += rise * pace
+		}
+		a := w.area / w.s
+		g += a
+		h += a * w.k / (w.s * w.s)
+	}
+	return g, h
+}
+
+// Rise returns the conductance of the bank [m3/(s Pa)] and how it changes with the dust brought [m3/(s Pa) per kg], which is
+// negative. It is one pass over the rows and allocates nothing once the bank was used. NaN in, NaN out.
+// Source: dG/dv = -sum A k/S^3 over dm/dv = sum A/S, with v as in Load.
+func (b *Bank) Rise() (conductance, perDust float64) {
+	g, h := b.lay()
+	return g, -h / g
+}
+
+// ConductanceAfter returns the conductance [m3/(s Pa)] that the bank will have once dust m [kg] more has come; nothing
+// changes in b. It is good as far as the pace of seasoning holds. NaN or a negative mass gives NaN. It allocates nothing.
+// Source: as Load.
+func (b *Bank) ConductanceAfter(m unit.Mass) float64 {
+	if !(m >= 0) {
+		return math.NaN()
+	}
+	b.lay()
+	v, g := b.solveMass(float64(m)), 0.0
+	for i := range b.work {
+		w := &b.work[i]
+		g += w.area / math.Sqrt(w.s*w.s+2*w.k*v)
+	}
+	return g
 }
 
 // catch adds areal dust to a row's cake and ages it.
 func (b *Bank) catch(r *Row, w Areal) {
 	r.Cake += w
 	r.Passed += w
-	rise := b.Law.SeasonRise - r.Season
-	if rise > 0 {
-		r.Season += rise * unit.Drag(-math.Expm1(-float64(w)/float64(b.Law.SeasonDust)))
+	if rise := b.Law.SeasonRise - r.Season; rise > 0 {
+		x := float64(w) / float64(b.Law.SeasonDust)
+		share := x - x*x/2 // of 1-exp(-x)
+		if x > 1e-3 {
+			share = -math.Expm1(-x)
+		}
+		r.Season += rise * unit.Drag(share)
 	}
 	r.Creep += unit.Drag(float64(b.Law.CreepDust) * float64(w))
 }
 
-// solveMass finds v with sum A_i (S_i(v)-S_i0)/k_i = m: rising and bent downwards, so Newton from 0 rises
-// towards the answer from below and never passes it.
+// solveMass finds v with sum A_i (S_i(v)-S_i0)/k_i = m: rising and bent downwards, so Newton from below rises
+// towards the answer and never passes it. Near 0 the second-order guess is right to the third.
 func (b *Bank) solveMass(m float64) float64 {
-	v := 0.0
+	if m <= 0 {
+		return 0
+	}
+	g, h := b.lay()
+	v := m / g
+	v += h / (2 * g) * v * v
 	for n := 0; n < 100; n++ {
 		f, df := -m, 0.0
-		for i := range b.Rows {
-			r := &b.Rows[i]
-			s, k := float64(r.Drag(b.Law.K2)), b.slope(r)
-			root := math.Sqrt(s*s + 2*k*v)
-			f += float64(r.Area) * 2 * v / (root + s)
-			df += float64(r.Area) / root
+		for i := range b.work {
+			w := &b.work[i]
+			root := math.Sqrt(w.s*w.s + 2*w.k*v)
+			f += w.area * 2 * v / (root + w.s)
+			df += w.area / root
 		}
 		d := f / df
 		v -= d
-		if math.Abs(d) <= 1e-10*v {
+		if v < 0 {
+			v = 0 // the guess lay far above: start from the safe side
+		}
+		if math.Abs(d) <= 1e-6*v { // the next step would be below 1e-11
 			break
 		}
 	}
@@ -137,8 +189,9 @@ func (b *Bank) DustTo(dp unit.Pressure, q unit.Flow) (unit.Mass, error) {
 	}
 	v := b.solveConductance(g)
 	m := 0.0
-	for i := range b.Rows {
-		m += float64(b.Rows[i].Area) * b.gain(&b.Rows[i], v)
+	for i := range b.work {
+		w := &b.work[i]
+		m += w.area * w.gained(v)
 	}
 	return unit.Mass(m), nil
 }
@@ -146,15 +199,15 @@ func (b *Bank) DustTo(dp unit.Pressure, q unit.Flow) (unit.Mass, error) {
 // solveConductance finds v with sum A_i/S_i(v) = g: falling and bent upwards, so Newton from 0 rises
 // towards the answer from below and never passes it.
 func (b *Bank) solveConductance(g float64) float64 {
+	b.lay()
 	v := 0.0
 	for n := 0; n < 200; n++ {
 		f, df := -g, 0.0
-		for i := range b.Rows {
-			r := &b.Rows[i]
-			s, k := float64(r.Drag(b.Law.K2)), b.slope(r)
-			root := math.Sqrt(s*s + 2*k*v)
-			f += float64(r.Area) / root
-			df -= float64(r.Area) * k / (root * root * root)
+		for i := range b.work {
+			w := &b.work[i]
+			root := math.Sqrt(w.s*w.s + 2*w.k*v)
+			f += w.area / root
+			df -= w.area * w.k / (root * root * root)
 		}
 		d := f / df
 		v -= d

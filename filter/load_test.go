@@ -92,6 +92,9 @@ func TestDustTo(t *testing.T) {
 			t.Fatal(err)
 		}
 		near(t, "dP", float64(c.DP(1.9)), float64(dp), 2e-3*float64(dp))
+		near(t, "dP foretold", 1.9/b.ConductanceAfter(m), float64(dp), 1e-9*float64(dp))
+		g, slope := b.Rise()
+		near(t, "slope", slope, (b.ConductanceAfter(1e-3)-g)/1e-3, 1e-3*math.Abs(slope))
 	}
 	if m, err := b.DustTo(1, 1.9); m != 0 || err != nil {
 		t.Errorf("below the present dP: %g, %v; want 0", float64(m), err)
