@@ -81,11 +81,11 @@ func monthLength(year, month int) int {
 	return 31
 }
 
-// two returns the number of two digits at b[i:], and something above 99 where they are not digits.
+// two returns the number of two digits at b[i:], and something far above 99 where they are not digits.
 func two(b []byte, i int) int {
 	hi, lo := b[i]-'0', b[i+1]-'0'
 	if hi > 9 || lo > 9 {
-		return 100
+		return 1 << 20
 	}
 	return int(hi)*10 + int(lo)
 }

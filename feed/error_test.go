@@ -1,6 +1,8 @@
 package feed
 
 import (
+	"archive/zip"
+	"bytes"
 	"context"
 	"errors"
 	"io/fs"
@@ -52,10 +54,11 @@ func TestRefused(t *testing.T) {
 			"LOG: line 3: here a second header begins, with other columns than the first; split the file before this line and give both parts"},
 		"dates both ways": {head + "13/2/2026 7:00,1\n2/14/2026 7:00,1\n3/2/2026 7:00,1\n",
 			"LOG: some dates have the day first and others the month; export it with one kind of date, best as 2026-03-02, or split it and give each part its time format in a mapping"},
-		"long line": {head + row + strings.Repeat("7", 5000), "LOG: line 3: the line is longer than 4,096 bytes; this is no log with one reading time per line; export it again as CSV with line ends"},
-		"gzip cut":  {zipped(t, head+strings.Repeat(row, 50))[:40], "LOG: the gzip file ends too early; it was probably cut while it was copied: copy it again"},
-		"gzip bent": {damaged(zipped(t, head+strings.Repeat(row, 50))), "LOG: the gzip file is damaged; copy it again from the logger"},
-		"zip":       {"PK\x03\x04 not really", "LOG: this zip file is no spreadsheet that can be read; unpack it and give the logs in it, or save the sheet as .xlsx or CSV"},
+		"long line":   {head + row + strings.Repeat("7", 5000), "LOG: line 3: the line is longer than 4,096 bytes; this is no log with one reading time per line; export it again as CSV with line ends"},
+		"gzip cut":    {zipped(t, head+strings.Repeat(row, 50))[:40], "LOG: the gzip file ends too early; it was probably cut while it was copied: copy it again"},
+		"gzip bent":   {damaged(zipped(t, head+strings.Repeat(row, 50))), "LOG: the gzip file is damaged; copy it again from the logger"},
+		"half a zip":  {"PK\x03\x04 not really", "LOG: the workbook is damaged; open it in a spreadsheet program and save it again, or export CSV"},
+		"zip archive": {archive(t, "log.csv", 9), "LOG: this is a zip archive, not a spreadsheet; unpack it and give the logs in it"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
@@ -69,6 +72,24 @@ func TestRefused(t *testing.T) {
 			}
 		})
 	}
+}
+
+// archive makes a zip file with one file of so many bytes in it.
+func archive(t testing.TB, name string, size int) string {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	w, err := z.Create(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.Write(make([]byte, size)); err != nil {
+		t.Fatal(err)
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
 }
 
 // damaged flips a byte of the checksum.

@@ -15,16 +15,17 @@ import (
 
 // layout is how one file is written: what its head told. It is read only while the file is read.
 type layout struct {
-	file     string
-	delim    byte
-	point    byte
-	order    dayOrder // of dates that can be read both ways, until the whole column has been seen
-	pattern  *pattern
-	zone     *time.Location // of times without an offset
-	zoned    marks          // whether times carry an offset: zoned or 0
-	counted  bool           // no time column: rows are counted from a start
-	base1904 bool           // day numbers count from 1904
-	missing  []string
+	file           string
+	delim          byte
+	point          byte
+	order          dayOrder // of dates that can be read both ways, until the whole column has been seen
+	pattern        *pattern
+	zone           *time.Location // of times without an offset
+	zoned          marks          // whether times carry an offset: zoned or 0
+	counted        bool           // no time column: rows are counted from a start
+	base1904       bool           // day numbers count from 1904
+	missing        []string       // cells that mean no reading
+	missingNumbers []float64      // those of them that are numbers
 	// constants are readings that the mapping gives for every row [SI].
 	constants map[sense.Channel]float64
 	columns   []column
@@ -92,6 +93,11 @@ func (lay *layout) obey(m *Mapping) error {
 		return nil
 	}
 	lay.missing = m.Missing
+	for _, w := range m.Missing {
+		if v, ok := slowNumber([]byte(w), '.'); ok {
+			lay.missingNumbers = append(lay.missingNumbers, v)
+		}
+	}
 	if m.Time.Format != "" {
 		p, err := newPattern(m.Time.Format)
 		if err != nil {

@@ -3,6 +3,7 @@ package feed
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -228,6 +229,11 @@ func missingWord(cell []byte) (told, missing bool) {
 
 // sentinel reports whether a plain number is one of those that loggers write for no reading.
 func sentinel(v float64) bool { return v == -9999 || v == -99999 || v == -9999.99 }
+
+// missingNumber reports whether the mapping lists the number as no reading, however it is written.
+func (lay *layout) missingNumber(v float64) bool {
+	return len(lay.missing) > 0 && slices.Contains(lay.missingNumbers, v)
+}
 
 // givenMissing reports whether the mapping lists the cell as no reading.
 func (lay *layout) givenMissing(cell []byte) bool {

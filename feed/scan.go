@@ -133,7 +133,7 @@ func (s *scanner) number(col *column, k, i, r int) int {
 		return i
 	}
 	raw, next := plainNumber(s.buf, i, lay.delim, lay.point)
-	if next >= 0 && raw > -9999 {
+	if next >= 0 && raw > -9999 && (len(lay.missing) == 0 || !lay.missingNumber(raw)) {
 		if v := raw*col.factor + col.offset; v >= col.low && v <= col.high {
 			s.out.vals[k][r] = v
 			return next
@@ -159,6 +159,7 @@ func (s *scanner) oddNumber(col *column, i int) (float64, int) {
 		s.fault(col.name, cell, "holds NUL bytes, as after a power cut")
 	case !ok:
 		s.fault(col.name, cell, "is no number")
+	case s.layout.missingNumber(raw):
 	case sentinel(raw):
 		s.out.tally.sentinels++
 	case v >= col.low && v <= col.high:

@@ -24,19 +24,28 @@ func (t *table) settleTimes(from int, lay *layout, seen marks, report *Report) e
 	if seen&local == 0 || lay.zoned != 0 {
 		return nil
 	}
-	falling := falls(times)
-	if falling {
-		slices.Reverse(times)
-	}
 	clock := newWallClock(lay.zone)
-	for i, wall := range times {
-		times[i] = clock.utc(wall)
-	}
-	if falling {
-		slices.Reverse(times)
+	if !falls(times) {
+		clock.settle(times)
+	} else {
+		wall := slices.Clone(times)
+		if clock.settle(times); !slices.IsSorted(times) { // newest first, and not one repeated hour
+			copy(times, wall)
+			clock = newWallClock(lay.zone)
+			slices.Reverse(times)
+			clock.settle(times)
+			slices.Reverse(times)
+		}
 	}
 	clock.tell(lay.file, report)
 	return nil
+}
+
+// settle turns wall readings into points in time.
+func (w *wallClock) settle(times []int64) {
+	for i, wall := range times {
+		times[i] = w.utc(wall)
+	}
 }
 
 // tell reports the hours that daylight saving made doubtful.

@@ -110,10 +110,7 @@ func firstTime(path string, opts *Options) (int64, bool) {
 	}
 	times := b.out.times[:b.out.rows]
 	if lay.zoned == 0 {
-		clock := newWallClock(lay.zone)
-		for i, wall := range times {
-			times[i] = clock.utc(wall)
-		}
+		newWallClock(lay.zone).settle(times)
 	}
 	return slices.Min(times), true
 }
@@ -166,8 +163,9 @@ func (p *pieces) take(lay *layout, b *batch) error {
 			return err
 		}
 	case lay.zoned == 0:
-		for i, wall := range times {
-			times[i] = p.clock.utc(wall)
+		p.clock.settle(times)
+		if !slices.IsSorted(times) {
+			return errRestart // only the whole file tells disorder from the hour that is repeated
 		}
 	}
 	if len(times) > 0 && p.reordered && !p.begun && from > 0 && times[0] == p.t.times[from-1] {

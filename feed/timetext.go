@@ -247,24 +247,26 @@ func compactTime(cell []byte) (moment, bool) {
 	return moment{}, false
 }
 
-// epoch reads seconds (10 digits, decimals allowed) or milliseconds (13 digits) since 1970.
+// epoch reads seconds (10 digits, decimals allowed) or milliseconds (13 digits) since 1970; whole is
+// how many digits the cell begins with.
 func epoch(cell []byte, whole int) (moment, bool) {
 	n, err := strconv.ParseInt(string(cell[:whole]), 10, 64)
 	if err != nil {
 		return moment{}, false
 	}
-	m := moment{ns: n * second, marks: zoned | epochCount}
-	if whole == 13 {
+	m := moment{marks: zoned | epochCount}
+	next := whole
+	switch {
+	case whole == 13:
 		m.ns = n * (second / 1000)
-	} else if whole < len(cell) {
-		frac, next := fraction(cell, whole+1)
-		if next != len(cell) {
-			return moment{}, false
-		}
-		m.ns += frac
+	case whole == 10 && whole < len(cell) && cell[whole] == '.':
+		m.ns, next = fraction(cell, whole+1)
+		m.ns += n * second
+	case whole == 10:
+		m.ns = n * second
 	}
 	year, _, _ := civil(m.ns / day)
-	return m, year >= firstYear && year <= lastYear
+	return m, next == len(cell) && year >= firstYear && year <= lastYear
 }
 
 // dayNumber reads a spreadsheet's day number, 1 being the first of January 1900, to the nearest

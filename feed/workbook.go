@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"errors"
@@ -20,9 +21,12 @@ const maxWorkbook = 4 << 30
 func (r *reading) workbook(ctx context.Context, path string, to sink) (err error) {
 	defer func() {
 		if p := recover(); p != nil { // a damaged sheet must not end the program, whoever wrote the parser
-			err = &Error{File: path, Why: "the workbook is damaged", Do: "open it in a spreadsheet program and save it again, or export CSV"}
+			err = workbookError(path, errDamaged)
 		}
 	}()
+	if err := checkZip(path); err != nil {
+		return err
+	}
 	book, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxWorkbook})
 	if err != nil {
 		return workbookError(path, err)
@@ -45,13 +49,39 @@ func (r *reading) workbook(ctx context.Context, path string, to sink) (err error
 	return nil
 }
 
+// checkZip refuses zip files that are no spreadsheet, and those whose directory promises more than a
+// zip file can hold, before anything is unpacked.
+func checkZip(path string) error {
+	z, err := zip.OpenReader(path)
+	if err != nil {
+		return workbookError(path, err)
+	}
+	defer z.Close() // read only
+	var total uint64
+	isBook := false
+	for _, f := range z.File {
+		const best = 1100 // deflate packs no better than about 1030 to 1
+		if f.UncompressedSize64 > best*(f.CompressedSize64+1) || f.UncompressedSize64 > maxWorkbook {
+			return workbookError(path, errDamaged)
+		}
+		total += f.UncompressedSize64
+		isBook = isBook || strings.HasPrefix(f.Name, "xl/")
+	}
+	if total > maxWorkbook {
+		return &Error{File: path, Why: "the workbook holds more than 4 GB when unpacked", Do: "export it as CSV"}
+	}
+	if !isBook {
+		return &Error{File: path, Why: "this is a zip archive, not a spreadsheet", Do: "unpack it and give the logs in it"}
+	}
+	return nil
+}
+
+var errDamaged = errors.New("damaged")
+
 func workbookError(path string, err error) error {
-	e := &Error{File: path, Cause: err, Why: "this zip file is no spreadsheet that can be read", Do: "unpack it and give the logs in it, or save the sheet as .xlsx or CSV"}
-	switch {
-	case errors.Is(err, excelize.ErrWorkbookPassword), errors.Is(err, excelize.ErrWorkbookFileFormat):
-		e.Why = "the workbook can't be read: " + err.Error()
-	case strings.Contains(err.Error(), "exceeds the"):
-		e.Why, e.Do = "the workbook holds more than 4 GB when unpacked", "export it as CSV"
+	e := &Error{File: path, Cause: err, Why: "the workbook is damaged", Do: "open it in a spreadsheet program and save it again, or export CSV"}
+	if errors.Is(err, excelize.ErrWorkbookPassword) || errors.Is(err, excelize.ErrWorkbookFileFormat) {
+		e.Why = "the workbook can't be opened: " + err.Error()
 	}
 	return e
 }
