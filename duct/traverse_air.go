@@ -56,7 +56,7 @@ func (e *evaluation) air(model AirModel) error {
 
 // checkDensity refuses what is no air a duct can carry.
 func (e *evaluation) checkDensity() error {
-	if rho := float64(e.r.Density); !(rho > 0.1 && rho < 5) {
+	if rho := float64(e.r.Density); !(rho > 0.3 && rho < 3) {
 		return fmt.Errorf("%w: temperature, pressure and humidity as given make %.3g kg/m3; look at their units and signs", ErrNoAir, rho)
 	}
 	return nil

@@ -84,10 +84,10 @@ func TestTraverseScales(t *testing.T) {
 			t.Fatalf("twice the size: %v within %v became %v within %v", before.Flow, before.Relative, after.Flow, after.Relative)
 		}
 		thin := tr
-		thin.Air.Density = before.Density / 4
+		thin.Air.Density = before.Density / 2
 		after = evaluate(t, thin)
-		if len(after.Flags) == len(before.Flags) && math.Abs(float64(after.Flow/before.Flow)-2) > 1e-9 {
-			t.Fatalf("a quarter of the density: %v became %v", before.Flow, after.Flow)
+		if len(after.Flags) == len(before.Flags) && math.Abs(float64(after.Flow/before.Flow)-math.Sqrt2) > 1e-9 {
+			t.Fatalf("half the density: %v became %v", before.Flow, after.Flow)
 		}
 	})
 }

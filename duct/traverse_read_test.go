@@ -217,3 +217,21 @@ func TestPlanFilledInIsRead(t *testing.T) {
 		}
 	}
 }
+
+// Every key and column stands in docs/traverse.md.
+func TestFormatIsDocumented(t *testing.T) {
+	page, err := os.ReadFile("../docs/traverse.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, k := range traverseKeys() {
+		if !bytes.Contains(page, []byte("`"+k.name+"`")) {
+			t.Errorf("key %s is not in docs/traverse.md", k.name)
+		}
+	}
+	for _, c := range traverseColumns() {
+		if !bytes.Contains(page, []byte("`"+c.name)) {
+			t.Errorf("column %s is not in docs/traverse.md", c.name)
+		}
+	}
+}

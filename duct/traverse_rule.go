@@ -46,7 +46,7 @@ func ParseRule(text string) (Rule, error) {
 	return RuleUnknown, fmt.Errorf("%q is no rule for traverse points; write %s", text, strings.Join(names, ", "))
 }
 
-// RoundPositions returns the depths of the points on one diameter as shares of it, 0 to 1 from the wall, ascending.
+// RoundPositions returns the depths of the points on one diameter as shares of it [-], 0 to 1 from the wall, ascending.
 //
 //	points  number of points on the diameter: any even number from 2 to 24 for Method1, 6, 8 or 10 for the log rules
 //
@@ -69,7 +69,7 @@ func RoundPositions(rule Rule, points int) []float64 {
 	return mirrored(half)
 }
 
-// SidePositions returns the positions along one side of a rectangular duct as shares of it, ascending: cell centres for
+// SidePositions returns the positions along one side of a rectangular duct as shares of it [-], ascending: cell centres for
 // Method1 (1 to 20 points), 5, 6 or 7 points for LogTchebycheff. Other numbers and rules give nil.
 // Source: Method 1 section 11.3 (centroids; from memory); ISO 3966 and ASHRAE 111 as quoted by an instrument appendix
 // (verified). Check values: testdata/log_tchebycheff_points.csv.

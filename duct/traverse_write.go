@@ -62,8 +62,8 @@ func WriteTraverse(w io.Writer, t Traverse, sys unit.System) error {
 	}
 	key("tolerance", u.length.of(float64(t.Tolerance)))
 	key("rule", t.Rule.String())
-	key("upstream", u.length.of(float64(t.Before)))
-	key("downstream", u.length.of(float64(t.After)))
+	key("upstream", u.straight(t.Before, t.Section.Hydraulic()))
+	key("downstream", u.straight(t.After, t.Section.Hydraulic()))
 	a, i := t.Air, t.Instrument
 	key("temperature", u.temperature.of(float64(a.Temperature)))
 	key("barometer", u.barometer.of(float64(a.Barometer)))
@@ -179,6 +179,15 @@ func (f fileUnit) number(si float64) string {
 // units are the units a file is written in.
 type units struct {
 	length, long, pressure, barometer, temperature, velocity, density, flow, share fileUnit
+}
+
+// straight writes a straight length in diameters, the measure that counts.
+func (u units) straight(l, d unit.Length) string {
+	n := float64(l / d)
+	if math.IsNaN(n) || n > 999 {
+		return u.length.of(float64(l))
+	}
+	return fileUnit{unit: unit.Unit{Factor: 1}}.number(n) + " D"
 }
 
 func fileUnits(sys unit.System) units {

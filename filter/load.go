@@ -31,7 +31,7 @@ func (b *Bank) Load(m unit.Mass) error {
 	area := float64(b.Area())
 	left := float64(m)
 	for left > 0 {
-		part := math.Min(left, seasonStep*float64(b.Law.SeasonDust)*area)
+		part := min(left, seasonStep*float64(b.Law.SeasonDust)*area)
 		if !b.seasoning() {
 			part = left
 		}

@@ -31,7 +31,7 @@ type Removal struct {
 // Source: share removed proportional to the peak reverse pressure (Leith and Ellenbecker, Atmos. Environ.
 // 1980, abstract); the saturating form and the factor for filtering are from memory.
 func (l Law) RemovedShare(s Stroke) unit.Share {
-	x := math.Max(0, float64(s.Header)*float64(s.Strength)) / float64(l.RemovePressure)
+	x := max(0, float64(s.Header)*float64(s.Strength)) / float64(l.RemovePressure)
 	share := l.RemoveMax * unit.Share(-math.Expm1(-x))
 	if s.Online {
 		share *= l.Online

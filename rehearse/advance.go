@@ -32,7 +32,6 @@ func (s *sim) look(conductance float64) point {
 	p.q = s.way.at(p.x)
 	share := p.q / s.design * s.weather.mu
 	p.dp, p.after = p.xf*share, xa*share
-	p.shaft = s.way.shaft(p.x) * s.weather.rho
 	return p
 }
 
@@ -49,7 +48,7 @@ func (s *sim) advance(to float64) error {
 			}
 			continue
 		}
-		hit, err := s.step(math.Min(to-s.t, s.stepLimit()))
+		hit, err := s.step(min(to-s.t, s.stepLimit()))
 		if err != nil {
 			return err
 		}
@@ -71,7 +70,7 @@ func (s *sim) stepLimit() float64 {
 	if growth <= 0 {
 		return longestStep
 	}
-	return math.Min(longestStep, steepest*s.now.xf/growth)
+	return min(longestStep, steepest*s.now.xf/growth)
 }
 
 // dust is the mass of dust that reaches the filters at a flow [kg/s].
@@ -92,7 +91,7 @@ func (s *sim) step(h float64) (hit bool, err error) {
 	goal := s.high * (1 + 1e-9)
 	for n := 0; waits && before.gauge < s.high && s.now.gauge > goal*(1+1e-7) && n < 4; n++ {
 		// too far: the gauge runs nearly straight in time
-		h *= math.Max(1e-3, (goal-before.gauge)/(s.now.gauge-before.gauge))
+		h *= max(1e-3, (goal-before.gauge)/(s.now.gauge-before.gauge))
 		copy(s.bank.Rows, s.saved)
 		s.t, s.after.Dust, s.now, s.line = start, after, before, gauge
 		if m, through, err = s.bring(h); err != nil {
@@ -139,7 +138,7 @@ func (s *sim) passed(m float64) float64 {
 		share := float64(row.Area) / float64(row.Drag(s.bank.Law.K2)) / s.bank.Conductance()
 		p += s.fx.leak * share * s.gap(r)
 	}
-	return m * math.Min(p, 1)
+	return m * min(p, 1)
 }
 
 // gap is how open a hole is: dust bridges it and a pulse clears it again. Common practice, no source.

@@ -108,7 +108,7 @@ func (w *airway) shaft(x float64) float64 {
 		return math.NaN()
 	}
 	lo, _ := w.power.Domain()
-	return w.power.At(math.Min(math.Max(x, lo), w.top))
+	return w.power.At(min(max(x, lo), w.top))
 }
 
 // motor is current and electrical power over shaft power as curves: the nameplate's arithmetic is too slow for a row a
@@ -152,7 +152,7 @@ func (m *motor) current(shaft float64) float64 {
 	if m.amps == nil || math.IsNaN(shaft) {
 		return math.NaN()
 	}
-	return m.amps.At(math.Min(math.Max(shaft, 0), m.top))
+	return m.amps.At(min(max(shaft, 0), m.top))
 }
 
 // electric returns the electrical power at a shaft power [W]; NaN where that is not known.
@@ -160,5 +160,5 @@ func (m *motor) electric(shaft float64) float64 {
 	if math.IsNaN(shaft) {
 		return shaft
 	}
-	return m.input.At(math.Min(math.Max(shaft, 0), m.top))
+	return m.input.At(min(max(shaft, 0), m.top))
 }

@@ -67,24 +67,28 @@ func (b *book) newDay(i int) {
 func (b *book) step(s *sim, dt float64, before *point) {
 	now := &s.now
 	mid := point{xf: (before.xf + now.xf) / 2, x: (before.x + now.x) / 2, q: (before.q + now.q) / 2, dp: (before.dp + now.dp) / 2,
-		after: (before.after + now.after) / 2, shaft: (before.shaft + now.shaft) / 2}
+		after: (before.after + now.after) / 2}
 	q, xf := mid.q, mid.xf
 	b.ran += dt
 	b.flow += q * dt
-	b.shaft += mid.shaft * dt
-	b.electric += s.motor.electric(mid.shaft) * dt
+	shaft := s.shaft(mid.x)
+	b.shaft += shaft * dt
+	b.electric += s.motor.electric(shaft) * dt
 	given, lost := s.airPower(&mid)
 	b.given += given * dt
 	b.lost += lost * dt
-	b.lowest = math.Min(b.lowest, now.q)
+	b.lowest = min(b.lowest, now.q)
 	d := &b.day
 	d.ran, d.flow, d.xf = d.ran+dt, d.flow+q*dt, d.xf+xf*dt
-	d.lowFlow, d.lowXf, d.highXf = math.Min(d.lowFlow, now.q), math.Min(d.lowXf, xf), math.Max(d.highXf, xf)
+	d.lowFlow, d.lowXf, d.highXf = min(d.lowFlow, now.q), min(d.lowXf, xf), max(d.highXf, xf)
 	w := &b.week
 	w.ran += dt
 	i := min(max(int(xf/binWidth), 0), len(w.bins)-1)
 	w.bins[i] += float32(dt)
 }
+
+// shaft is the fan's shaft power for filters that lose x at design flow [W]; NaN where it is not known.
+func (s *sim) shaft(x float64) float64 { return s.way.shaft(x) * s.weather.rho }
 
 // airPower is what the fan gives to the air by its own curve, and what the parts of the way take [W]: the two must agree.
 func (s *sim) airPower(p *point) (given, lost float64) {
@@ -111,7 +115,7 @@ func (b *book) pulse(s *sim, p *header.Pulse, supplied, leaked float64) {
 	if s.running {
 		b.week.air += float64(p.Air)
 	}
-	b.day.head = math.Min(b.day.head, float64(p.Low))
+	b.day.head = min(b.day.head, float64(p.Low))
 }
 
 // hourly turns the pages: days at midnight, weeks after seven days.

@@ -68,7 +68,7 @@ func (s *sim) apply(f *Fault, sev float64, e *effects) {
 	v := f.Number - 1
 	switch f.Cause {
 	case FiltersBlinded:
-		e.blinded = math.Max(e.blinded, sev)
+		e.blinded = max(e.blinded, sev)
 		e.remove *= 1 - blindedClean*sev
 	case DustLoadHeavy:
 		e.feed *= 1 + heavyFeed*sev
@@ -114,14 +114,14 @@ func (s *sim) apply(f *Fault, sev float64, e *effects) {
 		e.bleed += stuckValve * sev * float64(s.ph.Valve.C)
 		e.flow[v] = 0
 	case GaugeLineBlocked:
-		e.blocked = math.Max(e.blocked, sev)
+		e.blocked = max(e.blocked, sev)
 	case GaugeLineOff:
-		e.off = math.Max(e.off, sev)
+		e.off = max(e.off, sev)
 		e.crossed = e.crossed || f.Variant == 2
 	case FilterLeak:
 		e.leakRow, e.leak = v, leakyRow*sev
 	case BinOverfull:
-		e.binBack = math.Max(e.binBack, binReturn*sev)
+		e.binBack = max(e.binBack, binReturn*sev)
 	}
 }
 
@@ -193,7 +193,7 @@ func (s *sim) retuneHeader(e *effects) {
 // which a pulse gains.
 func (s *sim) strength(v int) unit.Share {
 	on := float64(s.air.valves[v].On) / float64(s.ph.OnSteps)
-	return unit.Share(s.fx.flow[v] * math.Min(1, on))
+	return unit.Share(s.fx.flow[v] * min(1, on))
 }
 
 // gaugeLine is the tubing between the tube sheet and the gauge: sound, plugged, or off.

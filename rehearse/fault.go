@@ -2,7 +2,6 @@ package rehearse
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -202,7 +201,7 @@ func (f *Fault) at(t float64) float64 {
 	}
 	s := float64(f.Severity)
 	if ramp := f.Ramp.Seconds(); ramp > 0 {
-		s *= math.Min(1, (t-on)/ramp)
+		s *= min(1, (t-on)/ramp)
 	}
 	return s
 }

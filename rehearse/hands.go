@@ -72,7 +72,7 @@ func (s *sim) changeFilters() {
 	s.note(ChangeFilters, 0)
 	if s.o.TrimEvery > 0 {
 		s.moveDamper(s.trimmed())
-		s.trimAt = s.t + math.Min(firstTrim, s.o.TrimEvery.Seconds())
+		s.trimAt = s.t + min(firstTrim, s.o.TrimEvery.Seconds())
 	}
 	s.refresh()
 }

@@ -144,7 +144,7 @@ func (l *logger) between(from float64, before point) error {
 			p.q += (before.q - p.q) * (1 - f)
 			p.dp += (before.dp - p.dp) * (1 - f)
 			p.after += (before.after - p.after) * (1 - f)
-			p.shaft += (before.shaft - p.shaft) * (1 - f)
+			p.x += (before.x - p.x) * (1 - f)
 			p.gauge += (before.gauge - p.gauge) * (1 - f)
 		}
 		if err := l.write(l.next, p); err != nil {
@@ -210,7 +210,7 @@ func (l *logger) fired(v int, low float64) {
 		return
 	}
 	l.row.Fired = append(l.row.Fired, uint8(v+1))
-	l.low = math.Min(l.low, low)
+	l.low = min(l.low, low)
 }
 
 // fill reads every instrument.
@@ -248,7 +248,7 @@ func (l *logger) drift(c Channel, t float64) float64 {
 		}
 		until := t
 		if e.Until > 0 {
-			until = math.Min(t, e.Until.Seconds())
+			until = min(t, e.Until.Seconds())
 		}
 		d += e.Value * (until - e.After.Seconds()) / day
 	}
@@ -273,11 +273,11 @@ func (l *logger) truth(c Channel, t float64, p *point, on float64) float64 {
 	case Header:
 		return s.air.gauge(t)
 	case HeaderLow:
-		return math.Min(l.low, s.air.gauge(t))
+		return min(l.low, s.air.gauge(t))
 	case FanCurrent:
-		return on * s.motor.current(p.shaft)
+		return on * s.motor.current(s.shaft(p.x))
 	case FanPower:
-		return on * s.motor.electric(p.shaft)
+		return on * s.motor.electric(s.shaft(p.x))
 	case InletSP:
 		if s.way.duct == 0 {
 			return math.NaN()

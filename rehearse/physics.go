@@ -102,10 +102,10 @@ func (ph *Physics) spread(s float64, r *rand.Rand) {
 	l.CreepDust *= filter.Resistance(f(0.45))
 	l.CreepPulse *= unit.Drag(f(0.5))
 	l.RemovePressure *= unit.Pressure(f(0.2))
-	l.RemoveMax = unit.Share(math.Min(0.98, float64(l.RemoveMax)*f(0.05)))
-	l.Online = unit.Share(math.Min(1, float64(l.Online)*f(0.12)))
-	l.ReturnBelow = unit.Share(math.Min(0.5, float64(l.ReturnBelow)*f(0.3)))
-	l.ReturnBeside = unit.Share(math.Min(0.2, float64(l.ReturnBeside)*f(0.3)))
+	l.RemoveMax = unit.Share(min(0.98, float64(l.RemoveMax)*f(0.05)))
+	l.Online = unit.Share(min(1, float64(l.Online)*f(0.12)))
+	l.ReturnBelow = unit.Share(min(0.5, float64(l.ReturnBelow)*f(0.3)))
+	l.ReturnBeside = unit.Share(min(0.2, float64(l.ReturnBeside)*f(0.3)))
 	ph.Loading *= unit.Concentration(f(0.3))
 	ph.Penetration *= unit.Share(f(0.3))
 	ph.Tank.WallHeat *= f(0.3)
@@ -114,7 +114,7 @@ func (ph *Physics) spread(s float64, r *rand.Rand) {
 	ph.FanGain *= f(0.02)
 	ph.Air += unit.Temperature(s * 3 * r.NormFloat64())
 	ph.FeedSD *= f(0.2)
-	ph.Schedule = unit.Seconds(math.Min(168*3600, float64(ph.Schedule)*f(0.07)))
+	ph.Schedule = unit.Seconds(min(168*3600, float64(ph.Schedule)*f(0.07)))
 }
 
 // check refuses figures that cannot be, whoever changed them.

@@ -129,7 +129,7 @@ func (a *pulseAir) gauge(t float64) float64 {
 	}
 	before, low, end, at := float64(a.last.Before), float64(a.last.Low), float64(a.last.End), float64(a.last.LowAfter)
 	if dt <= at {
-		return before + (low-before)*dt/math.Max(at, 1e-3)
+		return before + (low-before)*dt/max(at, 1e-3)
 	}
 	tau := (a.wait - at) / 2
 	if r := float64(a.last.Recovery); r > 0 {

@@ -21,7 +21,7 @@ func sortedEvents(in []Event) []Event {
 
 // run goes from event to event to the end of the log, and on to the first limit where a horizon is asked for.
 func (s *sim) run(ctx context.Context) error {
-	end := math.Max(s.o.Length.Seconds(), s.o.Horizon.Seconds())
+	end := max(s.o.Length.Seconds(), s.o.Horizon.Seconds())
 	if err := s.log.start(); err != nil {
 		return err
 	}
@@ -29,9 +29,9 @@ func (s *sim) run(ctx context.Context) error {
 		if n%4096 == 0 && ctx.Err() != nil {
 			return ctx.Err()
 		}
-		target := math.Min(end, s.nextCall())
+		target := min(end, s.nextCall())
 		if s.ctl != nil && s.fx.silent < 1 {
-			target = math.Min(target, math.Max(float64(s.ctl.Due()), s.t))
+			target = min(target, max(float64(s.ctl.Due()), s.t))
 		}
 		if err := s.advance(target); err != nil {
 			return err
@@ -52,16 +52,16 @@ func (s *sim) run(ctx context.Context) error {
 
 // nextCall is the next moment at which something outside filters and controller happens.
 func (s *sim) nextCall() float64 {
-	next := math.Min(s.hourAt, s.faultAt)
+	next := min(s.hourAt, s.faultAt)
 	if s.running {
-		next = math.Min(next, math.Min(s.shift.to, s.feed.until))
+		next = min(next, min(s.shift.to, s.feed.until))
 	} else {
-		next = math.Min(next, s.shift.from)
+		next = min(next, s.shift.from)
 	}
 	if s.event < len(s.o.Events) {
-		next = math.Min(next, s.o.Events[s.event].After.Seconds())
+		next = min(next, s.o.Events[s.event].After.Seconds())
 	}
-	return math.Max(next, s.t)
+	return max(next, s.t)
 }
 
 // calendar does what is due now.
@@ -139,7 +139,7 @@ func (s *sim) hourly() {
 func (s *sim) weekly() float64 {
 	w := float64(s.ph.Schedule)
 	for i := range s.o.Events {
-		if e := &s.o.Events[i]; e.Kind == MoreShifts && e.during(math.Max(s.t, s.shift.to)) {
+		if e := &s.o.Events[i]; e.Kind == MoreShifts && e.during(max(s.t, s.shift.to)) {
 			w = e.Value
 		}
 	}
@@ -168,14 +168,14 @@ func (s *sim) nextFault() float64 {
 		}
 		switch {
 		case s.t < on:
-			next = math.Min(next, on)
+			next = min(next, on)
 		case s.t < full:
-			next = math.Min(next, math.Min(full, s.t+hour))
+			next = min(next, min(full, s.t+hour))
 		case off > 0:
-			next = math.Min(next, off)
+			next = min(next, off)
 		}
 		if off > 0 {
-			next = math.Min(next, math.Max(off, s.t))
+			next = min(next, max(off, s.t))
 		}
 	}
 	return next

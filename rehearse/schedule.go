@@ -83,7 +83,7 @@ func (s *schedule) split(x shift) {
 		at := x.from + (0.25+0.5*s.r.Float64())*(x.to-x.from)
 		long := (0.3 + 1.2*s.r.Float64()) * hour
 		s.next = append(s.next, shift{x.from, at})
-		x.from = math.Min(at+long, x.to-600)
+		x.from = min(at+long, x.to-600)
 	}
 	s.next = append(s.next, x)
 }

@@ -70,7 +70,6 @@ type point struct {
 	q     float64 // flow [m3/s]
 	dp    float64 // across the filters [Pa]
 	after float64 // across the after-filter [Pa]
-	shaft float64 // [W]
 	gauge float64 // what the dP line brings to gauge and controller [Pa]
 }
 
@@ -216,7 +215,7 @@ func (s *sim) begin() error {
 	s.damper, s.side.speed = float64(s.o.Damper), s.speed
 	s.trimAt = math.Inf(1)
 	if s.o.TrimEvery > 0 {
-		s.trimAt = math.Min(firstTrim, s.o.TrimEvery.Seconds())
+		s.trimAt = min(firstTrim, s.o.TrimEvery.Seconds())
 	}
 	s.weather.step(0, 0, 0)
 	s.hourAt = hour
@@ -267,7 +266,7 @@ func (s *sim) age(share float64) {
 
 // lifeDust is the areal dust over which creep by dust adds five clean drags: about a life.
 func lifeDust(l *filter.Law) filter.Areal {
-	return filter.Areal(5 * float64(l.Media) / math.Max(float64(l.CreepDust), 1))
+	return filter.Areal(5 * float64(l.Media) / max(float64(l.CreepDust), 1))
 }
 
 // Run runs a collector forward.

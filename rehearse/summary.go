@@ -28,7 +28,7 @@ func (s *sim) summary() Summary {
 		}
 	}
 	out.Cost = jsonFloat(s.cost(out))
-	out.CostPerYear = jsonFloat(float64(out.Cost) * year / math.Max(s.t, 1))
+	out.CostPerYear = jsonFloat(float64(out.Cost) * year / max(s.t, 1))
 	return out
 }
 

@@ -56,7 +56,7 @@ func (w *weather) step(t, warm, damp float64) {
 	daily := math.Cos(2 * math.Pi * (h - 15) / 24)
 	temp := w.mean + 6*annual + 2.5*daily + w.tNoise + warm
 	rh := 0.45 + 0.08*annual - 0.07*daily + w.hNoise + damp
-	w.state = air.State{T: unit.Temperature(temp), P: unit.AbsPressure(w.site + w.pNoise), RH: unit.Share(math.Min(0.99, math.Max(0.1, rh)))}
+	w.state = air.State{T: unit.Temperature(temp), P: unit.AbsPressure(w.site + w.pNoise), RH: unit.Share(min(0.99, max(0.1, rh)))}
 	w.rho = float64(w.state.Density()) / w.refRho
 	w.mu = float64(w.state.Viscosity()) / w.refMu
 }
