@@ -231,7 +231,10 @@ func (l *logger) fill(t float64, p *point) {
 		} else if c != Running && c != Cleaning && c != Pulse {
 			v = m.read(t, v, s.running)
 		}
-		l.row.Values[c] = v + l.drift(c, t)
+		if v += l.drift(c, t); v < 0 && (c == BinLevel || c == Emission) {
+			v = 0 // these instruments show nothing below their zero
+		}
+		l.row.Values[c] = v
 	}
 }
 

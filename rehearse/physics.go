@@ -32,6 +32,8 @@ type Physics struct {
 	Specific float64          // electrical energy per compressed air [W per m3/s]
 	Schedule unit.Seconds     // running time a week
 	Idle     unit.Share       // of the running time in which hardly any dust comes
+	Stops    unit.Share       // chance that a shift has a stop in it
+	Weather  unit.Share       // how much the air moves: 1 as usual, 0 not at all
 	FeedSD   float64          // of ln of the dust feed from one job to the next
 }
 
@@ -64,7 +66,7 @@ func machinePhysics(c *collector.Collector, p *collector.AirPath) (Physics, []st
 	area := float64(c.Filters.Area())
 	media := float64(p.Conditions().FilterDP) * area / float64(c.Duty.Flow)
 	ph := Physics{Law: filter.Default(unit.Drag(media)), VelocityCreep: 1.5, Penetration: 3e-4, OnSteps: 0.08,
-		FanGain: 1, Air: 294, Specific: header.PackagePower, Idle: 0.2, FeedSD: 0.35}
+		FanGain: 1, Air: 296, Specific: header.PackagePower, Idle: 0.2, Stops: 0.2, Weather: 1, FeedSD: 0.35}
 	ph.Loading = unit.Concentration(or(float64(c.Duty.Loading), usualLoading, "the dust loading is not given; 0.3 gr/ft3 is taken"))
 	ph.Schedule = unit.Seconds(or(float64(c.Duty.RunPerWeek), usualWeek, "the running hours are not given; 40 a week are taken"))
 	ph.BulkRho = unit.Density(or(float64(c.Duty.BulkDensity), usualBulk, "the dust's bulk density is not given; 800 kg/m3 is taken"))

@@ -14,15 +14,16 @@ type shift struct{ from, to float64 }
 type schedule struct {
 	r       *rand.Rand
 	weekday float64 // of the start: days since Monday 00:00
+	stops   float64 // chance of a stop in a shift
 	next    []shift
 	week    int
 }
 
-func newSchedule(r *rand.Rand, weekday float64) *schedule {
-	return &schedule{r: r, weekday: weekday}
+func newSchedule(r *rand.Rand, weekday float64, ph *Physics) *schedule {
+	return &schedule{r: r, weekday: weekday, stops: float64(ph.Stops)}
 }
 
-// at returns the first shift that ends after t; hours is the running time a week [s] in force.
+// at returns the first shift that ends after t; running is the running time a week [s] in force.
 func (s *schedule) at(t, running float64) shift {
 	for len(s.next) == 0 || s.next[0].to <= t {
 		if len(s.next) > 0 {
@@ -79,7 +80,7 @@ func (s *schedule) split(x shift) {
 	if x.to <= x.from+600 {
 		return
 	}
-	if s.r.Float64() < 0.2 && x.to-x.from > 4*hour {
+	if s.r.Float64() < s.stops && x.to-x.from > 4*hour {
 		at := x.from + (0.25+0.5*s.r.Float64())*(x.to-x.from)
 		long := (0.3 + 1.2*s.r.Float64()) * hour
 		s.next = append(s.next, shift{x.from, at})
@@ -105,7 +106,8 @@ func newFeed(r *rand.Rand, ph *Physics) *feed {
 
 // step draws the job that begins at t [s after the start].
 func (f *feed) step(t float64) {
-	const weekSD, idleLevel = 0.08, 0.05
+	const idleLevel = 0.05
+	weekSD := f.sd / 4
 	if w := int(t / week); w != f.week {
 		f.week = w
 		f.weekly = math.Exp(weekSD*f.r.NormFloat64() - weekSD*weekSD/2)

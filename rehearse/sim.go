@@ -205,7 +205,7 @@ func (s *sim) begin() error {
 	clock := float64(start.Hour()) + float64(start.Minute())/60 + float64(start.Second())/3600
 	weekday := float64((int(start.Weekday())+6)%7) + clock/24
 	s.weather = newWeather(stream(s.o.Seed, streamWeather), s.c, &s.ph, float64(start.YearDay()-1)+clock/24, clock)
-	s.schedule = newSchedule(stream(s.o.Seed, streamSchedule), weekday)
+	s.schedule = newSchedule(stream(s.o.Seed, streamSchedule), weekday, &s.ph)
 	s.feed = newFeed(stream(s.o.Seed, streamFeed), &s.ph)
 	for i := range s.o.Faults {
 		s.settleFault(&s.o.Faults[i])

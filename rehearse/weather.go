@@ -19,6 +19,7 @@ const (
 // weather is the air at the collector hour by hour: a year, a day and a memory. Made up, common practice.
 type weather struct {
 	r                *rand.Rand
+	moves            float64 // how much everything but the mean counts
 	mean             float64 // temperature [K]
 	site             float64 // pressure at the elevation [Pa]
 	yearDay, dayHour float64 // of the start
@@ -26,16 +27,15 @@ type weather struct {
 	tNoise, hNoise   float64
 	pNoise           float64
 
-	state    air.State
-	rho, mu  float64 // of the air over those of the site's reference air
-	refRho   float64
-	refMu    float64
-	outdoors float64 // temperature outside, for the humidity of the intake [K]
+	state   air.State
+	rho, mu float64 // of the air over those of the site's reference air
+	refRho  float64
+	refMu   float64
 }
 
 func newWeather(r *rand.Rand, c *collector.Collector, ph *Physics, yearDay, dayHour float64) *weather {
 	ref := c.SiteAir(unit.Temperature(math.NaN()), unit.Share(math.NaN()))
-	w := &weather{r: r, mean: float64(ph.Air), site: float64(ref.P), yearDay: yearDay, dayHour: dayHour,
+	w := &weather{r: r, moves: float64(ph.Weather), mean: float64(ph.Air), site: float64(ref.P), yearDay: yearDay, dayHour: dayHour,
 		refRho: float64(ref.Density()), refMu: float64(ref.Viscosity())}
 	w.tNoise, w.hNoise, w.pNoise = 1.5*r.NormFloat64(), 0.08*r.NormFloat64(), 600*r.NormFloat64()
 	return w
@@ -54,9 +54,9 @@ func (w *weather) step(t, warm, damp float64) {
 	annual := -math.Cos(2 * math.Pi * (d - 15) / 365.25)
 	h := math.Mod(w.dayHour+t/hour, 24)
 	daily := math.Cos(2 * math.Pi * (h - 15) / 24)
-	temp := w.mean + 6*annual + 2.5*daily + w.tNoise + warm
-	rh := 0.45 + 0.08*annual - 0.07*daily + w.hNoise + damp
-	w.state = air.State{T: unit.Temperature(temp), P: unit.AbsPressure(w.site + w.pNoise), RH: unit.Share(min(0.99, max(0.1, rh)))}
+	temp := w.mean + w.moves*(4*annual+2.5*daily+w.tNoise) + warm
+	rh := 0.45 + w.moves*(0.08*annual-0.07*daily+w.hNoise) + damp
+	w.state = air.State{T: unit.Temperature(temp), P: unit.AbsPressure(w.site + w.moves*w.pNoise), RH: unit.Share(min(0.99, max(0.1, rh)))}
 	w.rho = float64(w.state.Density()) / w.refRho
 	w.mu = float64(w.state.Viscosity()) / w.refMu
 }
