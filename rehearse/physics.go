@@ -83,14 +83,14 @@ func machinePhysics(c *collector.Collector, p *collector.AirPath) (Physics, []st
 }
 
 // usualAfterHalf is the dust that doubles a new after-filter, so that with sound filters and the schedule as given it gains
-// about 0.25 in. w.g. a month (DESIGN.md section 3).
+// about 0.25 in. w.g. a month until then (DESIGN.md section 3).
 func usualAfterHalf(c *collector.Collector, ph Physics, p *collector.AirPath) unit.Mass {
 	perMonth := float64(ph.Loading) * float64(c.Duty.Flow) * float64(ph.Schedule) / (7 * 86400) * month * float64(ph.Penetration)
 	clean := float64(p.Conditions().AfterFilterDP)
 	if !(clean > 0) {
 		clean = unit.InchWater
 	}
-	return unit.Mass(perMonth * clean / afterRise / 1.25)
+	return unit.Mass(perMonth * clean / afterRise)
 }
 
 // spread moves the figures as far as machines differ, each by its own draw. common practice, no source.
