@@ -32,6 +32,7 @@ const (
 	velocityStep      = 10 * unit.Foot / 60   // [m/s]
 	dimensionHalf     = unit.Inch / 8         // tape across a sheet-metal duct [m]
 	dimensionHalfPart = 0.005                 // and at least this share
+	oneLineSigma      = 0.02                  // a round duct of which one diameter was measured
 	ruleUnknownHalf   = 0.03                  // equal weights at unknown places
 )
 
@@ -111,37 +112,12 @@ func (e *evaluation) gaugeTerms() {
 			spread += w * w * c.spread * c.spread / float64(c.repeats)
 		}
 	}
-	i := e.t.Instrument
-	share, slope, given := pressureAccuracy, 0.5, have(i.AccuracyShare)
-	if e.speeds {
-		share, slope = velocityAccuracy, 1
+	e.accuracyTerms(fixed / sum)
+	resolution := Term{Name: "reading, resolution", Basis: "given or from the digits written", Standard: math.Sqrt(step) / sum, Slope: 1}
+	if !have(e.t.Instrument.Resolution) {
+		resolution.Basis, resolution.Assumed = "assumed", true
 	}
-	if given {
-		share = float64(i.AccuracyShare)
-	}
-	basis := "given"
-	noAccuracy := !given && !have(i.AccuracyPressure)
-	if !given {
-		basis = "assumed"
-		if have(i.AccuracyPressure) {
-			share = 0
-		}
-	}
-	cost := e.add(Term{Name: "gauge, share of the reading", Basis: basis, Assumed: noAccuracy, Standard: share / sqrt3, Slope: slope})
-	fixedBasis := "given"
-	if !have(i.AccuracyPressure) {
-		fixedBasis = "one step of the reading"
-	}
-	more := e.add(Term{Name: "gauge, fixed part", Basis: fixedBasis, Assumed: noAccuracy, Standard: fixed / sum, Slope: 1})
-	if noAccuracy {
-		e.missing(MissingInput{What: "accuracy", Kind: unit.KindShare, Value: share, Assumed: "of the reading, and one step", Costs: math.Hypot(cost, more)})
-	}
-	stepBasis := "given or from the digits written"
-	if !have(i.Resolution) {
-		stepBasis = "assumed"
-	}
-	cost = e.add(Term{Name: "reading, resolution", Basis: stepBasis, Assumed: !have(i.Resolution), Standard: math.Sqrt(step) / sum, Slope: 1})
-	if !have(i.Resolution) {
+	if cost := e.add(resolution); resolution.Assumed {
 		kind := unit.KindPressure
 		if e.speeds {
 			kind = unit.KindVelocity
@@ -150,6 +126,32 @@ func (e *evaluation) gaugeTerms() {
 	}
 	e.add(Term{Name: "repeated readings", Basis: "their spread", Standard: math.Sqrt(spread) / sum, Slope: 1})
 	e.probeTerm()
+}
+
+// accuracyTerms is the gauge's error, which all readings share: a part that goes with the reading, and a fixed one that moves the flow by fixed.
+func (e *evaluation) accuracyTerms(fixed float64) {
+	i := e.t.Instrument
+	part := Term{Name: "gauge, share of the reading", Basis: "given", Slope: 0.5}
+	rest := Term{Name: "gauge, fixed part", Basis: "given", Standard: fixed, Slope: 1}
+	share := pressureAccuracy
+	if e.speeds {
+		share, part.Slope = velocityAccuracy, 1
+	}
+	switch {
+	case have(i.AccuracyShare):
+		share = float64(i.AccuracyShare)
+	case have(i.AccuracyPressure):
+		share = 0
+	default:
+		part.Basis, part.Assumed, rest.Assumed = "assumed", true, true
+	}
+	if !have(i.AccuracyPressure) {
+		rest.Basis = "one step of the reading"
+	}
+	part.Standard = share / sqrt3
+	if cost := math.Hypot(e.add(part), e.add(rest)); part.Assumed {
+		e.missing(MissingInput{What: "accuracy", Kind: unit.KindShare, Value: share, Assumed: "of the reading, and one step", Costs: cost})
+	}
 }
 
 // probeTerm is the probe's coefficient.

@@ -165,14 +165,14 @@ func (r *traverseReader) setAccuracy(value string) error {
 		part = decimalPoint(strings.TrimSpace(strings.Trim(part, "± ")), r.comma != ',')
 		if share, err := unit.ParseShare(part); err == nil {
 			if !(share >= 0 && share <= 0.5+1e-9) {
-				return fmt.Errorf("%q: an accuracy lies between 0 and 50 %%", part)
+				return fmt.Errorf("%q: an accuracy lies between 0 and half of the reading", part)
 			}
 			r.t.Instrument.AccuracyShare = share
 			continue
 		}
 		p, err := unit.ParsePressure(part)
 		if err != nil || p < 0 {
-			return fmt.Errorf("%q is no accuracy; write a share of the reading, a pressure, or both: 1 %% + 0.01 in.w.g.", value)
+			return fmt.Errorf("%q is no accuracy; write a share of the reading, a pressure, or both, as 1 %% + 0.01 in.w.g. together", value)
 		}
 		r.t.Instrument.AccuracyPressure = p
 	}

@@ -21,14 +21,7 @@ func (e *evaluation) profileTerms() {
 		each, basis = e.shape.fit.ResidualSD, "readings off the smooth pattern"
 	}
 	e.add(Term{Name: "profile, scatter", Basis: basis, Standard: each * math.Sqrt(squares) / weights, Slope: 1})
-	if means := e.r.Profile.LineMeans; e.round && len(means) > 1 {
-		vs := make([]float64, len(means))
-		for i, m := range means {
-			vs[i] = float64(m.Velocity)
-		}
-		_, deviation := meanAndDeviation(vs)
-		e.add(Term{Name: "profile, lines differ", Basis: "means of the lines", Standard: deviation / math.Sqrt(float64(len(vs))) / mean, Slope: 1})
-	}
+	e.linesTerm()
 	half, known := e.ruleError()
 	basis = "equal weights on power laws of 1/5 to 1/10"
 	if !known {
@@ -46,6 +39,23 @@ func (e *evaluation) profileTerms() {
 	}
 	if swirl := e.r.Profile.MeanSwirl; swirl > 0 {
 		e.add(Term{Name: "swirl", Basis: "mean angle", Standard: (1 - math.Cos(swirl*math.Pi/180)) / sqrt3, Slope: 1})
+	}
+}
+
+// linesTerm is how far the lines of a round duct, which all go through its middle, disagree.
+func (e *evaluation) linesTerm() {
+	means := e.r.Profile.LineMeans
+	switch {
+	case !e.round || len(means) == 0:
+	case len(means) == 1:
+		e.add(Term{Name: "profile, lines differ", Basis: "one diameter only", Standard: oneLineSigma, Slope: 1})
+	default:
+		vs := make([]float64, len(means))
+		for i, m := range means {
+			vs[i] = float64(m.Velocity)
+		}
+		_, deviation := meanAndDeviation(vs)
+		e.add(Term{Name: "profile, lines differ", Basis: "means of the lines", Standard: deviation / math.Sqrt(float64(len(vs))) / float64(e.r.Mean), Slope: 1})
 	}
 }
 

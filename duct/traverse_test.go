@@ -363,6 +363,19 @@ func TestBudgetAddsUp(t *testing.T) {
 	near(t, "interval", float64(r.High-r.Low), 4*r.Relative*float64(r.Flow), 1e-9)
 }
 
+// One diameter of two says less than both.
+func TestOneDiameterOnly(t *testing.T) {
+	tr := wellGiven(Round(0.4), Method1)
+	fill(t, &tr, powerLaw(18, 7, 0))
+	both := evaluate(t, tr)
+	tr.Readings = tr.Readings[:4]
+	one := evaluate(t, tr)
+	near(t, "flow", float64(one.Flow), float64(both.Flow), 1e-9)
+	if one.Relative < both.Relative+0.005 || !strings.Contains(strings.Join(one.Notes, " "), "4 points were laid out; the rule asks for 8") {
+		t.Errorf("one diameter: within %.4f, both: %.4f; notes %v", one.Relative, both.Relative, one.Notes)
+	}
+}
+
 func TestVelocityReadings(t *testing.T) {
 	tr := wellGiven(Round(0.4), LogLinear)
 	fill(t, &tr, powerLaw(18, 7, 0))

@@ -64,6 +64,21 @@ func WriteTraverse(w io.Writer, t Traverse, sys unit.System) error {
 	key("rule", t.Rule.String())
 	key("upstream", u.straight(t.Before, t.Section.Hydraulic()))
 	key("downstream", u.straight(t.After, t.Section.Hydraulic()))
+	writeMeasurement(key, t, u)
+	for _, remark := range t.Remarks {
+		key("note", remark)
+	}
+	writeReadings(b, t.Readings, u)
+	return b.Flush()
+}
+
+// showsVelocity tells whether the readings are velocities.
+func showsVelocity(readings []Reading) bool {
+	return slices.ContainsFunc(readings, func(r Reading) bool { return have(r.Velocity) })
+}
+
+// writeMeasurement writes the keys about air and instrument.
+func writeMeasurement(key func(name, value string), t Traverse, u units) {
 	a, i := t.Air, t.Instrument
 	key("temperature", u.temperature.of(float64(a.Temperature)))
 	key("barometer", u.barometer.of(float64(a.Barometer)))
@@ -82,22 +97,17 @@ func WriteTraverse(w io.Writer, t Traverse, sys unit.System) error {
 	}
 	accuracy := slices.DeleteFunc([]string{u.share.of(float64(i.AccuracyShare)), u.pressure.of(float64(i.AccuracyPressure))}, func(s string) bool { return s == "" })
 	key("accuracy", strings.Join(accuracy, " + "))
-	speeds := slices.ContainsFunc(t.Readings, func(r Reading) bool { return have(r.Velocity) })
 	step := u.pressure
-	if speeds {
+	if showsVelocity(t.Readings) {
 		step = u.velocity
 	}
 	key("resolution", step.of(i.Resolution))
 	key("design", u.flow.of(float64(t.Design)))
-	for _, remark := range t.Remarks {
-		key("note", remark)
-	}
-	writeReadings(b, t.Readings, u, speeds)
-	return b.Flush()
 }
 
 // writeReadings writes the header and the readings.
-func writeReadings(b *bufio.Writer, readings []Reading, u units, speeds bool) {
+func writeReadings(b *bufio.Writer, readings []Reading, u units) {
+	speeds := showsVelocity(readings)
 	swirl := slices.ContainsFunc(readings, func(r Reading) bool { return have(r.Swirl) })
 	counts := slices.ContainsFunc(readings, func(r Reading) bool { return r.Counts > 1 })
 	kind, un := "vp", u.pressure
