@@ -2,6 +2,7 @@ package collector
 
 import (
 	"fmt"
+	"math"
 	"testing"
 	"time"
 
@@ -56,5 +57,31 @@ func TestPrintedReadsBackEqual(t *testing.T) {
 		if d := same(c, back); d != "" {
 			t.Fatalf("%s\n%s", d, text)
 		}
+	})
+}
+
+// TestOddFilesCanBeUsed: any value of the example becomes anything its bounds allow, by powers of ten, and every question still
+// ends in an answer or an error.
+func TestOddFilesCanBeUsed(t *testing.T) {
+	text := dc1(t).TOML(unit.SI)
+	rapid.Check(t, func(t *rapid.T) {
+		c, err := Parse("odd.toml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, k := range schema {
+			n, ok := k.value.(number[Collector])
+			if !ok || rapid.IntRange(0, 3).Draw(t, k.path()+" kept") > 0 {
+				continue
+			}
+			v := *n.at(c) * math.Pow(10, rapid.Float64Range(-9, 9).Draw(t, k.path()))
+			if n.bounds.hold(v) {
+				*n.at(c) = v
+			}
+		}
+		for i := range c.Fan.Curve {
+			c.Fan.Curve[i].Pressure *= unit.Pressure(rapid.SampledFrom([]float64{0, 0.01, 0.5, 1, 2, 30}).Draw(t, "curve"))
+		}
+		useAll(t, c)
 	})
 }

@@ -9,8 +9,8 @@ import (
 	"dustwright/unit"
 )
 
-// FuzzParse: no panic; every refusal is Faults with a place in the file; what is accepted prints and
-// parses back equal.
+// FuzzParse: no panic; every refusal is Faults with a place in the file; what is accepted can be used and prints
+// and parses back equal.
 func FuzzParse(f *testing.F) {
 	for _, pattern := range []string{"testdata/*.toml", "testdata/faults/*.toml"} {
 		files, err := filepath.Glob(pattern)
@@ -40,6 +40,7 @@ func FuzzParse(f *testing.F) {
 			}
 			return
 		}
+		useAll(t, c)
 		for _, sys := range []unit.System{unit.US, unit.SI} {
 			text := c.TOML(sys)
 			back, err := Parse("back.toml", []byte(text))
@@ -51,6 +52,33 @@ func FuzzParse(f *testing.F) {
 			}
 		}
 	})
+}
+
+// useAll asks everything of a collector, however odd: each answer or error must come, and say something.
+func useAll(t interface {
+	Fatal(args ...any)
+	Fatalf(format string, args ...any)
+}, c *Collector) {
+	for _, f := range c.Check() {
+		if f.Text.In(unit.US) == "" || f.Source == "" {
+			t.Fatalf("empty finding %+v", f)
+		}
+	}
+	c.Answers()
+	r := NewTrimRequest()
+	r.FilterDP, r.Damper = 500, 0.5
+	if out, err := c.Trim(r); err == nil && len(out.Steps) == 0 {
+		t.Fatal("a trim without steps")
+	}
+	if p, err := c.AirPath(); err == nil {
+		if o, err := p.Point(p.Conditions()); err == nil && !(o.Flow >= 0) {
+			t.Fatalf("flow %v without an error", o.Flow)
+		}
+	}
+	if k, err := c.NewController(); err == nil {
+		k.Step(0, 1000, true)
+		k.Step(10, 1000, false)
+	}
 }
 
 // FuzzSet: no panic, and a refused value changes nothing.

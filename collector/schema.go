@@ -27,14 +27,20 @@ func (k key[T]) path() string {
 // The bounds below only refuse what cannot be: they are wide, and what is merely odd is Check's to
 // say. They also keep every later sum finite.
 var (
-	positive    = bounds{lo: 0, open: true, hi: 1e9, want: "more than zero"}
-	notNegative = bounds{lo: 0, hi: 1e9, want: "zero or more"}
-	suction     = bounds{lo: -1e5, hi: 0, want: "zero or negative, since suction is written with a minus"}
-	airPressure = bounds{lo: 0, open: true, hi: 1e5, want: "more than zero and below one atmosphere"}
-	fanPressure = bounds{lo: 0, hi: 1e5, want: "zero or more and below one atmosphere"}
-	share       = bounds{lo: 0, open: true, hi: 1, want: "above 0 and at most 1 (100 %)"}
-	elevation   = bounds{lo: -450, hi: 9000, want: "between -450 m and 9000 m"}
-	week        = bounds{lo: 0, hi: 168 * 3600, want: "between 0 and 168"}
+	positive      = bounds{lo: 0, open: true, hi: 1e9, want: "more than zero"}
+	notNegative   = bounds{lo: 0, hi: 1e9, want: "zero or more"}
+	suction       = bounds{lo: -1e5, hi: 0, want: "zero or negative, since suction is written with a minus"}
+	airPressure   = bounds{lo: 0, open: true, hi: 1e5, want: "more than zero and below one atmosphere"}
+	fanPressure   = bounds{lo: 0, hi: 1e5, want: "zero or more and below one atmosphere"}
+	share         = bounds{lo: 0, open: true, hi: 1, want: "above 0 and at most 1 (100 %)"}
+	elevation     = bounds{lo: -450, hi: 9000, want: "between -450 m and 9000 m"}
+	tankVolume    = bounds{lo: 1e-4, hi: 100, want: "between 0.1 L and 100 m3"}
+	tankPressure  = bounds{lo: 0, open: true, hi: 2e6, want: "more than zero and at most 290 psi (20 bar)"}
+	pulseTime     = bounds{lo: 1e-3, hi: 10, want: "between 1 ms and 10 s"}
+	pulseInterval = bounds{lo: 0.1, hi: 86400, want: "between 0.1 s and a day"}
+	valveFlow     = bounds{lo: 1e-11, hi: 1e-5, want: "between 0.0003 and 250 Cv"}
+	supplyFlow    = bounds{lo: 1e-6, hi: 10, want: "between 0.002 and 21,000 scfm"}
+	week          = bounds{lo: 0, hi: 168 * 3600, want: "between 0 and 168"}
 )
 
 const (
@@ -83,12 +89,12 @@ var schema = []key[Collector]{
 
 	{"damper", "points", `[["30 %", "2900 cfm", "0.5 in.w.g."], ["100 %", "5250 cfm", "0.9 in.w.g."]]`, false, damperField},
 
-	{"header", "volume", `"20 L"`, false, quantity(unit.KindVolume, positive, func(c *Collector) *float64 { return (*float64)(&c.Header.Volume) })},
-	{"header", "set", `"60 psi"`, false, quantity(unit.KindPressure, positive, func(c *Collector) *float64 { return (*float64)(&c.Header.Set) })},
-	{"header", "on_time", `"150 ms"`, false, quantity(unit.KindSeconds, positive, func(c *Collector) *float64 { return (*float64)(&c.Header.OnTime) })},
-	{"header", "interval", `"10 s"`, false, quantity(unit.KindSeconds, positive, func(c *Collector) *float64 { return (*float64)(&c.Header.Interval) })},
-	{"header", "valve_flow", `"18 Cv"`, false, quantity(unit.KindConductance, positive, func(c *Collector) *float64 { return (*float64)(&c.Header.ValveFlow) })},
-	{"header", "supply_flow", `"20 scfm"`, false, quantity(unit.KindStdFlow, positive, func(c *Collector) *float64 { return (*float64)(&c.Header.SupplyFlow) })},
+	{"header", "volume", `"20 L"`, false, quantity(unit.KindVolume, tankVolume, func(c *Collector) *float64 { return (*float64)(&c.Header.Volume) })},
+	{"header", "set", `"60 psi"`, false, quantity(unit.KindPressure, tankPressure, func(c *Collector) *float64 { return (*float64)(&c.Header.Set) })},
+	{"header", "on_time", `"150 ms"`, false, quantity(unit.KindSeconds, pulseTime, func(c *Collector) *float64 { return (*float64)(&c.Header.OnTime) })},
+	{"header", "interval", `"10 s"`, false, quantity(unit.KindSeconds, pulseInterval, func(c *Collector) *float64 { return (*float64)(&c.Header.Interval) })},
+	{"header", "valve_flow", `"18 Cv"`, false, quantity(unit.KindConductance, valveFlow, func(c *Collector) *float64 { return (*float64)(&c.Header.ValveFlow) })},
+	{"header", "supply_flow", `"20 scfm"`, false, quantity(unit.KindStdFlow, supplyFlow, func(c *Collector) *float64 { return (*float64)(&c.Header.SupplyFlow) })},
 
 	{"setpoints", "low", `"2.0 in.w.g."`, false, quantity(unit.KindPressure, airPressure, func(c *Collector) *float64 { return (*float64)(&c.SetPoints.Low) })},
 	{"setpoints", "high", `"4.0 in.w.g."`, false, quantity(unit.KindPressure, airPressure, func(c *Collector) *float64 { return (*float64)(&c.SetPoints.High) })},

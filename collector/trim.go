@@ -219,16 +219,15 @@ func (t *trimmer) schedule(out *Trim, step unit.Pressure) {
 		to = max(out.LastHeld, from)
 		out.Gaps = append(out.Gaps, Gap{"filters.max_dp", Say("the schedule ends where the damper is fully open, since the filters' max dP is not known")})
 	}
-	if !(step > 0) {
-		step = (to - from) / 6
+	const fewest, most = 6, 60
+	if !(step > 0) || (to-from)/step > most {
+		step = (to - from) / fewest
 	}
 	out.Steps = append(out.Steps, out.New)
-	for k := math.Floor(float64(from/step)) + 1; step > 0 && len(out.Steps) < 100; k++ {
-		dp := unit.Pressure(k) * step
-		if dp >= to-step/10 {
-			break
-		}
-		if dp > from+step/10 {
+	first := math.Floor(float64(from/step)) + 1
+	for i := range most + 1 {
+		dp := unit.Pressure(first+float64(i)) * step
+		if dp > from+step/10 && dp < to-step/10 {
 			out.Steps = append(out.Steps, t.step(dp, false))
 		}
 	}
