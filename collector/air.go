@@ -206,7 +206,7 @@ func (a *airUse) line() {
 		a.find("pipe-small", Odd, "", Say("the pipe loses %s at %s, more than a tenth of its %s: take a wider one", u.PipeDrop, flow, p), commonPractice)
 	}
 	cycle := unit.Seconds(float64(h.Interval) * float64(a.c.Filters.Rows))
-	u.Receiver = max(0, header.ReceiverVolume(cycle, u.Need, h.SupplyFlow, r.LinePressure, h.Set, a.ambient()))
+	u.Receiver = max(0, header.ReceiverVolume(cycle, u.Need-h.SupplyFlow, r.LinePressure, h.Set, a.ambient()))
 	if r.LinePressure <= h.Set {
 		u.Receiver = unit.Volume(math.NaN())
 		a.find("line-pressure", Wrong, "header.set", Say("the line has %s, no more than the header's set %s: the regulator cannot hold it", r.LinePressure, h.Set), "definition")

@@ -191,8 +191,8 @@ func (r *traverseReader) straight(value string, d unit.Length) (unit.Length, err
 	return ParseStraight(text, d)
 }
 
-// ParseStraight reads a length of straight duct [m, 0 or more]: "9 ft", "2.7 m", or in diameters d [m] as "8 D" (an error where d is
-// NaN). The error shows an accepted spelling.
+// ParseStraight reads a length of straight duct [m, 0 or more]: "9 ft", "2.7 m", or in diameters d [m] as "8 D" (NaN where d
+// is). The error shows an accepted spelling.
 // Source: none, a parser.
 func ParseStraight(text string, d unit.Length) (unit.Length, error) {
 	low := strings.ToLower(strings.TrimSpace(text))

@@ -238,7 +238,7 @@ func (b *body) refill(st *y, t, end, tol float64, c *course) {
 	rest, warm := b.balance()
 	near := math.Max(tol, 1e-6)
 	if b.supplyA > 0 && math.Abs(st.p-rest) > near*rest {
-		t = b.until(st, t, end, tol, c, rest, near)
+		t = b.until(st, stretch{t, end, rest, near}, tol, c)
 	} else if b.supplyA == 0 {
 		b.advance(st, t, end, tol, c)
 		return
@@ -263,14 +263,28 @@ func (b *body) settle(st *y, dt, rest, warm float64) {
 
 // advance integrates to a time by Bogacki and Shampine's pair with error control.
 func (b *body) advance(st *y, t, end, tol float64, c *course) {
-	b.until(st, t, end, tol, c, math.NaN(), 0)
+	b.until(st, stretch{t, end, math.NaN(), 0}, tol, c)
 }
 
-// until is advance that also stops once the pressure is within near of rest; it returns the time reached.
-func (b *body) until(st *y, t, end, tol float64, c *course, rest, near float64) float64 {
+// stretch is a time to integrate over that ends early once the pressure is within the share near of rest; a rest of
+// NaN never ends it.
+type stretch struct{ t, end, rest, near float64 }
+
+// mostSteps bounds the work on one stretch: a header far too small for its valve would take minutes.
+const mostSteps = 200_000
+
+// until is advance that also stops at the stretch's rest; it returns the time reached. A state that is not a number, or that
+// mostSteps don't carry to the end, becomes NaN.
+func (b *body) until(st *y, over stretch, tol float64, c *course) float64 {
+	t, end, rest := over.t, over.end, over.rest
 	k1 := b.rate(t, st)
 	h := math.Min(end-t, firstStep(st, &k1, tol))
-	for t < end {
+	for tries := 0; t < end; tries++ {
+		if tries == mostSteps || !(h > 0) {
+			nan := math.NaN()
+			*st = y{nan, nan, nan, nan, nan}
+			return end
+		}
 		if t+h > end || end-t-h < 1e-12*end {
 			h = end - t
 		}
@@ -296,7 +310,7 @@ func (b *body) until(st *y, t, end, tol float64, c *course, rest, near float64) 
 			c.note(corner{t, st.p, k1.p}, corner{t + h, n.p, k4.p})
 			t += h
 			*st, k1 = n, k4
-			if math.Abs(st.p-rest) <= near*rest {
+			if math.Abs(st.p-rest) <= over.near*rest {
 				return t
 			}
 		}

@@ -9,14 +9,14 @@ import (
 // ReceiverVolume returns the receiver that carries a demand above the supply for a time.
 //
 //	t      how long [s]
-//	out,in demand and supply in free air at the surroundings' pressure [m3/s]
+//	short  what the demand takes above the supply, in free air at the surroundings' pressure [m3/s]
 //	p1,p2  highest and lowest allowed receiver pressure, gauge [Pa], p1 above p2
 //	pa     pressure of the surroundings [Pa abs]
-//	result [m3]; negative where the supply is larger; NaN in, NaN out
+//	result [m3]; negative where the supply is larger (short below 0); NaN in, NaN out
 //
 // Source: V = t (qout-qin) Pa/(P1-P2), isothermal. Check values: testdata/receiver_sizing.csv.
-func ReceiverVolume(t unit.Seconds, out, in unit.StdFlow, p1, p2 unit.Pressure, pa unit.AbsPressure) unit.Volume {
-	return unit.Volume(float64(t) * float64(out-in) * float64(pa) / float64(p1-p2))
+func ReceiverVolume(t unit.Seconds, short unit.StdFlow, p1, p2 unit.Pressure, pa unit.AbsPressure) unit.Volume {
+	return unit.Volume(float64(t) * float64(short) * float64(pa) / float64(p1-p2))
 }
 
 // UsableAir returns the free air that a receiver gives between two pressures.

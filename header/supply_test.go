@@ -37,12 +37,12 @@ func TestLeakTests(t *testing.T) {
 
 func TestReceiver(t *testing.T) {
 	const psia = 14.7 * unit.Psi
-	v := ReceiverVolume(300, 350*cfm, 250*cfm, 100*unit.Psi, 60*unit.Psi, psia)
+	v := ReceiverVolume(300, 350*cfm-250*cfm, 100*unit.Psi, 60*unit.Psi, psia)
 	near(t, "ft3", float64(v)/unit.CubicFoot, 183.75, 1e-6)
 	near(t, "gal", float64(v)/unit.CubicFoot*1728/231, 1374.546, 1e-6)
-	near(t, "demand 50 scfm", float64(ReceiverVolume(60, 50*cfm, 40*cfm, 110*unit.Psi, 80*unit.Psi, psia))/unit.CubicFoot, 4.9, 1e-6)
+	near(t, "demand 50 scfm", float64(ReceiverVolume(60, 50*cfm-40*cfm, 110*unit.Psi, 80*unit.Psi, psia))/unit.CubicFoot, 4.9, 1e-6)
 	near(t, "usable scf of 100 gal", float64(UsableAir(100*231.0/1728*unit.CubicFoot, 110*unit.Psi, 90*unit.Psi, psia))/unit.CubicFoot, 18.1891, 3e-4)
-	near(t, "1 scf, 20 psi", float64(ReceiverVolume(1, unit.CubicFoot, 0, 20*unit.Psi, 0, psia))*1000, 20.8129, 1e-4)
+	near(t, "1 scf, 20 psi", float64(ReceiverVolume(1, unit.CubicFoot, 20*unit.Psi, 0, psia))*1000, 20.8129, 1e-4)
 }
 
 func TestMoisture(t *testing.T) {

@@ -97,7 +97,8 @@ func (t Tank) Equilibrium() State {
 //	wait    from this command to the next [s], longer than the valve is open
 //	result  the pulse's figures and the header as the wait is over
 //
-// A tank that Check refuses gives NaN. It allocates nothing and takes about two microseconds.
+// A tank that Check refuses gives NaN, and so does one so small that its valve empties it in microseconds. It
+// allocates nothing and takes about two microseconds.
 // Source: mass and energy balance of the tank, dp/dt = (gamma R/V)(q_in T_in - q_out T) + (gamma-1)/V h (T_wall - T),
 // with ISO 6358 flows. Check values: testdata/header_pulse.csv, header_refill.csv, header_cycle_features.csv.
 func (t Tank) Pulse(s State, v Valve, wait unit.Seconds) (Pulse, State) {
