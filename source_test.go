@@ -69,9 +69,15 @@ func walk(t *testing.T, visit func(path string, text []byte)) {
 	}
 }
 
+// parsed keeps what sources found: the tests share it and don't change it.
+var parsed []source
+
 // sources parses every Go file below the root.
 func sources(t *testing.T) []source {
 	t.Helper()
+	if parsed != nil {
+		return parsed
+	}
 	var all []source
 	fset := token.NewFileSet()
 	walk(t, func(name string, text []byte) {
@@ -87,6 +93,7 @@ func sources(t *testing.T) []source {
 	if len(all) < 50 {
 		t.Fatalf("only %d Go files found: the walk is broken", len(all))
 	}
+	parsed = all
 	return all
 }
 
