@@ -110,6 +110,7 @@ func (v *view) describe(f *Features) {
 		f.Present[c] = f.Seen[c]
 	}
 	f.RunningBy = v.runningBy()
+	f.Idle, f.IdleBefore = v.idle()
 	for _, r := range v.h.Recharges {
 		if r.End/1e9 > v.at-int64(f.Window.Seconds()) && r.End/1e9 <= v.at {
 			f.Recharges = append(f.Recharges, r)
@@ -122,6 +123,19 @@ func (v *view) mark(has *[NumChannels]bool, h *Hour) {
 	for c := range has {
 		has[c] = has[c] || h.Has>>c&1 == 1
 	}
+}
+
+// idle returns how long the fan has stood while rows came, and the longest such stretch before.
+func (v *view) idle() (now, before time.Duration) {
+	for i := range v.hours {
+		if v.hours[i].Running > 0 {
+			before = max(before, now)
+			now = 0
+			continue
+		}
+		now += time.Hour
+	}
+	return now, before
 }
 
 // runningBy says what tells that the fan runs: the source that did so in most rows.
@@ -147,10 +161,14 @@ func (v *view) measure(f *Features, s *summariser) {
 	}
 	_, now.sets = v.setsFrom(from)
 	day := s.day(now)
+	if f.Window > windows[0] {
+		day = middle(f.Days, unixTime(from))
+	}
 	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown}
 	for b.lifeFrom < len(f.Days)-1 && f.Days[b.lifeFrom].Start.Before(f.Since) {
 		b.lifeFrom++
 	}
+	b.movedFrom = movedDay(f)
 	n := count(now)
 	flowScale := v.scale(s)
 	for q := range NumQuantities {
@@ -170,6 +188,56 @@ func (v *view) measure(f *Features, s *summariser) {
 	before, recent := valveWindow(v.c, v.sets, from)
 	f.Valves = valveMeasures(v.c, recent, before, v.h.zone())
 }
+
+// middle is the median of the days from a time on, quantity by quantity: where the recent window is
+// longer than a day it is held against days, so it must be made of days.
+func middle(days []Day, from time.Time) Day {
+	out := newDay()
+	for q := range NumQuantities {
+		var x, s []float64
+		for i := len(days) - 1; i >= 0 && !days[i].Start.Add(24*time.Hour).Before(from); i-- {
+			if v := days[i].Value[q]; v == v {
+				x, s = append(x, v), append(s, days[i].Sigma[q])
+			}
+		}
+		if n := math.Sqrt(float64(len(x))); n > 0 {
+			own := medianOf(s)
+			spread := spreadOf(append([]float64(nil), x...))
+			out.set(q, medianOf(x), hypot(1.25*spread, own)/n)
+		}
+	}
+	return out
+}
+
+// settleDays is how many days of running must lie behind a move of damper or set points before the
+// normal begins anew with it; until then what was before still is the normal.
+const settleDays = 6
+
+// movedDay is the first whole day after the last sure move of the damper or the high set point, if
+// enough days lie behind it; else 0.
+func movedDay(f *Features) int {
+	for i := len(f.Changes) - 1; i >= 0; i-- {
+		c := &f.Changes[i]
+		if c.Kind != DamperMove && c.Kind != HighMoved || !c.Logged && c.Confidence < sureMove {
+			continue
+		}
+		day, behind := len(f.Days), 0
+		for day > 0 && f.Days[day-1].Start.After(c.At) {
+			day--
+			if f.Days[day].Hours > 0 {
+				behind++
+			}
+		}
+		if behind >= settleDays {
+			return day
+		}
+	}
+	return 0
+}
+
+// sureMove is the confidence from which a move that nobody logged counts as one: a damper's own
+// channel passes it, an airflow that moved does not.
+const sureMove = 0.7
 
 // scale is the relative uncertainty of the airflow that all readings share.
 func (v *view) scale(s *summariser) float64 {

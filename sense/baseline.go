@@ -33,12 +33,24 @@ const (
 	seasonDays  = 3
 )
 
+// moves reports that a quantity moves with the damper and the set points: its normal begins anew when
+// one of them is moved.
+func (q Quantity) moves() bool {
+	switch q {
+	case HeaderLevel, HeaderTrend, ReadingNoise, FrozenShare, NegativeShare, StoppedDP, EmissionLevel, BinFill, HumidityLevel,
+		TemperatureMean, RunningHours, DamperOpen, InletSPRatio, FanCurrentRatio, FanPowerRatio:
+		return false
+	}
+	return true
+}
+
 // baseline finds the normal, the trend and the onset of a quantity, from the days before the recent
 // window. lifeFrom is the first day of the present filter life, before the life before it (nil none).
 type baseline struct {
 	days       []Day
 	lifeFrom   int
 	lifeKnown  bool
+	movedFrom  int // first day after the last move of damper or set points; 0 none
 	windowFrom time.Time
 }
 
@@ -49,6 +61,9 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	if tr.renews {
 		from = b.lifeFrom
 	}
+	if q.moves() && b.movedFrom > from {
+		from = b.movedFrom
+	}
 	d := series(b.days, q, from)
 	m.Spread = math.NaN()
 	m.Onset = onset(d, tr.ages)
@@ -57,7 +72,7 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 		until = m.Onset.From
 	}
 	skip := 0.0
-	if tr.renews && b.lifeKnown && len(d.x) > 5*seasonDays {
+	if tr.renews && b.lifeKnown && from == b.lifeFrom && len(d.x) > 5*seasonDays {
 		skip = seasonDays
 	}
 	n := 0

@@ -18,9 +18,12 @@ func (v *view) setPoints() []Change {
 		{HighMoved, "begins", func(p *Passes) (float32, float32) { return p.Before[0], p.BeforeSD }},
 		{LowMoved, "ends", func(p *Passes) (float32, float32) { return p.After[0], p.AfterSD }},
 	} {
-		z, day := v.triggerLog(side.of)
+		z, at := v.triggerLog(side.of)
 		for _, st := range dailyStep.find(z) {
-			c := v.changeAt(side.kind, day[st.from], day[st.to])
+			if !v.stillDeep(at[max(0, st.at-4):st.at], at[st.at:min(len(at), st.at+4)]) {
+				continue
+			}
+			c := v.changeAt(side.kind, v.passes[at[st.from]].Day, v.passes[at[st.to]].Day)
 			c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa"
 			c.Confidence = confidence(st.score, dailyStep.score)
 			if side.kind == LowMoved { // filters that no longer come down do the same
@@ -33,17 +36,33 @@ func (v *view) setPoints() []Change {
 	return out
 }
 
-// triggerLog is the log of one end of the cleaning, day by day, where a set point shows: many cycles
-// that agree within a tenth.
-func (v *view) triggerLog(of func(*Passes) (x, sd float32)) (z []float64, day []int64) {
+// stillDeep reports that a cycle takes about as much off the dP after the move as before it: where it
+// takes far less, cleaning has become a ripple that tells nothing of set points.
+func (v *view) stillDeep(before, after []int) bool {
+	depth := func(days []int) float64 {
+		x := make([]float64, 0, len(days))
+		for _, i := range days {
+			x = append(x, float64(v.passes[i].Fall))
+		}
+		return medianOf(x)
+	}
+	return depth(after) > deepShare*depth(before)
+}
+
+// deepShare is how much of its depth a cycle must keep.
+const deepShare = 0.4
+
+// triggerLog is the log of one end of the cleaning, day by day, where a set point shows: cycles that
+// agree within a tenth. at holds the index of each day in the view's passes.
+func (v *view) triggerLog(of func(*Passes) (x, sd float32)) (z []float64, at []int) {
 	for i := range v.passes {
 		p := &v.passes[i]
 		x, sd := of(p)
 		if p.N >= 2 && x > 0 && sd < 0.1*x {
-			z, day = append(z, math.Log(float64(x))), append(day, p.Day)
+			z, at = append(z, math.Log(float64(x))), append(at, i)
 		}
 	}
-	return z, day
+	return z, at
 }
 
 // damperMoves finds moves of the damper: by its own channel to the hour, and otherwise by a lasting

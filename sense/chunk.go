@@ -137,12 +137,15 @@ func (w *scratch) firings(ch chunk, st *State) {
 	w.flags = st.LastFlag != 0 && ch.t[0]-st.LastFlag < day
 	for i := range ch.t {
 		on := w.fired[i] > 0
-		if !on && pulse != nil && pulse[i] > 0 {
-			w.fired[i], w.first[i], on = int32(pulse[i]), -1, true
+		if !on && pulse != nil && pulse[i] > 0 { // counted, not named
+			w.fired[i], w.first[i], on = int32(min(pulse[i], maxPulses)), -1, true
 		}
 		w.clean[i] = on || (flag != nil && flag[i] > 0.5)
 	}
 }
+
+// maxPulses is the most pulses a row can count; more is no count.
+const maxPulses = 1e6
 
 // valves returns which valves fired in row i; nil where none did or the log only counts them.
 func (w *scratch) valves(ch chunk, i int) []Firing {
@@ -284,8 +287,9 @@ func (w *scratch) dp(ch chunk, hour *Hour, st *State) {
 		return
 	}
 	d.Noise = float32(w.scatter(v, st))
-	d.P10, d.P50, d.P90 = float32(quantileOf(v, 0.1)), float32(quantileOf(v, 0.5)), float32(quantileOf(v, 0.9))
-	w.low(ch, quantileOf(v, 0.25), &d.Low)
+	q10, q25, q50, q90 := quartiles(v)
+	d.P10, d.P50, d.P90 = float32(q10), float32(q50), float32(q90)
+	w.low(ch, q25, &d.Low)
 }
 
 // curveToSigma turns the median size of the second difference of independent normal readings of

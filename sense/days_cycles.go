@@ -2,10 +2,19 @@ package sense
 
 import "math"
 
+// longShare is the relative width added where cleaning goes on without end, so that there is no dP
+// just after it. Common practice, no source.
+const longShare = 0.05
+
 // passesOf works out the cleaning cycles, at design flow.
 func (s *summariser) passesOf(d *Day, p part) {
 	o := p.passes
-	if o == nil || o.N == 0 || o.By != s.cyc {
+	if o == nil || o.By != s.cyc {
+		return
+	}
+	if o.N == 0 { // cleaning that never ends: the low end of the dP is as near to "after" as it gets
+		low, sigma := d.Value[DPLow]*s.perV, d.Sigma[DPLow]*s.perV
+		d.set(DragAfter, low, hypot(sigma, longShare*low))
 		return
 	}
 	n := math.Sqrt(float64(o.N))

@@ -161,25 +161,27 @@ type FlowMethod struct {
 
 // Features is all that sense says about a collector as of a time; later readings are not used.
 type Features struct {
-	At        time.Time
-	From      time.Time         // first reading
-	Last      time.Time         // last reading used
-	Window    time.Duration     // length of the recent window behind every Now
-	Since     time.Time         // start of the filters' present life, or the first reading
-	Sampling  time.Duration     // median step between rows
-	Present   [NumChannels]bool // channels with readings in the recent window
-	Seen      [NumChannels]bool // channels with readings at any time up to At
-	RunningBy string            // what says that the fan runs: "running", "fan power", ..., "dp", or "assumed"
-	CyclesBy  string            // what shows the cleaning: "pulse", "cleaning", "dp", or "" when nothing does
-	FlowBy    []FlowMethod      // how the airflow now was inferred, heaviest first
-	FlowNow   Estimate          // airflow now [m3/s]
-	Of        [NumQuantities]Measure
-	Valves    []ValveMeasure // one per valve seen or known, valve 1 first
-	Days      []Day          // daily values, oldest first
-	Changes   []Change
-	Lives     []Life
-	Recharges []Recharge // of the header or reservoir, recent window
-	Notes     []string   // plain words: what is missing and what it costs
+	At         time.Time
+	From       time.Time         // first reading
+	Last       time.Time         // last reading used
+	Window     time.Duration     // length of the recent window behind every Now
+	Since      time.Time         // start of the filters' present life, or the first reading
+	Sampling   time.Duration     // median step between rows
+	Present    [NumChannels]bool // channels with readings in the recent window
+	Seen       [NumChannels]bool // channels with readings at any time up to At
+	Idle       time.Duration     // rows came, and the fan stood in all of them since
+	IdleBefore time.Duration     // the longest such stretch before
+	RunningBy  string            // what says that the fan runs: "running", "fan power", ..., "dp", or "assumed"
+	CyclesBy   string            // what shows the cleaning: "pulse", "cleaning", "dp", or "" when nothing does
+	FlowBy     []FlowMethod      // how the airflow now was inferred, heaviest first
+	FlowNow    Estimate          // airflow now [m3/s]
+	Of         [NumQuantities]Measure
+	Valves     []ValveMeasure // one per valve seen or known, valve 1 first
+	Days       []Day          // daily values, oldest first
+	Changes    []Change
+	Lives      []Life
+	Recharges  []Recharge // of the header or reservoir, recent window
+	Notes      []string   // plain words: what is missing and what it costs
 }
 
 // Get returns the measure of q.

@@ -87,6 +87,7 @@ const triggerShare = 0.75
 type medians struct {
 	before, after            [len(readingChannels)][]float64
 	pulses, duration, filter []float64
+	beforeSD, afterSD        []float64
 	rise, bend, fall         []float64
 }
 
@@ -107,14 +108,22 @@ func (m *medians) add(c *Cycle) {
 	if c.Pulses > 0 {
 		m.pulses = append(m.pulses, float64(c.Pulses))
 	}
+	m.beforeSD, m.afterSD = append(m.beforeSD, float64(c.BeforeSD)), append(m.afterSD, float64(c.AfterSD))
 	m.duration = append(m.duration, float64(c.End-c.Start)*1e-9)
 	m.filter = append(m.filter, float64(c.Filtering))
 	m.rise = append(m.rise, float64(c.Rise))
 	if c.RiseEarly > 0 {
-		m.bend = append(m.bend, float64(c.RiseLate/c.RiseEarly))
+		m.bend = append(m.bend, min(10, max(0.1, float64(c.RiseLate/c.RiseEarly)))) // flat at first: beyond ten it says no more
 	}
 	m.fall = append(m.fall, float64(c.Before[0]-c.After[0]))
 }
+
+// With fewer than fewCycles cycles a day their scatter is not known: it is taken as that of their
+// readings, and at least fewShare of the level. Common practice, no source.
+const (
+	fewCycles = 4
+	fewShare  = 0.02
+)
 
 // fill writes the medians and their scatter into p.
 func (m *medians) fill(p *Passes) {
@@ -123,6 +132,10 @@ func (m *medians) fill(p *Passes) {
 	}
 	sd := func(v []float64) float32 { return float32(spreadOf(v)) }
 	p.BeforeSD, p.AfterSD = sd(m.before[0]), sd(m.after[0])
+	if p.N < fewCycles { // too few to show their own scatter
+		p.BeforeSD = float32(hypot(float64(max(p.BeforeSD, fewShare*p.Before[0])), medianOf(m.beforeSD)))
+		p.AfterSD = float32(hypot(float64(max(p.AfterSD, fewShare*p.After[0])), medianOf(m.afterSD)))
+	}
 	if len(m.pulses) > 0 {
 		p.Pulses = float32(medianOf(m.pulses))
 	}

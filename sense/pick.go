@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 
 	"dustwright/solve"
 )
@@ -25,6 +26,24 @@ func quantileOf(v []float64, p float64) float64 {
 		next = min(next, y)
 	}
 	return x + rest*(next-x)
+}
+
+// quartiles returns the 0.1, 0.25, 0.5 and 0.9 quantiles of v in one go: each is sought in the part
+// that the one before has left. It reorders v.
+func quartiles(v []float64) (q10, q25, q50, q90 float64) {
+	q50 = quantileOf(v, 0.5)
+	k := int(0.5 * float64(len(v)-1))
+	part := func(p float64, from, to int) float64 {
+		pos := p * float64(len(v)-1)
+		i := int(pos)
+		x := pick(v[from:to], i-from)
+		if rest := pos - float64(i); rest > 0 && i+1 < len(v) {
+			x += rest * (slices.Min(v[i+1:max(to, i+2)]) - x)
+		}
+		return x
+	}
+	q25 = part(0.25, 0, k+1)
+	return part(0.1, 0, int(0.25*float64(len(v)-1))+1), q25, q50, part(0.9, k, len(v))
 }
 
 // pick puts the k-th smallest value of v in its sorted place, with none larger before it and none

@@ -44,16 +44,3 @@ func TestBlocksDoNotMatter(t *testing.T) {
 		}
 	}
 }
-
-func BenchmarkYear(b *testing.B) {
-	g := usual()
-	s, _ := g.run(365*24, 60)
-	for _, c := range []Channel{Temperature, FanCurrent, InletSP, Humidity, Damper} {
-		s.Col[c] = s.Col[Flow]
-	}
-	b.ReportMetric(float64(s.Len()), "rows")
-	b.ReportAllocs()
-	for b.Loop() {
-		reduced(b, s, g)
-	}
-}

@@ -19,6 +19,7 @@ type SawState struct {
 	Under   int32            // last ticks in a row that lie below the top by more than the limit
 	Level   float64          // dP before the fall
 	FellAt  int64            // [unix ns]
+	FellR   float64          // running time then [s]
 	Low     float64          // lowest tick of the fall
 	LowT    int64
 	LowR    float64
@@ -135,9 +136,9 @@ func (k *tracker) drop(i int) {
 			low, lowJ = s.X[j], j
 		}
 	}
-	s.Level, s.FellAt, s.Low, s.LowT, s.LowR = level, fell, low, s.T[lowJ], s.R[lowJ]
+	s.Level, s.FellAt, s.FellR, s.Low, s.LowT, s.LowR = level, fell, began, low, s.T[lowJ], s.R[lowJ]
 	s.AfterX, s.AfterN = 0, 0
-	for j := lowJ; j < n; j++ {
+	for j := lowJ + 1; j < n; j++ {
 		s.AfterX += s.X[j]
 		s.AfterN++
 	}
@@ -154,27 +155,44 @@ func (k *tracker) drop(i int) {
 	s.Falling, s.N, s.Under = true, 0, 0
 }
 
+// A fall is over when nothing lower by half the scatter has come for fallHold pulse intervals or three
+// rows. It is a cleaning when it was at least fallPace times as steep as the rise before it, and took
+// no longer than fallLongest: a cleaning that goes on for hours shows no saw-tooth.
+const (
+	fallHold    = 3
+	fallPace    = 3
+	fallLongest = 7200 // [s]
+)
+
 // fall follows the dP down until it stays, and makes a cycle of it if it fell enough and fast enough.
 func (k *tracker) fall(i int, t int64, x float64) {
 	s, c := &k.st.Saw, k.c
-	depth := s.Level - s.Low
-	if x < s.Low-max(k.sigma, 0.08*depth) {
+	if x < s.Low-0.5*k.sigma {
 		s.Low, s.LowT, s.LowR, s.AfterX, s.AfterN = x, t, k.st.RunSec, 0, 0
+		if float64(t-s.FellAt)*1e-9 < fallLongest {
+			return
+		}
 	}
-	slope := float64(c.Draft.Rise) / 3600
-	if !(slope > 0) {
+	slope := max(0, float64(c.Draft.Rise)/3600) // NaN stays NaN
+	if slope != slope {
 		slope = 0
 	}
-	s.AfterX += x - slope*(k.st.RunSec-s.LowR)
-	s.AfterN++
-	hold := max(2.5*k.set.interval, 2*k.w.step)
-	settled := s.AfterN >= 3 && float64(t-s.LowT)*1e-9 >= hold
-	if !settled && x < s.Low+max(0.4*depth, k.delta) && float64(t-s.FellAt)*1e-9 < 3*k.fallTime() {
+	if t > s.LowT { // the lowest tick itself is low by chance too
+		s.AfterX += x - slope*(k.st.RunSec-s.LowR)
+		s.AfterN++
+	}
+	depth, lasted := s.Level-s.Low, float64(t-s.FellAt)*1e-9
+	settled := s.AfterN >= 3 && float64(t-s.LowT)*1e-9 >= max(fallHold*k.set.interval, 2*k.w.step)
+	turned := s.AfterN >= 1 && x > s.Low+max(0.4*depth, k.delta)
+	if !settled && !turned && lasted < fallLongest {
 		return
 	}
-	after := s.AfterX / float64(s.AfterN)
-	quick := float64(s.LowT-s.FellAt)*1e-9 <= 1.5*k.fallTime()
-	if s.Level-after >= 0.8*k.delta && quick && s.AfterN >= 2 {
+	after := s.Low
+	if s.AfterN > 0 {
+		after = s.AfterX / float64(s.AfterN)
+	}
+	took := max(s.LowR-s.FellR, k.w.step/2)
+	if s.Level-after >= 0.8*k.delta && lasted < fallLongest && s.AfterN >= 1 && (s.Level-after)/took > fallPace*slope {
 		cy := c.Draft
 		cy.End = s.LowT
 		cy.After = k.w.mean(k.ch, i, int(s.AfterN), noReading())

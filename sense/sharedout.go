@@ -62,9 +62,10 @@ func sharedOut(sets []FiringSet, n int, of func(*FiringSet) *Moments, why string
 	}
 	for i := range out {
 		if count[i] > 0 {
-			// The rows were scaled to unit variance, so the parts' own covariance is (A'A)^-1.
-			sigma := f.Sigma[i] / f.ResidualSD
-			if math.IsNaN(sigma) { // nothing left over: the rows say it exactly
+			// The rows were scaled to unit variance, so the parts' own covariance is (A'A)^-1; where the
+			// sets contradict each other by more than their scatter, it grows with that.
+			sigma := f.Sigma[i] / min(1, f.ResidualSD)
+			if math.IsNaN(sigma) || math.IsInf(sigma, 0) { // nothing left over: the rows say it exactly
 				sigma = noise / math.Sqrt(float64(count[i]))
 			}
 			out[i] = Estimate{Value: f.Param[i], Sigma: sigma, N: count[i]}

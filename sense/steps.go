@@ -135,7 +135,11 @@ func (q stepSearch) refine(v, blocks []float64, j int) (step, bool) {
 	s := step{at: bestSplit(v[from:to], lo-from, hi-from) + from}
 	half := max(1, q.block/2)
 	near := func(a, b int) float64 {
-		return medianOf(slices.Clone(v[max(0, a):min(len(v), b)]))
+		a, b = max(0, a), min(len(v), b)
+		if a >= b {
+			return math.NaN()
+		}
+		return medianOf(slices.Clone(v[a:b]))
 	}
 	wide := q.span * q.block
 	s.before, s.after = near(s.at-wide, s.at), near(s.at, s.at+wide)

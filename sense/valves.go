@@ -26,24 +26,34 @@ const maxValve = 255
 func newValveRecord(n int, sets []FiringSet) *valveRecord {
 	v := &valveRecord{fired: make([]int, n), alone: make([]int, n), noDrop: make([]int, n),
 		drop:  make([]Moments, n),
-		least: make([]float64, n), leastN: make([]int, n), lastDrop: make([]int64, n), firstDead: make([]int64, n)}
+		least: make([]float64, n), leastN: make([]int, n), lastDrop: make([]int64, n)}
 	for i := range v.least {
 		v.least[i] = math.Inf(1)
 	}
 	for i := range sets {
 		v.add(&sets[i])
 	}
+	for _, m := range mergeSets(sets, func(f *FiringSet) *Moments { return &f.Drop }) {
+		if m.N < leastRows {
+			continue
+		}
+		mean, _ := m.Mean()
+		for mask := m.mask; mask != 0; mask &= mask - 1 {
+			if i := bits.TrailingZeros64(mask); i < n && mean < v.least[i] {
+				v.least[i] = mean
+			}
+		}
+	}
 	return v
 }
 
+// leastRows is how many rows of a set must have been seen before its mean drop bounds its valves'.
+const leastRows = 5
+
 // add takes one set in.
 func (v *valveRecord) add(f *FiringSet) {
-	mean, _ := f.Drop.Mean()
 	each(f, len(v.fired), func(i int) {
 		v.fired[i] += int(f.Rows)
-		if f.Drop.N >= 2 && mean < v.least[i] {
-			v.least[i] = mean
-		}
 		v.leastN[i] += int(f.Drop.N)
 	})
 	i := int(f.Valve) - 1
@@ -53,11 +63,7 @@ func (v *valveRecord) add(f *FiringSet) {
 	v.alone[i] += int(f.Drop.N)
 	v.noDrop[i] += int(f.NoDrop)
 	v.drop[i].merge(f.Drop)
-	if f.LastDrop > v.lastDrop[i] {
-		v.lastDrop[i], v.firstDead[i] = f.LastDrop, f.FirstDead
-	} else if v.firstDead[i] == 0 && f.LastDrop == 0 {
-		v.firstDead[i] = f.FirstDead
-	}
+	v.lastDrop[i] = max(v.lastDrop[i], f.LastDrop)
 }
 
 // each calls do with the index of every valve of the set.
@@ -86,7 +92,8 @@ func valveCount(c *collector.Collector, sets []FiringSet) int {
 
 // valveMeasures holds the recent firings of every valve against its earlier ones and the others'.
 func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.Location) []ValveMeasure {
-	n := valveCount(c, append(now[:len(now):len(now)], before...))
+	all := append(before[:len(before):len(before)], now...)
+	n := valveCount(c, all)
 	if len(now)+len(before) == 0 {
 		return nil
 	}
@@ -101,8 +108,8 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 			Drop: drops[i], DropNormal: mean(past.drop[i], "no earlier pulse of this valve alone"),
 			DPStep: steps[i], DPStepNormal: usual[i], EmissionRise: above(rises, i)}
 		m.Share = shareOf(drops, i)
-		if recent.noDrop[i] > 0 && recent.firstDead[i] > 0 {
-			m.Since = sinceDead(past, recent, i).In(zone)
+		if rows, since := streak(all, i+1); rows > 0 {
+			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
 		}
 		if last := max(past.lastDrop[i], recent.lastDrop[i]); last > 0 {
 			m.LastDrop = time.Unix(0, last).In(zone)
@@ -112,12 +119,23 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	return out
 }
 
-// sinceDead is when the valve was first seen not to drop, after which it never did.
-func sinceDead(past, recent *valveRecord, i int) time.Time {
-	if past.firstDead[i] > 0 && recent.lastDrop[i] == 0 {
-		return time.Unix(0, past.firstDead[i])
+// streak counts the rows since a valve last made the header drop, over all days, in which it fired
+// alone and the header did not; 0 where the last such row showed a drop.
+func streak(sets []FiringSet, valve int) (rows int, since time.Time) {
+	for i := len(sets) - 1; i >= 0; i-- {
+		f := &sets[i]
+		if int(f.Valve) != valve || f.Drop.N == 0 {
+			continue
+		}
+		if f.FirstDead > 0 {
+			rows += int(f.NoDrop)
+			since = time.Unix(0, f.FirstDead)
+		}
+		if f.LastDrop > 0 {
+			break
+		}
 	}
-	return time.Unix(0, recent.firstDead[i])
+	return rows, since
 }
 
 // mean turns moments into an estimate.
