@@ -141,6 +141,7 @@ type Estimate struct {
 	AtMost     bool             // without damper points the flow found is the most there can be
 	Mostly     string           // what widens the answer most, as it stands in a sentence
 	Conditions Conditions       // what it was asked under; FilterDP is the one at design flow
+	Given      Given            // what of it somebody measured or chose
 	Branches   []BranchVelocity // nil without branches
 	Gaps       []Gap            // what the file does not say
 }
@@ -160,7 +161,7 @@ func (c *Collector) Estimate(cond Conditions, g Given) (Estimate, error) {
 	b := c.spread(p, cond, g, func(p *AirPath, cond Conditions) float64 { return p.flowOrEnd(cond, g) })
 	cond.FilterDP = at
 	e := Estimate{OperatingPoint: o, Low: unit.Flow(max(0, b.low)), High: unit.Flow(b.high), Mostly: b.mostly, AtMost: p.damper == nil,
-		Conditions: cond, Branches: c.BranchVelocities(o.HoodFlow), Gaps: p.Gaps()}
+		Conditions: cond, Given: g, Branches: c.BranchVelocities(o.HoodFlow), Gaps: p.Gaps()}
 	if e.AtMost {
 		e.Low = unit.Flow(math.NaN())
 	}

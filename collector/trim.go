@@ -54,6 +54,8 @@ type Trim struct {
 	LeftAlone OperatingPoint // new filters with the damper left where it was
 	LeftError error          // instead of LeftAlone, where there is no operating point
 	Motor     fan.Motor
+	Density   unit.Density     // of the air it is reckoned with
+	AirGiven  bool             // that air was measured; else it is the site's at RefTemperature
 	Branches  []BranchVelocity // at the flow to be held
 	AtEnd     []BranchVelocity // at the flow left at max dP with the damper fully open; nil where it is held
 	Warnings  []Finding
@@ -85,7 +87,7 @@ func (c *Collector) Trim(r TrimRequest) (*Trim, error) {
 	if err := t.possible(); err != nil {
 		return nil, err
 	}
-	out := &Trim{Flow: t.flow, Motor: p.motor, Gaps: p.Gaps(), NowOpen: r.Damper, LastHeld: t.lastHeld()}
+	out := &Trim{Flow: t.flow, Motor: p.motor, Density: t.base.Density, AirGiven: r.AirGiven, Gaps: p.Gaps(), NowOpen: r.Damper, LastHeld: t.lastHeld()}
 	out.New = t.step(unit.Pressure(p.filterDP)*t.scale(), false)
 	if !math.IsNaN(float64(r.FilterDP)) {
 		if err := t.now(out, r); err != nil {

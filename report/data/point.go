@@ -28,6 +28,7 @@ type Point struct {
 	FilterDP      Quantity `json:"filterDpAtDesignFlow"`
 	Damper        *float64 `json:"damper"`
 	Density       Quantity `json:"density"`
+	AirGiven      bool     `json:"airGiven"`
 	Losses        Losses   `json:"losses"`
 	Power         Quantity `json:"power"`
 	Current       Quantity `json:"current"`
@@ -42,7 +43,7 @@ type Point struct {
 func NewPoint(c *collector.Collector, e collector.Estimate, sys unit.System) Point {
 	p := Point{Collector: c.Tag, Flow: Range{number(e.Flow), number(e.Low), number(e.High), "m3/s"},
 		DesignShare: number(e.Flow / c.Duty.Flow), AtMost: e.AtMost, HoodFlow: cubicSecond(e.HoodFlow),
-		FilterDP: pa(e.Conditions.FilterDP), Density: Quantity{number(e.Conditions.Density), "kg/m3"}, Losses: losses(e.OperatingPoint),
+		FilterDP: pa(e.Conditions.FilterDP), Density: Quantity{number(e.Conditions.Density), "kg/m3"}, AirGiven: e.Given.Air, Losses: losses(e.OperatingPoint),
 		Power: watt(e.Power), Current: ampere(e.Current), CurrentSigma: ampere(e.CurrentSD), LeftOfPeak: e.Rising,
 		Branches: branches(e.Branches), WidenedMostBy: e.Mostly, Missing: gaps(e.Gaps, sys)}
 	if !e.AtMost {

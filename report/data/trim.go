@@ -49,6 +49,8 @@ type Trim struct {
 	Schedule      []TrimStep `json:"schedule"`
 	FullyOpenAtDP Quantity   `json:"fullyOpenAtDp"`
 	LeftAlone     *Load      `json:"leftAlone"`
+	Density       Quantity   `json:"density"`
+	AirGiven      bool       `json:"airGiven"`
 	Branches      []Branch   `json:"branches"`
 	WidenedMostBy string     `json:"widenedMostBy,omitempty"`
 	Warnings      []Finding  `json:"warnings"`
@@ -57,7 +59,7 @@ type Trim struct {
 
 // NewTrim shapes a trim; sentences are in the units of sys.
 func NewTrim(c *collector.Collector, t *collector.Trim, sys unit.System) Trim {
-	out := Trim{Collector: c.Tag, Flow: cubicSecond(t.Flow), New: trimStep(t.New), FullyOpenAtDP: pa(t.LastHeld),
+	out := Trim{Collector: c.Tag, Density: Quantity{number(t.Density), "kg/m3"}, AirGiven: t.AirGiven, Flow: cubicSecond(t.Flow), New: trimStep(t.New), FullyOpenAtDP: pa(t.LastHeld),
 		Branches: branches(t.Branches), WidenedMostBy: t.New.Mostly, Warnings: findings(t.Warnings, sys), Missing: gaps(t.Gaps, sys)}
 	if t.Now != nil {
 		s := trimStep(*t.Now)

@@ -76,6 +76,14 @@ func capital(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
+// air says which air an answer is reckoned with.
+func (p *page) air(rho unit.Density, given bool) string {
+	if given {
+		return "air of " + p.q(rho)
+	}
+	return "air of " + p.q(rho) + " (" + p.q(collector.RefTemperature) + ", since no temperature was given)"
+}
+
 // branches writes the duct velocities.
 func (p *page) branches(list []collector.BranchVelocity) {
 	for _, b := range list {

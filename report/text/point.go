@@ -29,7 +29,7 @@ func Point(w io.Writer, sys unit.System, c *collector.Collector, e collector.Est
 	load(p, c, e.OperatingPoint)
 	p.branches(e.Branches)
 	p.gap()
-	p.say("Reckoned with air of %s and %s across the filters at design flow.", e.Conditions.Density, e.Conditions.FilterDP)
+	p.say("Reckoned with %s and %s across the filters at design flow.", p.air(e.Conditions.Density, e.Given.Air), e.Conditions.FilterDP)
 	if e.Mostly != "" {
 		p.say("What widens the answer most is %s.", e.Mostly)
 	}

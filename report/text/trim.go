@@ -37,8 +37,9 @@ func Trim(w io.Writer, sys unit.System, c *collector.Collector, t *collector.Tri
 	p.trimLoad(c, t)
 	p.table()
 	p.branches(t.Branches)
+	p.gap()
+	p.say("Reckoned with %s.", p.air(t.Density, t.AirGiven))
 	if t.New.Mostly != "" {
-		p.gap()
 		p.say("Positions are read between their limits, about 95 times in 100. What widens them most is %s. Set the damper, then measure the flow.", t.New.Mostly)
 	}
 	p.gaps(t.Gaps)
