@@ -1,0 +1,123 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+
+	"dustwright/collector"
+	"dustwright/feed"
+	"dustwright/plant"
+	"dustwright/report/text"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// judgeCmd is dustwright judge.
+type judgeCmd struct {
+	output
+	Collector string   `arg:"" name:"COLLECTOR.toml" help:"The collector's file."`
+	Logs      []string `arg:"" name:"LOG" help:"Its logs: CSV or XLSX, gzip accepted. Several are one history."`
+	At        string   `placeholder:"TIME" help:"Judge as of this time, such as 2026-06-11T10:32:00-06:00 or 2026-06-11; without it as of the last reading."`
+	Mapping   string   `placeholder:"FILE" help:"Column mapping for logs that are spelled another way (docs/logs.md)."`
+}
+
+// Run answers.
+func (j *judgeCmd) Run(e *env) error {
+	c, err := collector.Load(j.Collector)
+	if err != nil {
+		return err
+	}
+	rec, err := readHistory(e, c, j.Logs, j.Mapping)
+	if err != nil {
+		return err
+	}
+	at, err := moment(j.At, rec.zone)
+	if err != nil {
+		return err
+	}
+	if !at.IsZero() && at.UnixNano() < rec.history.First {
+		return fmt.Errorf("--at %s lies before the first reading, %s; choose a later time", j.At, time.Unix(0, rec.history.First).In(rec.zone).Format(time.RFC3339))
+	}
+	answer := plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, At: at, Units: j.system(), Zone: rec.zone})
+	return e.emit(j.output, answer, func(w io.Writer, sys unit.System) error { return text.Judgement(w, sys, answer) })
+}
+
+// record is a collector's history read from logs.
+type record struct {
+	history *sense.History
+	zone    *time.Location
+}
+
+// faultsShown is how many unreadable cells are told one by one.
+const faultsShown = 10
+
+// readHistory reduces logs to a history, row by row as they are read. What could not be read goes to
+// stderr as sentences; reading goes on.
+func readHistory(e *env, c *collector.Collector, logs []string, mapping string) (record, error) {
+	opts := feed.Options{Progress: e.progress()}
+	if mapping != "" {
+		m, err := feed.LoadMapping(mapping)
+		if err != nil {
+			return record{}, err
+		}
+		opts.Mapping = m
+	}
+	var reducer *sense.Reducer
+	rec := record{zone: time.UTC}
+	report, err := feed.Stream(e.ctx, logs, opts, func() func(*sense.Series) error {
+		reducer = sense.NewReducer(c)
+		return func(s *sense.Series) error {
+			if s.Zone != nil {
+				rec.zone = s.Zone
+			}
+			reducer.Add(s)
+			return e.ctx.Err()
+		}
+	})
+	if err != nil {
+		return record{}, err
+	}
+	for _, line := range report.Sentences(faultsShown) {
+		fmt.Fprintln(e.stderr, line)
+	}
+	rec.history = reducer.History()
+	if rec.history.Rows == 0 {
+		return record{}, fmt.Errorf("%s: no row could be read; see docs/logs.md for how a log is laid out", logs[0])
+	}
+	return rec, nil
+}
+
+// progress draws a bar on stderr when that is a terminal, and nothing otherwise.
+func (e *env) progress() func(done, total int64) {
+	f, ok := e.stderr.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil
+	}
+	var bar *progressbar.ProgressBar
+	return func(done, total int64) {
+		if bar == nil {
+			bar = progressbar.NewOptions64(total, progressbar.OptionSetWriter(f), progressbar.OptionSetDescription("reading"),
+				progressbar.OptionShowBytes(true), progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish())
+		}
+		bar.ChangeMax64(total)
+		_ = bar.Set64(done) // a bar that can't be drawn must not stop the work
+	}
+}
+
+// moment reads a time a person gave; zero for "". A time without an offset is the site's.
+func moment(text string, zone *time.Location) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	for _, layout := range []string{time.RFC3339Nano, "2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02 15:04", time.DateOnly} {
+		if t, err := time.ParseInLocation(layout, text, zone); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, fmt.Errorf("--at %q is no time; write it as 2026-06-11T10:32:00-06:00, \"2026-06-11 10:32\" or 2026-06-11", text)
+}

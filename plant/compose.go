@@ -1,0 +1,148 @@
+package plant
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"dustwright/collector"
+	"dustwright/judge"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// JudgeInput is what a judgement is composed from.
+type JudgeInput struct {
+	Collector *collector.Collector
+	History   *sense.History
+	At        time.Time // zero: as of the last reading
+	Answers   []judge.Answer
+	Units     unit.System    // in which sentences are written
+	Zone      *time.Location // of the site, for the times in the judgement; nil leaves them in UTC
+}
+
+// Judge composes the judgement of one collector: what was seen, what causes it, how long the filters
+// last and where the damper goes. What can't be answered is nil and named under Missing. It is a
+// pure function of its input.
+func Judge(in JudgeInput) *Judgement {
+	c := in.Collector
+	zone := in.Zone
+	if zone == nil {
+		zone = time.UTC
+	}
+	at := in.At
+	if at.IsZero() {
+		at = time.Unix(0, in.History.Last)
+	}
+	f := sense.At(in.History, c, at.In(zone))
+	r := judge.Judge(judge.Input{Collector: c, Features: f, Answers: in.Answers, Units: in.Units})
+	j := &Judgement{Collector: c.Tag, Service: c.Service, At: at.In(zone), Standing: r.Standing, Causes: r.Causes, NextCheck: r.Next, Missing: r.Missing}
+	for _, reason := range r.Reasons {
+		j.Reasons = append(j.Reasons, reason.Text)
+	}
+	if !r.Since.IsZero() {
+		j.Since = &Span{r.Since.In(zone), r.SinceLow.In(zone), r.SinceTop.In(zone)}
+	}
+	j.reading(f, zone)
+	j.airflow(f, c)
+	j.drag(f, c)
+	j.trim(f, c)
+	j.life(f, c, at, zone, in.Units)
+	j.changes(f, zone, in.Units)
+	if j.Missing == nil {
+		j.Missing = []judge.Missing{}
+	}
+	return j
+}
+
+// lack names something that can't be answered.
+func (j *Judgement) lack(channel, costs string) {
+	j.Missing = append(j.Missing, judge.Missing{Channel: channel, Costs: costs})
+}
+
+// reading gives the dP as it was read of late.
+func (j *Judgement) reading(f *sense.Features, zone *time.Location) {
+	if raw := f.Get(sense.DPRaw).Now; raw.Known() {
+		j.Reading = &Pressure{rounded(raw.Value, 4), "Pa", f.Last.In(zone)}
+	}
+}
+
+// z80 is the half width of an 80 % interval in standard deviations.
+const z80 = 1.2816
+
+// airflow gives the airflow with its width and how it was had.
+func (j *Judgement) airflow(f *sense.Features, c *collector.Collector) {
+	q := f.FlowNow
+	if !q.Known() || len(f.FlowBy) == 0 || f.FlowBy[0].Name == "design" {
+		j.lack("flow", "the airflow is not known: neither measured nor to be inferred; design flow is assumed for the drag")
+		return
+	}
+	a := &Airflow{Value: rounded(q.Value, 4), Low: rounded(math.Max(0, q.Value-z80*q.Sigma), 4), High: rounded(q.Value+z80*q.Sigma, 4),
+		Unit: "m3/s", Method: "inferred", DesignShare: rounded(q.Value/float64(c.Duty.Flow), 4)}
+	var by []string
+	for _, m := range f.FlowBy {
+		if m.Name == "measured" {
+			a.Method = "measured"
+		}
+		by = append(by, m.Name)
+	}
+	a.By = strings.Join(by, ", ")
+	if a.Method == "inferred" {
+		j.lack("flow", fmt.Sprintf("airflow is inferred from %s, within %.0f %%", a.By, 100*z80*q.Sigma/q.Value))
+	}
+	j.Airflow = a
+}
+
+// drag gives the state of the filters just after cleaning.
+func (j *Judgement) drag(f *sense.Features, c *collector.Collector) {
+	d := f.Get(sense.DragAfter).Now
+	if !d.Known() {
+		j.lack("dp", "the drag just after cleaning is not known: no cleaning was seen in the record")
+		return
+	}
+	face := float64(c.Duty.Flow) / float64(c.Filters.Area())
+	j.Drag = &Drag{AfterCleaning: rounded(d.Value, 4), Sigma: rounded(d.Sigma, 2), Unit: "Pa.s/m", DPAtDesignFlow: rounded(d.Value*face, 4), DPUnit: "Pa"}
+}
+
+// trim gives the damper position for design flow with the filters as they are.
+func (j *Judgement) trim(f *sense.Features, c *collector.Collector) {
+	raw := f.Get(sense.DPRaw).Now
+	if !raw.Known() {
+		return
+	}
+	r := collector.NewTrimRequest()
+	r.FilterDP = unit.Pressure(raw.Value)
+	if open := f.Get(sense.DamperOpen).Now; open.Known() {
+		r.Damper = unit.Share(math.Min(1, math.Max(0, open.Value)))
+	}
+	t, err := c.Trim(r)
+	if err != nil || t.Now == nil || math.IsNaN(float64(t.Now.Open)) {
+		j.lack("damper", "no trim can be given: it needs the fan's curve and the damper's commissioning points in the collector file")
+		return
+	}
+	j.Trim = &Trim{Open: rounded(float64(t.Now.Open), 3), Flow: rounded(float64(t.Now.Point.Flow), 4), FlowUnit: "m3/s", Holds: t.Now.Held}
+}
+
+// changeWords says what each kind of change is.
+var changeWords = map[string]string{
+	"filters": "new filters", "damper": "damper moved", "setpoint-high": "high set point moved", "setpoint-low": "low set point moved",
+	"header-set": "header pressure reset", "gauge": "dP gauge re-zeroed",
+}
+
+// changes lists the work of the last months, logged or found.
+func (j *Judgement) changes(f *sense.Features, zone *time.Location, sys unit.System) {
+	for _, ch := range f.Changes {
+		text := changeWords[ch.Kind]
+		if text == "" {
+			text = ch.Kind
+		}
+		if kind, ok := map[string]unit.Kind{"Pa": unit.KindPressure, "1": unit.KindShare}[ch.Unit]; ok && finite(ch.Before) && finite(ch.After) {
+			text += fmt.Sprintf(" from %s to %s", unit.Print(kind, ch.Before, sys), unit.Print(kind, ch.After, sys))
+		}
+		if !ch.Logged {
+			text += ", found in the record"
+		}
+		j.Changes = append(j.Changes, Change{At: ch.At.In(zone), Kind: ch.Kind, Text: text, Logged: ch.Logged})
+	}
+}
