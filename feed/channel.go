@@ -96,7 +96,7 @@ var tradeWords = []struct {
 	channel sense.Channel
 }{
 	{"afterfilter", sense.AfterfilterDP}, {"hepa", sense.AfterfilterDP}, {"final filter", sense.AfterfilterDP},
-	{"differential", sense.DP}, {"delta p", sense.DP}, {"deltap", sense.DP}, {"\u03b4p", sense.DP}, {"magnehelic", sense.DP},
+	{"differential", sense.DP}, {"delta p", sense.DP}, {"deltap", sense.DP}, {"\u03b4p", sense.DP},
 	{"header", sense.Header}, {"manifold", sense.Header}, {"compressed air", sense.Header}, {"reservoir", sense.Header},
 	{"amp", sense.FanCurrent}, {"current", sense.FanCurrent}, {"kw", sense.FanPower}, {"power", sense.FanPower},
 	{"static", sense.InletSP}, {"suction", sense.InletSP}, {"airflow", sense.Flow}, {"cfm", sense.Flow}, {"volume flow", sense.Flow},
