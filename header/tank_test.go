@@ -139,6 +139,16 @@ func TestHeaderCycle(t *testing.T) {
 	}
 }
 
+// The contract's log has lows of 33.5 to 33.8 psi.
+func TestContractHeader(t *testing.T) {
+	tk := Tank{Volume: 0.020, WallHeat: DefaultWallHeat(0.020), Supply: SupplyOf(60*unit.Psi, 20*cfm)}
+	p, _ := tk.Pulse(tk.Equilibrium(), DefaultValve(Installed(18*unit.KvOfCv*unit.ConductanceOfKv), 0.15), 10)
+	near(t, "low", float64(p.Low)/unit.Psi, 33, 0.05)
+	if !(p.Recovered > 0.99) {
+		t.Errorf("recovered %g of the drop within 10 s", float64(p.Recovered))
+	}
+}
+
 func TestImpossibleTankGivesNaN(t *testing.T) {
 	p, s := Tank{Volume: unit.Volume(math.NaN())}.Pulse(State{P: 5e5, T: 293}, DefaultValve(6e-7, 0.1), 10)
 	if !math.IsNaN(float64(p.Low)) || !math.IsNaN(float64(s.P)) || !math.IsNaN(float64(p.Recovered)) {

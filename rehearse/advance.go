@@ -99,6 +99,7 @@ func (s *sim) step(h float64) (hit bool, err error) {
 		}
 	}
 	s.book.dustIn += m
+	s.book.day.dust += m
 	s.book.dustOut += through
 	return waits && s.now.gauge >= s.high, nil
 }

@@ -25,7 +25,7 @@ const (
 	weakValve     = 0.65 // share of its flow that a weak valve lacks
 	shortValve    = 0.7  // share of its on-time
 	stuckValve    = 0.8  // share of its flow that a valve stuck open bleeds
-	leakyRow      = 0.02 // share of its dust that a holed row lets through
+	leakyRow      = 0.03 // share of its dust that a holed row lets through
 	binReturn     = 0.75 // share of what falls that an overfull bin gives back
 )
 

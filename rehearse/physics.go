@@ -47,7 +47,6 @@ const (
 	usualInterval = 10     // s
 	usualValve    = 7e-7   // m3/(s Pa), Cv 18
 	usualSupply   = 0.0094 // m3/s, 20 scfm
-	blowpipe      = 0.6    // what a valve passes with its blowpipe and nozzles behind it, over the valve alone; from memory
 	usualBulk     = 800    // kg/m3
 	afterRise     = 0.25 * unit.InchWater
 	month         = 30.44 * 86400.
@@ -77,9 +76,40 @@ func machinePhysics(c *collector.Collector, p *collector.AirPath) (Physics, []st
 	valve := or(float64(c.Header.ValveFlow), usualValve, "the valves' flow is not given; Cv 18 is taken")
 	ph.Tank = header.Tank{Volume: unit.Volume(vol), WallHeat: header.DefaultWallHeat(unit.Volume(vol)),
 		Supply: header.SupplyOf(unit.Pressure(set), unit.StdFlow(supply)), Ambient: c.SiteAir(unit.Temperature(math.NaN()), unit.Share(math.NaN())).P}
-	ph.Valve = header.DefaultValve(unit.Conductance(valve*blowpipe), unit.Seconds(on))
+	ph.Valve = header.DefaultValve(header.Installed(unit.Conductance(valve)), unit.Seconds(on))
 	ph.AfterHalf = usualAfterHalf(c, ph, p)
 	return ph, notes
+}
+
+// withUsual returns the collector with the controller's settings that its file leaves out as they usually are: on demand
+// between 2 and 4 in. w.g., a pulse every 10 s (DESIGN.md section 3). c is not changed.
+func withUsual(c *collector.Collector) (*collector.Collector, []string) {
+	var notes []string
+	out := *c
+	if out.Cleaning.Mode == "" {
+		out.Cleaning.Mode = collector.OnDemand
+		notes = append(notes, "the cleaning mode is not given; on-demand is taken")
+	}
+	if out.Cleaning.Mode != collector.None && math.IsNaN(float64(out.Header.Interval)) {
+		out.Header.Interval = usualInterval
+		notes = append(notes, "the pulse interval is not given; 10 s is taken")
+	}
+	p := &out.SetPoints
+	if out.Cleaning.Mode != collector.OnDemand || p.Low < p.High {
+		return &out, notes
+	}
+	switch {
+	case math.IsNaN(float64(p.High)) && p.Low > 0:
+		p.High = 2 * p.Low
+		notes = append(notes, "the high set point is not given; twice the low one is taken")
+	case math.IsNaN(float64(p.Low)) && p.High > 0:
+		p.Low = p.High / 2
+		notes = append(notes, "the low set point is not given; half the high one is taken")
+	default:
+		p.Low, p.High = 2*unit.InchWater, 4*unit.InchWater
+		notes = append(notes, "the set points are not given; 2 and 4 in. w.g. are taken")
+	}
+	return &out, notes
 }
 
 // usualAfterHalf is the dust that doubles a new after-filter, so that with sound filters and the schedule as given it gains

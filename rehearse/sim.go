@@ -2,7 +2,6 @@ package rehearse
 
 import (
 	"context"
-	"errors"
 	"math"
 	"math/rand/v2"
 
@@ -96,12 +95,13 @@ func newSim(c *collector.Collector, o Options) (*sim, error) {
 	if err != nil {
 		return nil, err
 	}
+	c, taken := withUsual(c)
 	s := &sim{c: c, o: o, path: path, design: float64(c.Duty.Flow), dice: stream(o.Seed, streamDice), changeAt: math.Inf(1)}
 	s.o.Faults = append([]Fault(nil), o.Faults...)
 	s.o.Events = sortedEvents(o.Events)
 	var notes []string
 	s.ph, notes = machinePhysics(c, path)
-	s.truth.Notes = notes
+	s.truth.Notes = append(taken, notes...)
 	for _, g := range path.Gaps() {
 		s.truth.Notes = append(s.truth.Notes, g.Text.In(unit.US))
 	}
@@ -287,6 +287,3 @@ func Run(ctx context.Context, c *collector.Collector, opts Options) (*Result, er
 	}
 	return s.result()
 }
-
-// errStop ends a run whose question is answered.
-var errStop = errors.New("answered")

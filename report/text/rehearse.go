@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 
 	"dustwright/collector"
 	"dustwright/rehearse"
@@ -40,7 +39,11 @@ func Rehearsal(w io.Writer, sys unit.System, c *collector.Collector, r *rehearse
 	p.row("compressor electricity", p.q(s.AirEnergy))
 	p.row("dust", p.q(s.Dust))
 	if !math.IsNaN(float64(s.Cost)) {
-		p.row("cost", money(c, float64(s.Cost)), "electricity, compressed air, filters worn")
+		what := "electricity and compressed air"
+		if !math.IsNaN(float64(s.LifeDays)) && known(unit.Share(c.Filters.PriceEach)) {
+			what += ", filters worn"
+		}
+		p.row("cost", money(c, float64(s.Cost)), what)
 	}
 	p.happened(t)
 	p.notes(t)
@@ -99,7 +102,10 @@ func did(w rehearse.Work, sys unit.System) string {
 func (p *page) notes(t rehearse.Truth) {
 	p.gap()
 	if len(t.Notes) > 0 {
-		p.say("The collector file does not say everything: %s.", strings.Join(t.Notes, "; "))
+		p.say("The collector file does not say:")
+		for _, n := range t.Notes {
+			p.indented("  - ", "%s.", n)
+		}
 	}
 	if t.Strained {
 		p.say("For a part of the time the flow lay outside the fan curve; there it was carried on.")
