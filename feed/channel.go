@@ -77,16 +77,20 @@ func squash(name string) string {
 	}, strings.ToLower(name))
 }
 
+// squashed holds the channels by their squashed spelling. It is read-only.
+var squashed = func() map[string]sense.Channel {
+	m := make(map[string]sense.Channel, sense.NumChannels)
+	for c := range sense.NumChannels {
+		m[squash(c.String())] = c
+	}
+	return m
+}()
+
 // channelOf returns the channel a column name means: its log spelling, whatever the case and the
 // separators.
 func channelOf(name string) (sense.Channel, bool) {
-	want := squash(name)
-	for c := range sense.NumChannels {
-		if squash(c.String()) == want {
-			return c, true
-		}
-	}
-	return sense.NumChannels, false
+	c, ok := squashed[squash(name)]
+	return c, ok
 }
 
 // tradeWords leads from words that loggers put over a column to the channel they most likely mean.

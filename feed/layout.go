@@ -153,14 +153,9 @@ func (s *study) findHeader(lay *layout) (names []string, next int, err error) {
 			if comments {
 				line = bytes.TrimLeft(line, "# ")
 			}
-			if skippable(line) {
-				continue
-			}
-			for _, d := range delims {
-				cells := splitCells(line, d)
-				if n := s.score(cells); n > best && (!comments || n > 1) {
-					best, at, names, lay.delim = n, k, cells, d
-				}
+			n, cells, delim := s.bestCut(line, delims)
+			if n > best && (!comments || n > 1) {
+				best, at, names, lay.delim = n, k, cells, delim
 			}
 		}
 		if best > 0 {
@@ -176,6 +171,20 @@ func (s *study) findHeader(lay *layout) (names []string, next int, err error) {
 	s.headerLine = s.number(at)
 	lay.header = s.lines[at]
 	return names, at + 1, nil
+}
+
+// bestCut cuts a line at the delimiter that makes most cells of it names of columns.
+func (s *study) bestCut(line []byte, delims []byte) (best int, names []string, delim byte) {
+	if skippable(line) {
+		return 0, nil, 0
+	}
+	for _, d := range delims {
+		cells := splitCells(line, d)
+		if n := s.score(cells); n > best {
+			best, names, delim = n, cells, d
+		}
+	}
+	return best, names, delim
 }
 
 // number returns the number of line k of the head in the file.
@@ -276,20 +285,29 @@ func (s *study) unitRow(names []string, next int, delim byte) []string {
 		if strings.ContainsAny(c[:1], "0123456789+-") {
 			return nil
 		}
-		name, _ := splitName(names[i])
-		ch, ok := channelOf(name)
+		ch, ok := s.channelOf(names[i])
 		if !ok || rules[ch].content != number || rules[ch].anyUnit {
 			continue
 		}
-		if _, missing := missingWord([]byte(c)); missing {
-			return nil
+		if _, err := unitOf(ch, c); err == nil {
+			units++
 		}
-		units++
 	}
 	if units == 0 {
 		return nil
 	}
 	return cells
+}
+
+// channelOf returns the channel of a column, by the mapping or by its own name.
+func (s *study) channelOf(text string) (sense.Channel, bool) {
+	if m := s.opts.Mapping; m != nil {
+		if _, spec, ok := m.lookup(text); ok {
+			return spec.Channel, !spec.Ignore
+		}
+	}
+	name, _ := splitName(text)
+	return channelOf(name)
 }
 
 // splitCells cuts a line of the head into trimmed cells, quotes taken off.

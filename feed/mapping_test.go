@@ -146,6 +146,22 @@ barometer = "990 hPa"
 	}
 }
 
+// TestUnitRowUnderMapping: a row of units under foreign names is no row of readings.
+func TestUnitRowUnderMapping(t *testing.T) {
+	m, err := ParseMapping("m.toml", []byte("[time]\ncolumn = \"Zeit\"\nzone = \"UTC\"\n[columns]\nDruck = \"dp[Pa]\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, report := readText(t, "Zeit;Druck\n;Pa\n2026-03-02 07:00;12\n", Options{Mapping: m})
+	if s.Len() != 1 || report.FaultCount > 0 {
+		t.Errorf("%d rows; %v", s.Len(), report.Sentences(9))
+	}
+	s, report = readText(t, "time,dp[Pa]\nMar 1 2026 07:00,bad\nMar 2 2026 07:00,1\n", Options{Zone: time.UTC})
+	if s.Len() != 2 || report.FaultCount != 1 {
+		t.Errorf("words in the first row: %d rows; %v", s.Len(), report.Sentences(9))
+	}
+}
+
 // TestNoHeaderLine: columns without names are numbered.
 func TestNoHeaderLine(t *testing.T) {
 	m, err := ParseMapping("m.toml", []byte("header = false\n[time]\ncolumn = \"1\"\nzone = \"UTC\"\n[columns]\n2 = \"dp[Pa]\"\n"))

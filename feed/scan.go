@@ -71,11 +71,18 @@ func (s *scanner) row(end int) {
 	s.timed, s.date, s.clock = lay.counted, s.date[:0], s.clock[:0]
 	firings, faults, more := len(s.out.firings), len(s.out.faults), s.out.more
 	i, last := start, len(lay.columns)-1
+	delim, point := lay.delim, lay.point
 	for k := range lay.columns {
 		col := &lay.columns[k]
 		switch col.content {
 		case number:
-			i = s.number(col, k, i, r)
+			raw, next := plainNumber(b, i, delim, point)
+			if v := raw*col.factor + col.offset; next >= 0 && v >= col.low && v <= col.high && raw > -9999 && len(lay.missing) == 0 {
+				s.out.vals[k][r] = v
+				i = next
+			} else {
+				s.out.vals[k][r], i = s.oddNumber(col, i)
+			}
 		case timestamp:
 			i = s.timestamp(i)
 		default:
@@ -125,26 +132,11 @@ func (s *scanner) carriage(i int) int {
 	return i
 }
 
-// number reads one reading and puts it, in SI, into row r.
-func (s *scanner) number(col *column, k, i, r int) int {
-	lay := s.layout
-	if c := s.buf[i]; c == lay.delim || c == '\n' {
-		s.out.vals[k][r] = math.NaN()
-		return i
-	}
-	raw, next := plainNumber(s.buf, i, lay.delim, lay.point)
-	if next >= 0 && raw > -9999 && (len(lay.missing) == 0 || !lay.missingNumber(raw)) {
-		if v := raw*col.factor + col.offset; v >= col.low && v <= col.high {
-			s.out.vals[k][r] = v
-			return next
-		}
-	}
-	s.out.vals[k][r], next = s.oddNumber(col, i)
-	return next
-}
-
 // oddNumber reads a cell that is not simply a number within limits, and reports it where it is none.
 func (s *scanner) oddNumber(col *column, i int) (float64, int) {
+	if c := s.buf[i]; c == s.layout.delim || c == '\n' {
+		return math.NaN(), i
+	}
 	cell, next := s.cell(i)
 	if s.missing(cell) {
 		return math.NaN(), next

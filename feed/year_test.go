@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"testing"
 	"time"
+
+	"dustwright/sense"
 )
 
 // yearHeader has 12 channels beside the time.
@@ -56,6 +58,58 @@ func BenchmarkReadYear(b *testing.B) {
 		s, _, err := Read(context.Background(), []string{path}, Options{})
 		if err != nil || s.Len() != 525600 {
 			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkScan parses the lines of a year's log in one goroutine, without reading the file.
+func BenchmarkScan(b *testing.B) {
+	path := filepath.Join(b.TempDir(), "year.csv")
+	writeYear(b, path, 4000)
+	text, err := os.ReadFile(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	lay, err := studyHead(path, text, true, &Options{}, &Report{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	blk := &block{lines: 4001, buf: append(text, make([]byte, padding)...)[:len(text)]}
+	for i := range padding {
+		blk.buf[:len(text)+padding][len(text)+i] = '\n'
+	}
+	blk.skip(lay.start)
+	s := &scanner{layout: lay, keep: 9}
+	b.SetBytes(int64(len(blk.buf)))
+	b.ReportAllocs()
+	b.ResetTimer()
+	for range b.N {
+		blk.out.prepare(lay, blk.lines+1)
+		s.scan(blk.buf, blk.line, false, &blk.out)
+	}
+	if blk.out.rows != 4000 {
+		b.Fatal(blk.out.rows)
+	}
+}
+
+// BenchmarkStreamYear hands a year's log on in pieces, as judge reads it.
+func BenchmarkStreamYear(b *testing.B) {
+	path := filepath.Join(b.TempDir(), "year.csv")
+	writeYear(b, path, 525600)
+	info, err := os.Stat(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.SetBytes(info.Size())
+	b.ReportAllocs()
+	b.ResetTimer()
+	for range b.N {
+		rows := 0
+		_, err := Stream(context.Background(), []string{path}, Options{}, func() func(*sense.Series) error {
+			return func(s *sense.Series) error { rows += s.Len(); return nil }
+		})
+		if err != nil || rows != 525600 {
+			b.Fatal(rows, err)
 		}
 	}
 }
