@@ -1,0 +1,200 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"dustwright/collector"
+	"dustwright/rehearse"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// trial is one simulated collector with what is the matter with it.
+type trial struct {
+	seed      uint64
+	collector *collector.Collector
+	truth     string // "none" for a healthy one
+	number    int
+	severity  float64
+	story     string // what a healthy one went through
+	series    *sense.Series
+	at        time.Time
+}
+
+// Share of healthy trials, and bounds of the logs' lengths.
+const (
+	healthyShare = 0.4
+	leastDays    = 35
+	mostDays     = 100
+)
+
+// draw simulates a trial. file is the collector file all machines vary from.
+func draw(ctx context.Context, file []byte, seed uint64) (*trial, error) {
+	r := rand.New(rand.NewPCG(seed, 5))
+	c, err := collector.Parse("collector.toml", file)
+	if err != nil {
+		return nil, err
+	}
+	t := &trial{seed: seed, collector: c, truth: "none"}
+	if err := vary(r, c); err != nil {
+		return nil, err
+	}
+	days := leastDays + r.Float64()*(mostDays-leastDays)
+	o := rehearse.NewOptions(c)
+	o.Seed, o.Spread, o.Channels, o.Keep = seed, 1, rehearse.AllChannels(), true
+	o.Aged = unit.Share(0.6 * r.Float64())
+	healthy := r.Float64() < healthyShare
+	t.story, o.Events = tricks(r, days, healthy)
+	if !healthy {
+		t.fault(r, &o, &days)
+	}
+	o.Length = time.Duration(days * 24 * float64(time.Hour))
+	res, err := rehearse.Run(ctx, c, o)
+	if err != nil {
+		return nil, fmt.Errorf("seed %d: %w", seed, err)
+	}
+	t.series = asSeries(&res.Series)
+	t.at = res.Truth.End
+	return t, nil
+}
+
+// vary makes another machine of the same kind.
+func vary(r *rand.Rand, c *collector.Collector) error {
+	rows := []int{4, 6, 6, 8}[r.IntN(4)]
+	flow := float64(c.Duty.Flow)
+	area := float64(c.Filters.AreaEach)
+	c.Filters.Rows = rows
+	c.Filters.AreaEach = unit.Area(area * 6 / float64(rows))
+	c.Cleaning.Order = nil
+	c.Duty.Flow = unit.Flow(flow)
+	for key, value := range map[string]string{
+		"setpoints.high":  fmt.Sprintf("%.1f in.w.g.", 3+1.5*r.Float64()),
+		"setpoints.low":   fmt.Sprintf("%.1f in.w.g.", 1.8+0.7*r.Float64()),
+		"header.interval": fmt.Sprintf("%d s", []int{8, 10, 10, 12, 15}[r.IntN(5)]),
+	} {
+		if err := c.Set(key, value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// fault draws a cause, from subtle to gross, that has been there for hours to two weeks at the end.
+func (t *trial) fault(r *rand.Rand, o *rehearse.Options, days *float64) {
+	causes := rehearse.Causes()
+	f := rehearse.Fault{Cause: causes[r.IntN(len(causes))], Severity: unit.Share(0.25 + 0.75*r.Float64()), Ramp: -1}
+	switch f.Cause {
+	case rehearse.ValveDead, rehearse.ValveWeak, rehearse.ValveStuckOpen, rehearse.FilterLeak:
+		f.Number = 1 + r.IntN(t.collector.Filters.Rows)
+	}
+	if f.Cause == rehearse.ValveDead || f.Cause == rehearse.CleaningOff {
+		f.Severity = 1
+	}
+	old := 1 + 13*r.Float64()
+	if f.Cause == rehearse.FiltersBlinded {
+		old += 10
+	}
+	f.After = time.Duration((*days - old) * 24 * float64(time.Hour))
+	o.Faults = []rehearse.Fault{f}
+	t.truth, t.number, t.severity = f.Cause, f.Number, float64(f.Severity)
+}
+
+// tricks draws what happens to a machine without anything being wrong with it.
+func tricks(r *rand.Rand, days float64, healthy bool) (string, []rehearse.Event) {
+	at := func(share float64) time.Duration { return time.Duration(share * days * 24 * float64(time.Hour)) }
+	events := []rehearse.Event{{Kind: rehearse.EmptyBin, After: at(0.3)}, {Kind: rehearse.EmptyBin, After: at(0.6)}, {Kind: rehearse.EmptyBin, After: at(0.85)}}
+	if !healthy && r.Float64() < 0.6 {
+		return "", events
+	}
+	when := 0.4 + 0.55*r.Float64()
+	switch r.IntN(9) {
+	case 0:
+		return "heavy week", append(events, rehearse.Event{Kind: rehearse.HeavyFeed, After: at(when), Until: at(when) + 7*24*time.Hour, Value: 1.3 + 0.4*r.Float64()})
+	case 1:
+		return "new filters", append(events, rehearse.Event{Kind: rehearse.ChangeFilters, After: at(when)})
+	case 2:
+		lo := (1.6 + r.Float64()) * unit.InchWater
+		return "set points", append(events, rehearse.Event{Kind: rehearse.SetPoints, After: at(when), Value: lo, Second: lo + (1+r.Float64())*unit.InchWater})
+	case 3:
+		return "damp weather", append(events, rehearse.Event{Kind: rehearse.DampWeather, After: at(when), Until: at(when) + 5*24*time.Hour, Value: 0.25})
+	case 4:
+		return "hot weather", append(events, rehearse.Event{Kind: rehearse.Weather, After: at(when), Until: at(when) + 10*24*time.Hour, Value: 12 * r.NormFloat64()})
+	case 5:
+		return "drift", append(events, rehearse.Event{Kind: rehearse.Drift, After: at(0.2), Channel: rehearse.DP, Value: 1.2 * r.NormFloat64()})
+	case 6:
+		return "gap", append(events, rehearse.Event{Kind: rehearse.LogGap, After: at(when), Until: at(when) + 4*24*time.Hour})
+	case 7:
+		return "more shifts", append(events, rehearse.Event{Kind: rehearse.MoreShifts, After: at(when), Until: at(1), Value: 110 * 3600})
+	}
+	return "quiet", events
+}
+
+// asSeries hands the simulation's columns over as a log.
+func asSeries(in *rehearse.Series) *sense.Series {
+	out := &sense.Series{Time: in.Time, Zone: in.Zone, Source: "rehearsal"}
+	for c := range in.Col {
+		out.Col[c] = in.Col[c]
+	}
+	for _, f := range in.Pulses {
+		out.Pulses = append(out.Pulses, sense.Firing{Row: f.Row, Valve: f.Valve})
+	}
+	return out
+}
+
+// level is how a collector is instrumented.
+type level struct {
+	name     string
+	channels []sense.Channel
+	pulses   bool
+	hand     bool
+}
+
+func levels() []level {
+	base := []sense.Channel{sense.DP}
+	return []level{
+		{"one hand reading a day", base, false, true},
+		{"dP only", base, false, false},
+		{"dP, header, pulses", []sense.Channel{sense.DP, sense.Header, sense.HeaderLow, sense.Pulse, sense.Cleaning, sense.Running}, true, false},
+		{"dP, static pressure, current", []sense.Channel{sense.DP, sense.InletSP, sense.FanCurrent, sense.Running}, false, false},
+		{"all", nil, true, false},
+	}
+}
+
+// through returns the log as this level sees it.
+func (l level) through(s *sense.Series) *sense.Series {
+	out := &sense.Series{Time: s.Time, Zone: s.Zone, Source: s.Source}
+	if l.channels == nil {
+		return s
+	}
+	for _, c := range l.channels {
+		out.Col[c] = s.Col[c]
+	}
+	if l.pulses {
+		out.Pulses = s.Pulses
+	}
+	if l.hand {
+		return byHand(s)
+	}
+	return out
+}
+
+// byHand keeps one dP reading a day, at about ten in the morning with the fan on, to 0.1 in. w.g.
+func byHand(s *sense.Series) *sense.Series {
+	out := &sense.Series{Zone: s.Zone, Source: s.Source}
+	var dp []float64
+	day := int64(-1)
+	for i, t := range s.Time {
+		hour := (t / 1e9 % 86400) / 3600
+		if d := t / 86400e9; d != day && hour >= 10 && hour < 15 && s.Col[sense.Running][i] == 1 && !math.IsNaN(s.Col[sense.DP][i]) {
+			day = d
+			out.Time = append(out.Time, t)
+			dp = append(dp, math.Round(s.Col[sense.DP][i]/unit.InchWater*10)/10*unit.InchWater)
+		}
+	}
+	out.Col[sense.DP] = dp
+	return out
+}

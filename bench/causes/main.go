@@ -1,0 +1,67 @@
+// Command causes scores the judgement on simulated collectors with a known trouble, or none, and
+// prints how often the right cause stands first and among the first three, how well the
+// probabilities are calibrated, how often healthy histories call for hands, and what is taken for
+// what. Nothing in its tables is typed in.
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"os"
+	"os/signal"
+	"sync"
+)
+
+func main() {
+	n := flag.Int("n", 200, "trials")
+	first := flag.Uint64("seed", 1, "seed of the first trial; the odd ones were looked at while building, the even ones were not")
+	step := flag.Uint64("step", 2, "step between seeds")
+	file := flag.String("collector", "bench/causes/testdata/collector.toml", "collector file that the machines vary from")
+	verbose := flag.Bool("v", false, "print every trial")
+	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	text, err := os.ReadFile(*file)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "causes:", err)
+		os.Exit(2)
+	}
+	board := newBoard()
+	seeds := make(chan uint64)
+	var wg sync.WaitGroup
+	for range 2 {
+		wg.Go(func() {
+			for seed := range seeds {
+				t, err := draw(ctx, text, seed)
+				if err != nil {
+					fmt.Fprintln(os.Stderr, "causes:", err)
+					continue
+				}
+				for _, l := range levels() {
+					board.score(l, t, *verbose)
+				}
+			}
+		})
+	}
+	for i := range *n {
+		if ctx.Err() != nil {
+			break
+		}
+		seeds <- *first + uint64(i)**step
+		if i%20 == 19 {
+			fmt.Fprintf(os.Stderr, "\r%d of %d", i+1, *n)
+		}
+	}
+	close(seeds)
+	wg.Wait()
+	fmt.Fprintln(os.Stderr)
+	board.print(os.Stdout)
+	if *diagram != "" {
+		if err := os.WriteFile(*diagram, []byte(board.diagram()), 0o644); err != nil {
+			fmt.Fprintln(os.Stderr, "causes:", err)
+			os.Exit(2)
+		}
+	}
+}
