@@ -28,16 +28,13 @@ func (b *Bank) Load(m unit.Mass) error {
 	if !(m >= 0) || math.IsInf(float64(m), 0) {
 		return fmt.Errorf("the dust brought to the filters must be 0 kg or more; it is %g kg", float64(m))
 	}
-	area := float64(b.Area())
 	left := float64(m)
-	for left > 0 {
-		part := min(left, seasonStep*float64(b.Law.SeasonDust)*area)
-		if !b.seasoning() {
-			part = left
-		}
-		b.step(part)
-		left -= part
+	pace := seasonStep * float64(b.Law.SeasonDust) * float64(b.Area())
+	for left > pace && b.seasoning() {
+		b.step(pace)
+		left -= pace
 	}
+	b.step(left)
 	return nil
 }
 

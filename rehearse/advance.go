@@ -82,7 +82,9 @@ func (s *sim) dust(q float64) float64 {
 func (s *sim) step(h float64) (hit bool, err error) {
 	waits := s.waits()
 	gauge := s.line
-	copy(s.saved, s.bank.Rows)
+	if waits {
+		copy(s.saved, s.bank.Rows)
+	}
 	start, after, before := s.t, s.after.Dust, s.now
 	m, through, err := s.bring(h)
 	if err != nil {

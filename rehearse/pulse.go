@@ -21,7 +21,8 @@ type pulseAir struct {
 	began float64      // its command
 	rest  header.State // equilibrium
 
-	kept map[pulseKey]pulseResult
+	kept map[pulseKey]*pulseResult
+	from *pulseResult // the last pulse's, while the header is as it left it
 }
 
 type pulseKey struct {
@@ -32,13 +33,15 @@ type pulseKey struct {
 type pulseResult struct {
 	pulse header.Pulse
 	end   header.State
+	next  *pulseResult // what came of pulsing valve `valve` from end, the last time
+	valve int
 }
 
 // mostKept bounds the memory; a run that needs more (a header that never comes to rest under changing faults) forgets.
 const mostKept = 4096
 
 func newPulseAir(ph *Physics, rows int, interval float64) *pulseAir {
-	a := &pulseAir{tank: ph.Tank, wait: interval, kept: make(map[pulseKey]pulseResult, 64), began: math.Inf(-1)}
+	a := &pulseAir{tank: ph.Tank, wait: interval, kept: make(map[pulseKey]*pulseResult, 64), began: math.Inf(-1)}
 	for range rows {
 		a.valves = append(a.valves, ph.Valve)
 	}
@@ -52,24 +55,42 @@ func (a *pulseAir) changed(tank header.Tank) {
 	a.tank = tank
 	a.rest = tank.Equilibrium()
 	clear(a.kept)
+	a.from = nil
 }
 
 // fire pulses valve v (0 is the first) at t and returns the pulse; the air that supply and leak moved since the last
 // pulse's wait was over comes back beside it.
 func (a *pulseAir) fire(v int, t float64) (p header.Pulse, supplied, leaked float64) {
 	supplied, leaked = a.idle(t)
-	key := pulseKey{a.alike(v), a.state}
+	res := a.outcome(a.alike(v))
+	a.last, a.began = res.pulse, t
+	a.state, a.since, a.from = res.end, t+a.wait, res
+	return res.pulse, supplied, leaked
+}
+
+// outcome is what comes of pulsing a valve from the header's present state.
+func (a *pulseAir) outcome(valve int) *pulseResult {
+	if a.from != nil && a.from.next != nil && a.from.valve == valve {
+		return a.from.next
+	}
+	key := pulseKey{valve, a.state}
 	res, ok := a.kept[key]
 	if !ok {
 		if len(a.kept) >= mostKept {
 			clear(a.kept)
 		}
-		res.pulse, res.end = a.tank.Pulse(a.state, a.valves[v], unit.Seconds(a.wait))
+		v := header.Valve{}
+		if valve >= 0 {
+			v = a.valves[valve]
+		}
+		res = &pulseResult{}
+		res.pulse, res.end = a.tank.Pulse(a.state, v, unit.Seconds(a.wait))
 		a.kept[key] = res
 	}
-	a.last, a.began = res.pulse, t
-	a.state, a.since = res.end, t+a.wait
-	return res.pulse, supplied, leaked
+	if a.from != nil {
+		a.from.next, a.from.valve = res, valve
+	}
+	return res
 }
 
 // alike returns the first valve that does what valve v does; -1 for any valve that doesn't open.
@@ -91,6 +112,7 @@ func (a *pulseAir) idle(t float64) (supplied, leaked float64) {
 	if dt <= 0 {
 		return 0, 0
 	}
+	a.from = nil
 	const settled = 1200 // s: after that the header is at rest to the last digit that matters
 	if dt > settled || a.state == a.rest {
 		m0 := float64(a.state.P) / float64(a.state.T)
