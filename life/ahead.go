@@ -1,0 +1,121 @@
+package life
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"dustwright/unit"
+)
+
+// Ahead returns the level expected after some more running hours [h], with its standard
+// uncertainty; NaN both where nothing can be said. Over a horizon that is short against the life it leans on the local
+// trend, further out on the curves, each by its variance.
+func Ahead(in Input, hours float64) (dp, sigma unit.Pressure) {
+	if !(in.MaxDP > 0) && !(in.FlowLimit > 0) {
+		in.MaxDP = nominal(in)
+	}
+	n, _ := present(in, in.At)
+	n.views(&Result{})
+	if n.main == nil {
+		return unit.Pressure(math.NaN()), unit.Pressure(math.NaN())
+	}
+	y, s := n.main.ahead(n.main.f.now + hours*n.perHour())
+	return unit.Pressure(y), unit.Pressure(s)
+}
+
+// nominal stands in for a limit nobody gave, so that curves have something to aim at: half as much
+// again as the highest level on record.
+func nominal(in Input) unit.Pressure {
+	top := unit.Pressure(0)
+	for _, l := range in.Lives {
+		for _, p := range tidy(l.Points, in.At) {
+			top = max(top, p.DP)
+		}
+	}
+	return 1.5 * top
+}
+
+// perHour is the age gained in a running hour.
+func (n *now) perHour() float64 {
+	if n.dust {
+		return n.feed
+	}
+	return 1
+}
+
+// curveDoubt widens the curves' own uncertainty where they are weighed against the local trend:
+// on the open record they err by that much more than they say.
+const curveDoubt = 1.5
+
+// ahead weighs what curves and local trend say of the level at an age to come.
+func (o *outlook) ahead(x float64) (y, sigma float64) {
+	says, within := o.levels(x)
+	mid := weighted(says, 0.5)
+	half := 0.5 * (weighted(says, 0.8413) - weighted(says, 0.1587))
+	sigma = math.Sqrt(half*half + within)
+	l, v, ok := trend(o.samples, o.use, x)
+	if !ok {
+		return mid, sigma
+	}
+	t := math.Exp(l)
+	st := t * math.Sqrt(v)
+	wc, wt := 1/math.Pow(curveDoubt*sigma, 2), 1/(st*st)
+	y = (wc*mid + wt*t) / (wc + wt)
+	apart := (mid - t) * (mid - t) * wc * wt / math.Pow(wc+wt, 2)
+	return y, math.Sqrt((wc*sigma*sigma+wt*st*st)/(wc+wt) + apart)
+}
+
+// say is a level with a probability.
+type say struct{ y, w float64 }
+
+// levels returns what each hypothesis says of the level at an age to come, sorted, and the variance
+// that each leaves.
+func (o *outlook) levels(x float64) (says []say, within float64) {
+	f := o.f
+	far := math.Max(x-f.now, 0)
+	step := 0.01 * f.now
+	wander := f.fl.spread(far)
+	says = make([]say, 0, len(o.cells))
+	for i := range o.cells {
+		c := &o.cells[i]
+		at := x + f.fl.later(c.drift, far)
+		y := f.level(c, at)
+		slope := (f.level(c, at+step) - y) / step
+		y = math.Min(y, 2*math.Abs(f.limit))
+		says = append(says, say{y, c.weight})
+		within += c.weight * (wander*slope*slope + f.fl.pg*y*y)
+	}
+	slices.SortFunc(says, func(a, b say) int { return cmp.Compare(a.y, b.y) })
+	return says, within
+}
+
+// weighted returns a quantile of sorted says.
+func weighted(says []say, q float64) float64 {
+	var cum float64
+	for _, s := range says {
+		cum += s.w
+		if cum >= q {
+			return s.y
+		}
+	}
+	return says[len(says)-1].y
+}
+
+// fan draws the level from now to the given running hours ahead.
+func (n *now) fan(cal calendar, hours float64) []FanPoint {
+	const steps = 24
+	out := make([]FanPoint, 0, steps+1)
+	for k := 0; k <= steps; k++ {
+		h := hours * float64(k) / steps
+		says, within := n.main.levels(n.main.f.now + h*n.perHour())
+		mid := weighted(says, 0.5)
+		wide := 1.2816 * math.Sqrt(within)
+		lo := mid - math.Hypot(mid-weighted(says, 0.1), wide)
+		hi := mid + math.Hypot(weighted(says, 0.9)-mid, wide)
+		at := cal.at.Add(time.Duration(cal.clock(h) * float64(time.Hour))).Round(time.Second)
+		out = append(out, FanPoint{at, unit.Pressure(lo), unit.Pressure(mid), unit.Pressure(hi)})
+	}
+	return out
+}

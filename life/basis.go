@@ -1,0 +1,70 @@
+package life
+
+import (
+	"fmt"
+	"math"
+)
+
+// basis says in sentences what a forecast rests on.
+func (n *now) basis(views []*view, age float64) []string {
+	var out []string
+	if n.main != nil {
+		out = append(out, fmt.Sprintf("%d readings over %s running hours of this life", len(n.current.Points), count(age)))
+		switch n.main.lives {
+		case 0:
+			out = append(out, "no earlier life to compare with, so the width is that of curves in general")
+		case 1:
+			out = append(out, "one earlier life")
+		default:
+			out = append(out, fmt.Sprintf("%d earlier lives", n.main.lives))
+		}
+		if n.dust {
+			out = append(out, "age counted as the dust taken up")
+		}
+		if s := n.main.told(); s != "" {
+			out = append(out, s)
+		}
+	}
+	if len(views) > 1 && views[0].first < 0.9 {
+		out = append(out, fmt.Sprintf("which limit comes first is open: %s with %.0f %%", views[0].limit, 100*views[0].first))
+	}
+	return out
+}
+
+// told says which tells more by now: what earlier lives held, or the curve of this one.
+func (o *outlook) told() string {
+	if o.lives == 0 || len(o.f.pr.end) == 0 {
+		return ""
+	}
+	var m, sq float64
+	for _, c := range o.cells {
+		l := math.Log(c.end)
+		m += c.weight * l
+		sq += c.weight * l * l
+	}
+	after := math.Max(sq-m*m, 0)
+	var pm, psq float64
+	for _, p := range o.f.pr.end {
+		pm += p.weight * p.mean
+		psq += p.weight * (p.mean*p.mean + p.sigma*p.sigma)
+	}
+	share := 1 - after/(psq-pm*pm)
+	switch {
+	case share < 0.3:
+		return "so far the earlier lives tell most, the curve little"
+	case share > 0.8:
+		return "by now the curve of this life tells most"
+	}
+	return "earlier lives and the curve of this one both count"
+}
+
+// count prints running hours at a sensible precision.
+func count(h float64) string {
+	switch {
+	case h < 10:
+		return fmt.Sprintf("%.1f", h)
+	case h < 1000:
+		return fmt.Sprintf("%.0f", h)
+	}
+	return fmt.Sprintf("%d,%03d", int(h)/1000, int(h)%1000)
+}

@@ -1,0 +1,154 @@
+package life
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"dustwright/collector"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// FromSense gathers what a forecast needs from the features of a record and the collector's file.
+// The dP that counts is, for pulsed filters, the low end of a week's running at design flow, as the
+// limit is defined; for others the level itself. What neither says stays open.
+func FromSense(f *sense.Features, c *collector.Collector) Input {
+	in := Input{
+		At: f.At, CleanDP: c.Filters.CleanDP, MaxDP: c.Filters.MaxDP, FlowLimit: flowLimit(c),
+		HoursPerWeek: float64(c.Duty.RunPerWeek) / 3600,
+		Air:          Gauge{Limit: math.NaN(), New: math.NaN()},
+		Afterfilter:  Gauge{Limit: float64(c.AfterFilter.MaxDP), New: float64(c.AfterFilter.CleanDP)},
+	}
+	if d := float64(c.Cost.LeadTime); d > 0 {
+		in.LeadTime = time.Duration(d) * time.Second
+	}
+	for i := range f.Lives {
+		l := &f.Lives[i]
+		in.Lives = append(in.Lives, record(l))
+		if !l.Ended {
+			in.Pulsed, in.Shared = l.Pulsed, l.Shared
+		}
+	}
+	in.Air.Points, in.Air.Limit = pulseAir(f, c)
+	in.Afterfilter.Points = afterfilter(f)
+	return in
+}
+
+// record takes over one life.
+func record(l *sense.Life) Record {
+	r := Record{StartKnown: l.StartKnown, Ended: l.Ended}
+	low := 0
+	for _, p := range l.Points {
+		if p.Low > 0 {
+			low++
+		}
+	}
+	useLow := l.Pulsed && 5*low >= 4*len(l.Points)
+	for _, p := range l.Points {
+		dp := p.DP
+		if useLow {
+			dp = p.Low
+		}
+		r.Points = append(r.Points, Point{At: p.At, Hours: p.Hours, DP: unit.Pressure(dp), Sigma: unit.Pressure(p.Sigma), Dust: p.Dust})
+	}
+	return r
+}
+
+// flowLeast is the share of design flow below which the airflow counts as lost.
+// Source: DESIGN.md section 4, life.
+const flowLeast = 0.95
+
+// flowLimit is the dP at design flow at which the fully open damper lets only the least flow pass;
+// NaN where the file does not allow it to be said.
+func flowLimit(c *collector.Collector) unit.Pressure {
+	r := collector.NewTrimRequest()
+	r.Flow = flowLeast * c.Duty.Flow
+	t, err := c.Trim(r)
+	if err != nil || !(t.LastHeld > 0) {
+		return unit.Pressure(math.NaN())
+	}
+	return t.LastHeld / flowLeast // drag is the same at both flows
+}
+
+// pulseAir turns the pulse rate of the present life into mean air use, with its limit.
+func pulseAir(f *sense.Features, c *collector.Collector) ([]Mark, float64) {
+	if !(c.Header.SupplyFlow > 0) || len(f.Lives) == 0 {
+		return nil, math.NaN()
+	}
+	use, err := c.AirUse(collector.NewAirRequest())
+	if err != nil || !(use.PerPulse > 0) {
+		return nil, math.NaN()
+	}
+	var out []Mark
+	for _, p := range f.Lives[len(f.Lives)-1].Points {
+		if p.PulseRate >= 0 {
+			out = append(out, Mark{p.At, p.Hours, p.PulseRate / 3600 * float64(use.PerPulse)})
+		}
+	}
+	return out, float64(collector.AirLimit) * float64(c.Header.SupplyFlow)
+}
+
+// afterfilter strings the after-filter's readings of all lives together; it outlives the filters. A
+// fall to less than 0.7 of its recent level is a new after-filter, and the count begins anew.
+func afterfilter(f *sense.Features) []Mark {
+	var out []Mark
+	var before, born float64
+	for i := range f.Lives {
+		l := &f.Lives[i]
+		for _, p := range l.Points {
+			if !(p.Afterfilter > 0) {
+				continue
+			}
+			if n := len(out); n >= 5 && p.Afterfilter < 0.7*recent(out[n-5:]) {
+				out, born = out[:0], before+p.Hours
+			}
+			out = append(out, Mark{p.At, before + p.Hours - born, p.Afterfilter})
+		}
+		if n := len(l.Points); n > 0 {
+			before += l.Points[n-1].Hours
+		}
+	}
+	return out
+}
+
+func recent(ms []Mark) float64 {
+	v := make([]float64, len(ms))
+	for i, m := range ms {
+		v[i] = m.Value
+	}
+	slices.Sort(v)
+	return v[len(v)/2]
+}
+
+// fanEfficiency is that of an industrial fan with its drive where the file says nothing: common
+// practice, no source.
+const fanEfficiency = 0.6
+
+// CostsOf gathers costs from the collector file; a price that is not given counts as nothing.
+// Where a damper holds the airflow it takes up what the filters do not, and their dP costs no fan energy.
+// A change in a hurry is taken to need twice the labour: common practice, no source.
+func CostsOf(c *collector.Collector, air Gauge) Costs {
+	labour := known(c.Cost.LabourPer) * known(float64(c.Cost.ChangeTime))
+	out := Costs{Planned: known(c.Filters.PriceEach)*float64(c.Filters.Count()) + labour}
+	out.Failure = out.Planned + labour
+	if len(c.Damper.Points) == 0 {
+		e := fanEfficiency
+		if m := float64(c.Fan.MotorEfficiency); m > 0 {
+			e *= m
+		}
+		out.FanPerPaH = known(c.Cost.ElectricityPer) * float64(c.Duty.Flow) / e * 3600
+	}
+	if n := len(air.Points); n >= 5 {
+		out.AirPerHour = known(c.Cost.AirPer) * recent(air.Points[n-5:]) * 3600
+	}
+	return out
+}
+
+// known turns an unknown price into nothing.
+func known(v float64) float64 {
+	if math.IsNaN(v) {
+		return 0
+	}
+	return v
+}

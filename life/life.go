@@ -1,0 +1,183 @@
+// Package life says how long a set of filters has left: the distribution of the date at which the
+// first of four limits is reached (dP, airflow, pulse air, after-filter), when to order, and which
+// date costs least. It reads the level that ages (for pulsed filters the dP just after cleaning, for
+// others the dP itself, at design flow) against running hours or the dust taken up, weighs some sixty
+// curves and their ends by how well they fit, and lets earlier lives of the same machine and its
+// sisters say what is usual. Early on the dust and the earlier lives tell most, near the end the
+// curve; the handing over is done by their variances. METHOD.md gives the equations, their sources and where
+// they fail. NaN is a reading that is missing or a limit that is not known; the package never
+// returns NaN in a date.
+package life
+
+import (
+	"math"
+	"time"
+
+	"dustwright/unit"
+)
+
+// Limit names what ends a life.
+type Limit string
+
+// The limits, in the words of the contract.
+const (
+	ByDP          Limit = "dp"
+	ByFlow        Limit = "flow"
+	ByAir         Limit = "air"
+	ByAfterfilter Limit = "afterfilter"
+)
+
+// Point is one reading in a life.
+type Point struct {
+	At    time.Time
+	Hours float64       // running hours since the filters were put in, or since the record starts
+	DP    unit.Pressure // at design flow; NaN missing
+	Sigma unit.Pressure // standard uncertainty of DP, without what all points share; NaN unknown
+	Dust  float64       // [kg/m2] dust taken up since the start; NaN unknown
+}
+
+// Record is one life.
+type Record struct {
+	Points     []Point // by rising hours; others are put in order
+	StartKnown bool    // Hours count from the day the filters were put in
+	Ended      bool    // the filters were changed after the last point
+	Sister     bool    // of another collector of the same kind
+}
+
+// Gauge is another thing that ages: pulse air or after-filter.
+type Gauge struct {
+	Points []Mark
+	Limit  float64 // NaN unknown
+	New    float64 // level when new; NaN unknown
+}
+
+// Mark is one reading of a Gauge.
+type Mark struct {
+	At    time.Time
+	Hours float64 // running hours since it was new, or since the record starts
+	Value float64
+}
+
+// Input is all that a forecast is made from. NaN or zero leaves a field open.
+type Input struct {
+	At           time.Time // as of when; later points are not used
+	Lives        []Record  // oldest first; the present life is the last one not ended
+	Pulsed       bool      // the filters are cleaned by pulses
+	CleanDP      unit.Pressure
+	MaxDP        unit.Pressure
+	FlowLimit    unit.Pressure // dP at design flow at which the fully open damper lets only 95 % of design flow pass
+	Shared       float64       // relative standard uncertainty that all points share
+	Air          Gauge         // mean pulse air [m3/s, standard] against 80 % of the supply
+	Afterfilter  Gauge         // its dP at design flow [Pa]
+	HoursPerWeek float64       // running time to come [h]; 0 or NaN: as in the record
+	LeadTime     time.Duration // from order to delivery
+	Risk         unit.Share    // chance that the filters are due before the ordered ones arrive; 0 means 1 in 10
+	FaultSince   time.Time     // onset of a fault that raises the dP and can be put right; zero none
+}
+
+// Dates are the 10, 50 and 90 % dates of the end of the life. A zero time is beyond three years.
+type Dates struct{ P10, P50, P90 time.Time }
+
+// Result is what a forecast says.
+type Result struct {
+	Known bool // false: nothing could be said; Missing says why
+	Dates
+	Hours   [3]float64    // the same in running hours from At
+	Limit   Limit         // the one that most likely binds first
+	OrderBy time.Time     // zero: beyond three years
+	Due     time.Time     // date reached with probability Risk
+	Fine    bool          // so little life is left that the time of day matters
+	Cured   *Dates        // once the fault present is put right; nil where Input names none
+	Limits  []LimitResult // each limit for itself, the likeliest first
+	Fan     []FanPoint    // the level that ages, from now on
+	Basis   []string      // what it rests on, in sentences
+	Missing []Missing     // what could not be taken into account
+}
+
+// LimitResult is one limit for itself.
+type LimitResult struct {
+	Limit Limit
+	Dates
+	First float64 // probability that it is the first of all
+}
+
+// FanPoint is the level expected at a time.
+type FanPoint struct {
+	At            time.Time
+	P10, P50, P90 unit.Pressure
+}
+
+// Missing is something a forecast had to do without.
+type Missing struct{ What, Costs string }
+
+// horizon is how far dates are given.
+const horizon = 3 * 365.25 * 24 * time.Hour
+
+// fineLife is the life left below which the time of day matters.
+const fineLife = 72 * time.Hour
+
+// Forecast says how long the filters have left. It is a pure function of its input and safe for
+// concurrent use; a typical one takes some 20 ms. Points after Input.At are ignored, so that a
+// forecast as of a past day can be made from a whole record.
+func Forecast(in Input) Result {
+	r := Result{}
+	if in.At.IsZero() {
+		in.At = lastReading(in)
+	}
+	at, age := present(in, in.At)
+	views := at.views(&r)
+	if len(views) == 0 {
+		return r
+	}
+	first := combine(views)
+	cal := newCalendar(in, at)
+	q := first.quantiles(0.1, 0.5, 0.9)
+	r.Known, r.Hours = true, [3]float64{q[0], q[1], q[2]}
+	r.Dates = cal.dates(q)
+	risk := float64(in.Risk)
+	if !(risk > 0 && risk < 1) {
+		risk = 0.1
+	}
+	r.Due = cal.date(first.quantiles(risk)[0])
+	r.OrderBy = OrderBy(r.Due, in.LeadTime)
+	r.Fine = !r.P50.IsZero() && r.P50.Sub(in.At) < fineLife
+	for _, v := range views {
+		r.Limits = append(r.Limits, LimitResult{Limit: v.limit, Dates: cal.dates(v.quantiles(0.1, 0.5, 0.9)), First: v.first})
+	}
+	r.Limit = r.Limits[0].Limit
+	if views[0].o != nil && at.main != nil {
+		r.Fan = at.fan(cal, math.Min(q[2], cal.hours(horizon)))
+	}
+	r.Basis = at.basis(views, age)
+	if !in.FaultSince.IsZero() {
+		r.Cured = cured(in)
+	}
+	return r
+}
+
+// lastReading is the time of the newest point.
+func lastReading(in Input) time.Time {
+	var at time.Time
+	for _, l := range in.Lives {
+		for _, p := range l.Points {
+			if p.At.After(at) {
+				at = p.At
+			}
+		}
+	}
+	return at
+}
+
+// cured forecasts as if the fault were put right now: the readings since its onset say nothing of
+// the filters, the running hours since then count all the same.
+func cured(in Input) *Dates {
+	since := in.FaultSince
+	in.FaultSince = time.Time{}
+	at, _ := present(in, since)
+	views := at.views(&Result{})
+	if len(views) == 0 {
+		return nil
+	}
+	d := newCalendar(in, at).dates(combine(views).quantiles(0.1, 0.5, 0.9))
+	return &d
+}

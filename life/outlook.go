@@ -1,0 +1,195 @@
+package life
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// track is one life as the engine sees it: samples by age, sorted, cleaned.
+type track struct {
+	samples []sample
+	limit   float64
+	clean   float64 // level of new filters, NaN unknown
+	sister  bool    // of another machine of the same kind
+	whole   bool    // samples start at birth
+	pulsed  bool    // cleaned by pulses
+}
+
+// outlook is what the engine says of one ageing quantity: hypotheses with probabilities.
+type outlook struct {
+	f       *fitter
+	cells   []cell
+	lives   int     // earlier lives that informed it
+	shared  float64 // relative error that all readings share
+	use     usual
+	samples []sample
+}
+
+// look fits the present life, with earlier lives pooled. now is the present age.
+func look(current track, now float64, earlier []track, tn tuning) *outlook {
+	all := shapes(current.pulsed)
+	var lives []past
+	for i := range earlier {
+		if p, ok := recall(earlier[i], current.limit, all, tn); ok {
+			lives = append(lives, p)
+		}
+	}
+	formulas := len(all)
+	pr := prior{plain: tn.plain, end: pool(lives)}
+	for i, l := range lives {
+		if l.curve != nil {
+			l.curve.born = i
+			all = append(all, *l.curve)
+		}
+	}
+	pr.born = make([]part, len(all))
+	for k := formulas; k < len(all); k++ {
+		l := lives[all[k].born]
+		pr.born[k] = part{weight: 1, mean: l.logEnd, sigma: math.Hypot(0.15, l.sigma)}
+	}
+	if len(lives) == 0 {
+		pr.plain = 1
+	}
+	pr.birth, pr.birthSigma = birthLevel(lives, current.clean, current.limit)
+	pr.shapeWeight = shapeWeights(all, lives)
+	f := newFitter(gather(current.samples), now, current.limit, all, pr, tn)
+	cells, _ := f.posterior()
+	return &outlook{f: f, cells: cells, lives: len(lives), use: usualGrowth(current, earlier), samples: current.samples}
+}
+
+// recall reads an earlier life against the present limit.
+func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
+	b := gather(t.samples)
+	if len(b) < 3 {
+		return past{}, false
+	}
+	now := t.samples[len(t.samples)-1].x
+	pr := prior{plain: 1, birth: math.NaN(), birthSigma: math.NaN(), shapeWeight: make([]float64, len(all))}
+	for i := range all {
+		pr.shapeWeight[i] = all[i].prior
+	}
+	if t.clean > 0 {
+		pr.birth, pr.birthSigma = birthLevel(nil, t.clean, limit)
+	}
+	p := past{birth: math.NaN()}
+	end, crossed := crossing(b, limit)
+	f := newFitter(b, now, limit, all, pr, tn)
+	var cells []cell
+	if crossed {
+		p.logEnd, p.sigma = math.Log(end), 0.03
+		p.evidence, cells = f.given(end)
+	} else {
+		cells, p.evidence = f.posterior()
+		var mean, sq float64
+		for _, c := range cells {
+			l := math.Log(c.end)
+			mean += c.weight * l
+			sq += c.weight * l * l
+		}
+		p.logEnd, p.sigma = mean, math.Sqrt(math.Max(sq-mean*mean, 0)+0.03*0.03)
+		end = math.Exp(mean)
+	}
+	if t.sister {
+		p.sigma = math.Hypot(p.sigma, 0.2)
+	}
+	birth := withoutSeasoning(b, cells)
+	if t.whole {
+		p.birth = birth
+	}
+	p.curve = ownCurve(b, birth, limit, end, 0)
+	return p, true
+}
+
+// withoutSeasoning takes the seasoning rise that the hypotheses see off the bins, so that what is
+// left can serve as a shape, and returns the level at birth.
+func withoutSeasoning(b []bin, cells []cell) (birth float64) {
+	off := make([]float64, len(b))
+	for i := range cells {
+		c := &cells[i]
+		birth += c.weight * c.birth
+		if c.season > 0 {
+			for j := range b {
+				z := b[j].x / c.end
+				off[j] += c.weight * c.rise * (1 - z - math.Exp(-b[j].x/c.season))
+			}
+		}
+	}
+	for j := range b {
+		b[j].y -= off[j]
+	}
+	return birth
+}
+
+// given weighs the shapes of a life whose age at the limit is known.
+func (f *fitter) given(end float64) (evidence []float64, cells []cell) {
+	best := math.Inf(-1)
+	for _, h := range f.hypotheses() {
+		fit := f.solveLinear(&f.shapes[h.shape], h.rise, h.season, end)
+		l := fit.logl + math.Log(f.pr.shapeWeight[h.shape]*h.share)
+		best = math.Max(best, l)
+		cells = append(cells, cell{shape: h.shape, season: h.season, end: end, weight: l, birth: fit.birth, rise: fit.rise})
+	}
+	evidence = make([]float64, len(f.shapes))
+	var sum float64
+	for i := range cells {
+		cells[i].weight = math.Exp(cells[i].weight - best)
+		sum += cells[i].weight
+	}
+	for i := range cells {
+		cells[i].weight /= sum
+		evidence[cells[i].shape] += cells[i].weight / f.pr.shapeWeight[cells[i].shape]
+	}
+	return evidence, cells
+}
+
+// crossing returns the age at which the bins first pass the limit, between two bins by a line;
+// a record that stops within 2 % of it counts as having reached it.
+func crossing(b []bin, limit float64) (float64, bool) {
+	for i := 1; i < len(b); i++ {
+		if b[i].y >= limit && (i == len(b)-1 || b[i+1].y >= limit) {
+			d := b[i].y - b[i-1].y
+			if d <= 0 || b[i-1].y >= limit {
+				return b[i].x, true
+			}
+			return b[i-1].x + (limit-b[i-1].y)/d*(b[i].x-b[i-1].x), true
+		}
+	}
+	last := b[len(b)-1]
+	return last.x + 0.5*last.width, last.y >= 0.97*limit
+}
+
+// mass is a piece of probability at ln(remaining).
+type mass struct{ at, w float64 }
+
+// normalPieces are the means of five equal slices of the standard normal distribution.
+var normalPieces = [...]float64{-1.3998, -0.5319, 0, 0.5319, 1.3998}
+
+// remaining spreads each hypothesis by what is not known of the present age and by how the age
+// will wander until the limit, and returns the pieces sorted.
+func (o *outlook) remaining() []mass {
+	f := o.f
+	least := 1e-4 * f.now
+	ms := make([]mass, 0, len(normalPieces)*len(o.cells))
+	for _, c := range o.cells {
+		left := math.Max(f.fl.until(c.drift, c.end-f.now), least)
+		gauge := math.Sqrt(f.fl.pg+o.shared*o.shared) * f.limit / f.slopeAt(&c)
+		sd := math.Sqrt(f.fl.spread(left) + gauge*gauge)
+		s := math.Sqrt(math.Log1p(sd * sd / (left * left)))
+		at := math.Log(left) - 0.5*s*s
+		for _, z := range normalPieces {
+			ms = append(ms, mass{math.Max(at+s*z, math.Log(least)), c.weight / float64(len(normalPieces))})
+		}
+	}
+	slices.SortFunc(ms, func(a, b mass) int { return cmp.Compare(a.at, b.at) })
+	return ms
+}
+
+// slopeAt is the growth of the level at the limit under a hypothesis.
+func (f *fitter) slopeAt(c *cell) float64 {
+	const d = 0.02
+	return math.Max(f.level(c, c.end)-f.level(c, c.end*(1-d)), 1e-3*f.limit*d) / (d * c.end)
+}
+
+// left returns quantiles of the remaining age, in the order asked for.
+func (o *outlook) left(q ...float64) []float64 { return quantiles(o.remaining(), q) }

@@ -1,0 +1,151 @@
+package life
+
+import "math"
+
+// The error model. What a record shows differs from the curve that is fitted to it in three ways:
+//
+//	scatter  independent from bin to bin, measured from the record (bins.go)
+//	wander   filters age by the load they see, not by the clock: the true age is age + m, where m
+//	         grows at the relative rate v, an Ornstein-Uhlenbeck process; it shows as slope * m
+//	gauge    a slow relative error of the level (gauge, airflow, moisture), another such process
+//
+// One Kalman filter with the states m, v and gauge runs over the bins. It is the same for every
+// curve, so that its gains are computed once; each curve costs one pass over the bins.
+
+// wander holds the sizes of the error model.
+type wander struct {
+	rate   float64 // standard deviation of the relative rate of ageing
+	hold   float64 // how long a rate holds, share of the age
+	gauge  float64 // standard deviation of the gauge error, relative
+	memory float64 // how long that holds, share of the age
+	favour float64 // log prior weight
+}
+
+// step is what the filter needs at one bin.
+type step struct {
+	h, l       float64 // what one unit of m, and one of gauge, does to the reading
+	coast      float64 // age gained since the bin before per unit of v then
+	slow, keep float64 // share of v, and of gauge, kept since the bin before
+	km, kv, kg float64 // gains
+	inv        float64 // 1/variance of the innovation
+}
+
+// follower is the filter for one record.
+type follower struct {
+	steps      []step
+	logdet     float64
+	pm, pc, pv float64 // variances of m and v now, and their covariance
+	pg         float64 // variance of the gauge state now
+	rate, hold float64 // as in wander, hold in units of age
+}
+
+// coasting returns how much age a rate of one, dying away with the time hold, adds over dx.
+func coasting(dx, hold float64) float64 { return hold * -math.Expm1(-dx/hold) }
+
+// gained returns the variance that the rate's own noise adds to m over dx, the covariance with v
+// and the variance of v, for a rate of standard deviation one.
+func gained(dx, hold float64) (mm, mv, vv float64) {
+	u := dx / hold
+	e := math.Exp(-u)
+	if u < 1e-3 {
+		return 2 * u * u * u / 3 * hold * hold, u * u * hold, 2 * u
+	}
+	return hold * hold * (2*u - 3 + 4*e - e*e), hold * (1 - e) * (1 - e), 1 - e*e
+}
+
+// follow computes gains for the bins of a record whose age is now; slope is the growth of the
+// level at each bin.
+func follow(b []bin, slope []float64, now, limit float64, wd wander) *follower {
+	f := &follower{steps: make([]step, len(b)), rate: wd.rate, hold: wd.hold*now + 1e-300}
+	r2, g2 := wd.rate*wd.rate, wd.gauge*wd.gauge
+	// covariance of (m, v, gauge)
+	var pmm, pmv, pmg, pvg float64
+	pvv, pgg := r2, g2
+	last := 0.0
+	for i := range b {
+		dx := b[i].x - last
+		last = b[i].x
+		c, s := coasting(dx, f.hold), math.Exp(-dx/f.hold)
+		k := math.Exp(-dx / (wd.memory*now + 1e-300))
+		qmm, qmv, qvv := gained(dx, f.hold)
+		pmm, pmv, pmg = pmm+2*c*pmv+c*c*pvv+r2*qmm, s*(pmv+c*pvv)+r2*qmv, k*(pmg+c*pvg)
+		pvv, pvg = s*s*pvv+r2*qvv, s*k*pvg
+		pgg = k*k*pgg + (1-k*k)*g2
+		h, l := slope[i], math.Abs(b[i].y)+0.3*math.Abs(limit)
+		am, av, ag := pmm*h+pmg*l, pmv*h+pvg*l, pmg*h+pgg*l
+		v := h*am + l*ag + b[i].noise2
+		km, kv, kg := am/v, av/v, ag/v
+		pmm, pmv, pmg = pmm-km*am, pmv-km*av, pmg-km*ag
+		pvv, pvg = pvv-kv*av, pvg-kv*ag
+		pgg -= kg * ag
+		f.logdet += math.Log(v)
+		f.steps[i] = step{h: h, l: l, coast: c, slow: s, keep: k, km: km, kv: kv, kg: kg, inv: 1 / v}
+	}
+	f.pm, f.pc, f.pv, f.pg = pmm, pmv, pvv, pgg
+	return f
+}
+
+// drift is the state of the age: how much older than the clock, and how much faster.
+type drift struct{ m, v float64 }
+
+// later returns the extra age after a further stretch of clock age.
+func (f *follower) later(d drift, dx float64) float64 { return d.m + d.v*coasting(dx, f.hold) }
+
+// spread returns the variance of the extra age after a further stretch.
+func (f *follower) spread(dx float64) float64 {
+	c := coasting(dx, f.hold)
+	q, _, _ := gained(dx, f.hold)
+	return f.pm + 2*c*f.pc + c*c*f.pv + f.rate*f.rate*q
+}
+
+// until returns the clock age that passes until the true age has gained way.
+func (f *follower) until(d drift, way float64) float64 {
+	way -= d.m
+	if way <= 0 {
+		return 0
+	}
+	v := math.Max(d.v, -0.8)
+	left := way
+	for range 6 { // Newton: left + v*coasting(left) = way, monotone since v > -1
+		g := left + v*coasting(left, f.hold) - way
+		left = math.Max(left-g/(1+v*math.Exp(-left/f.hold)), 0)
+	}
+	return left
+}
+
+// slopes estimates the growth of the level at each bin by lines through the bins within a tenth of
+// the age, held above a share of the mean growth: it only scales the error model.
+func slopes(b []bin, now float64) []float64 {
+	out := make([]float64, len(b))
+	if len(b) == 0 {
+		return out
+	}
+	lo, hi := b[0].y, b[0].y
+	for _, p := range b {
+		lo, hi = math.Min(lo, p.y), math.Max(hi, p.y)
+	}
+	mean := math.Max(hi-lo, 0.05*math.Abs(hi)) / math.Max(now, 1e-300)
+	for i := range b {
+		reach := 0.1 * now
+		var s, sx, sy, sxx, sxy float64
+		for j := range b {
+			d := (b[j].x - b[i].x) / reach
+			if math.Abs(d) > 1 {
+				continue
+			}
+			w := (1 - d*d) / b[j].noise2
+			x := b[j].x - b[i].x
+			s += w
+			sx += w * x
+			sy += w * b[j].y
+			sxx += w * x * x
+			sxy += w * x * b[j].y
+		}
+		v := mean
+		if det := s*sxx - sx*sx; det > 1e-9*s*sxx {
+			v = (s*sxy - sx*sy) / det
+		}
+		out[i] = math.Min(math.Max(v, 0.3*mean), 10*mean)
+	}
+	return out
+}
