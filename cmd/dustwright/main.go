@@ -18,6 +18,8 @@ import (
 
 // cli is the list of commands; each stands in the file of its name.
 type cli struct {
+	Demo demoCmd `cmd:"" help:"Write an invented plant of four collectors with a season of logs, and judge it."`
+
 	Judge    judgeCmd    `cmd:"" help:"Judge a collector from its log: standing, likely causes, next check, airflow, life of the filters."`
 	Traverse traverseCmd `cmd:"" help:"Say how much air a pitot traverse measured and how surely, or print the sheet of points to measure."`
 	Point    pointCmd    `cmd:"" help:"Say how much air the fan moves under given conditions, and what takes the pressure."`
