@@ -43,7 +43,9 @@ type Bank struct {
 	Law  Law
 	Rows []Row // row 1 is the top
 
-	work []working // of the loading step; holds nothing between calls
+	work      []working // of the loading step; holds nothing between calls
+	last      struck    // the last stroke and its share
+	lastShare unit.Share
 }
 
 // NewBank returns a bank of new rows.

@@ -52,7 +52,7 @@ func (b *Bank) Pulse(row int, s Stroke) (Removal, error) {
 	if row < 0 || row >= len(b.Rows) {
 		return Removal{}, fmt.Errorf("there is no filter row %d; rows are 1 to %d", row+1, len(b.Rows))
 	}
-	share := b.Law.RemovedShare(s)
+	share := b.removedShare(s)
 	if math.IsNaN(float64(share)) {
 		return Removal{}, fmt.Errorf("row %d: a pulse needs a header pressure and a strength", row+1)
 	}
@@ -67,6 +67,23 @@ func (b *Bank) Pulse(row int, s Stroke) (Removal, error) {
 		back += b.settle(row-1, off*float64(b.Law.ReturnBeside))
 	}
 	return Removal{Share: share, Off: unit.Mass(off), Returned: unit.Mass(back), Fallen: unit.Mass(off - back)}, nil
+}
+
+// removedShare is the law's RemovedShare; a cleaning repeats the same stroke over and over, so the last answer is kept.
+func (b *Bank) removedShare(s Stroke) unit.Share {
+	key := struck{s, b.Law.RemoveMax, b.Law.RemovePressure, b.Law.Online}
+	if key != b.last {
+		b.last, b.lastShare = key, b.Law.RemovedShare(s)
+	}
+	return b.lastShare
+}
+
+// struck is what a removed share depends on.
+type struck struct {
+	stroke   Stroke
+	most     unit.Share
+	pressure unit.Pressure
+	online   unit.Share
 }
 
 // settle lays dust [kg] on a row, if there is one, and returns what it took. Dust that was caught once

@@ -157,11 +157,14 @@ func (ph *Physics) check() error {
 	if err := ph.Tank.Check(); err != nil {
 		return err
 	}
-	for what, v := range map[string]float64{"the dust loading": float64(ph.Loading), "the penetration": float64(ph.Penetration),
-		"the after-filter's dust": float64(ph.AfterHalf), "the valves' flow": float64(ph.Valve.C), "the on-time": float64(ph.Valve.On),
-		"the running time a week": float64(ph.Schedule), "the dust's bulk density": float64(ph.BulkRho), "the fan's pressure": ph.FanGain} {
-		if !(v >= 0) || math.IsInf(v, 0) {
-			return fmt.Errorf("%s can't be %g", what, v)
+	for _, x := range []struct {
+		what  string
+		value float64
+	}{{"the dust loading", float64(ph.Loading)}, {"the penetration", float64(ph.Penetration)}, {"the after-filter's dust", float64(ph.AfterHalf)},
+		{"the valves' flow", float64(ph.Valve.C)}, {"the on-time", float64(ph.Valve.On)}, {"the running time a week", float64(ph.Schedule)},
+		{"the dust's bulk density", float64(ph.BulkRho)}, {"the fan's pressure", ph.FanGain}, {"the spread of the dust feed", ph.FeedSD}} {
+		if !(x.value >= 0) || math.IsInf(x.value, 0) {
+			return fmt.Errorf("%s can't be %g", x.what, x.value)
 		}
 	}
 	return nil
