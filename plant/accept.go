@@ -1,0 +1,231 @@
+package plant
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// Refused says why a record can't be taken. It is the sender's to put right; sending the same again
+// will not help.
+type Refused struct {
+	ID  string
+	Why string
+}
+
+// Error returns the sentence.
+func (r *Refused) Error() string { return r.Why }
+
+// NewRecord makes a record of a body, with a new ID. When it happened is the caller's to say.
+func NewRecord(body Body, tag, by string) (Record, error) {
+	text, err := json.Marshal(body)
+	if err != nil {
+		return Record{}, fmt.Errorf("record: %w", err)
+	}
+	return Record{ID: NewID(), Kind: body.Kind(), Collector: tag, By: by, Body: text}, nil
+}
+
+// NewID returns an ID that nobody else has.
+func NewID() string {
+	var b [16]byte
+	_, _ = rand.Read(b[:]) // never fails: crypto/rand ends the program first
+	return hex.EncodeToString(b[:])
+}
+
+// ahead is how far a phone's clock may be ahead of ours before a record's time is doubted.
+const ahead = 24 * time.Hour
+
+// Accept takes records into the chain, all or none, and does what follows from them: hand readings join
+// the series, set points change the collector file, and each collector concerned is judged again. A
+// record whose ID is already there is not kept again, so a sender who never got the answer can
+// send again. It returns the records as kept, or *Refused. Durable on return; should the program
+// die between the record and what follows from it, Recover makes up for it.
+func (s *Service) Accept(ctx context.Context, records ...Record) ([]Record, error) {
+	known, err := s.knownTags(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i := range records {
+		if err := s.check(&records[i], known); err != nil {
+			return nil, err
+		}
+	}
+	kept, err := s.keep.Append(ctx, records...)
+	if err != nil {
+		return nil, err
+	}
+	return kept, s.follow(ctx, kept)
+}
+
+// knownTags is the set of tags in the books.
+func (s *Service) knownTags(ctx context.Context) (map[string]bool, error) {
+	list, err := s.keep.Collectors(ctx)
+	if err != nil {
+		return nil, err
+	}
+	known := make(map[string]bool, len(list))
+	for _, m := range list {
+		known[m.Tag] = true
+	}
+	return known, nil
+}
+
+// check refuses what can't be a record and fills in when it was taken.
+func (s *Service) check(r *Record, known map[string]bool) error {
+	r.Entered = s.now()
+	if r.At.IsZero() {
+		r.At = s.Now()
+	}
+	body, err := Open(*r)
+	switch {
+	case r.ID == "" || len(r.ID) > 100:
+		return &Refused{r.ID, "a record carries an ID of at most 100 characters, made by its sender"}
+	case err != nil:
+		return &Refused{r.ID, err.Error()}
+	case r.At.After(r.Entered.Add(ahead)):
+		return &Refused{r.ID, fmt.Sprintf("the record says it happened on %s, which is yet to come; set the clock of the phone", r.At.Format("2 January 2006 15:04"))}
+	}
+	if file, ok := body.(*CollectorFile); ok {
+		c, err := parseFile(file.TOML)
+		if err != nil {
+			return &Refused{r.ID, err.Error()}
+		}
+		r.Collector = c.Tag
+		known[c.Tag] = true
+	}
+	if r.Collector != "" && !known[r.Collector] {
+		tags := make([]string, 0, len(known))
+		for tag := range known {
+			tags = append(tags, tag)
+		}
+		slices.Sort(tags)
+		near := unit.Nearest(r.Collector, tags)
+		if near != "" {
+			near = fmt.Sprintf("; did you mean %q?", near)
+		}
+		return &Refused{r.ID, fmt.Sprintf("there is no collector %q%s", r.Collector, near)}
+	}
+	return nil
+}
+
+// follow does what follows from records. It can be done again without harm.
+func (s *Service) follow(ctx context.Context, records []Record) error {
+	var tags []string
+	for _, r := range records {
+		if err := s.apply(ctx, r); err != nil {
+			return err
+		}
+		if r.Collector != "" && !slices.Contains(tags, r.Collector) {
+			tags = append(tags, r.Collector)
+		}
+	}
+	var errs []error
+	for _, tag := range tags {
+		if _, err := s.Judge(ctx, tag); err != nil && !errors.Is(err, ErrNothingRead) {
+			errs = append(errs, err)
+		}
+	}
+	s.forget()
+	return errors.Join(errs...)
+}
+
+// apply brings one record into the collector file or the readings.
+func (s *Service) apply(ctx context.Context, r Record) error {
+	body, err := Open(r)
+	if err != nil {
+		return err
+	}
+	values := map[sense.Channel]float64{}
+	switch b := body.(type) {
+	case *Reading:
+		for name, v := range b.Values {
+			if ch, ok := sense.ParseChannel(name); ok {
+				values[ch] = v
+			}
+		}
+	case *BinEmptied:
+		if b.Mass > 0 {
+			values[sense.BinMass] = float64(b.Mass)
+		}
+	case *DamperMove:
+		values[sense.Damper] = float64(b.To)
+	case *Traverse:
+		values[sense.Flow] = float64(b.Flow)
+	case *SetPointChange:
+		return s.reset(ctx, r.Collector, b.Keys)
+	case *CollectorFile:
+		return s.putFile(ctx, r.Collector, b.TOML)
+	}
+	if len(values) == 0 || r.Collector == "" {
+		return nil
+	}
+	return s.addRow(ctx, r.Collector, r.At, values)
+}
+
+// addRow adds one row of readings.
+func (s *Service) addRow(ctx context.Context, tag string, at time.Time, values map[sense.Channel]float64) error {
+	series := &sense.Series{Time: []int64{at.UnixNano()}, Zone: at.Location(), Source: tag}
+	for ch, v := range values {
+		if !math.IsNaN(v) {
+			series.Col[ch] = []float64{v}
+		}
+	}
+	_, err := s.keep.AddSeries(ctx, tag, series)
+	return err
+}
+
+// reset changes keys of a collector's file in the books.
+func (s *Service) reset(ctx context.Context, tag string, keys map[string]string) error {
+	m, c, err := s.Machine(ctx, tag)
+	if err != nil {
+		return err
+	}
+	names := make([]string, 0, len(keys))
+	for key := range keys {
+		names = append(names, key)
+	}
+	slices.Sort(names)
+	for _, key := range names {
+		if err := c.Set(key, keys[key]); err != nil {
+			return err
+		}
+	}
+	m.TOML = c.TOML(s.units)
+	return s.keep.PutCollector(ctx, m)
+}
+
+// recoverSpan is how far before a conclusion its records may lie that it does not know.
+const recoverSpan = time.Hour
+
+// Recover does again what follows from the records taken after each collector's last conclusion: what
+// a crash between record and consequence left undone. It is called once, before anything else.
+func (s *Service) Recover(ctx context.Context) error {
+	judged, err := s.keep.Judgements(ctx)
+	if err != nil {
+		return err
+	}
+	at := map[string]time.Time{}
+	for _, j := range judged {
+		at[j.Tag] = j.At
+	}
+	list, err := s.keep.Records(ctx, RecordQuery{Limit: 1000})
+	if err != nil {
+		return err
+	}
+	var open []Record
+	for _, r := range list {
+		if last, ok := at[r.Collector]; r.Collector != "" && (!ok || r.Entered.After(last.Add(-recoverSpan)) && !r.Entered.Before(last)) {
+			open = append(open, r)
+		}
+	}
+	return s.follow(ctx, open)
+}

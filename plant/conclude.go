@@ -1,0 +1,250 @@
+package plant
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"dustwright/collector"
+	"dustwright/judge"
+	"dustwright/sense"
+)
+
+// ErrNothingRead says that a collector has no readings to judge by.
+var ErrNothingRead = errors.New("there is no reading yet")
+
+func parseFile(toml string) (*collector.Collector, error) {
+	return collector.Parse("collector file", []byte(toml))
+}
+
+// Import takes logs of a collector in: read is called with what takes each stretch of readings, in order
+// of time, and returns when all are handed over. Each stretch is durable when its take returns; the
+// same log can be imported again, after a crash too. The collector is judged at the end.
+func (s *Service) Import(ctx context.Context, tag string, read func(take func(*sense.Series) error) error) (added int, j *Judgement, err error) {
+	if _, _, err := s.Machine(ctx, tag); err != nil {
+		return 0, nil, err
+	}
+	late := false
+	err = func() error {
+		defer s.lock(tag)()
+		was, err := s.keep.Conclusion(ctx, tag)
+		if err != nil {
+			return err
+		}
+		return read(func(series *sense.Series) error {
+			if series.Len() == 0 {
+				return nil
+			}
+			late = late || series.Time[0] <= was.UpTo
+			n, err := s.keep.AddSeries(ctx, tag, series)
+			added += n
+			return err
+		})
+	}()
+	if err != nil {
+		return added, nil, err
+	}
+	if late && added > 0 {
+		j, err = s.judge(ctx, tag, true)
+	} else {
+		j, err = s.Judge(ctx, tag)
+	}
+	s.forget()
+	return added, j, err
+}
+
+// Judge judges a collector from all that is kept of it, takes readings that came since the last time
+// into its history, and keeps the conclusion. It returns ErrNothingRead where there is no reading.
+func (s *Service) Judge(ctx context.Context, tag string) (*Judgement, error) {
+	return s.judge(ctx, tag, false)
+}
+
+// lateRows is the most rows of a history that is built anew for a hand reading that came late. In a
+// longer one a logger reads too, and the late reading only joins the chart.
+const lateRows = 50_000
+
+// judge is Judge; again builds the history anew from the readings.
+func (s *Service) judge(ctx context.Context, tag string, again bool) (*Judgement, error) {
+	defer s.lock(tag)()
+	_, c, err := s.Machine(ctx, tag)
+	if err != nil {
+		return nil, err
+	}
+	history, err := s.history(ctx, tag, c, again)
+	if err != nil {
+		return nil, err
+	}
+	records, err := s.keep.Records(ctx, RecordQuery{Collector: tag, Kinds: workKinds, Limit: workMost})
+	if err != nil {
+		return nil, err
+	}
+	noteWork(history, records)
+	at := time.Unix(0, history.Last)
+	j := Judge(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone})
+	var kept Conclusion
+	kept.UpTo, kept.At = history.Last, s.now()
+	if kept.Judgement, err = json.Marshal(j); err != nil {
+		return nil, fmt.Errorf("judgement of %s: %w", tag, err)
+	}
+	var buf bytes.Buffer
+	if err := history.Write(&buf); err != nil {
+		return nil, err
+	}
+	kept.History = buf.Bytes()
+	return j, s.keep.PutConclusion(ctx, tag, kept)
+}
+
+// history returns the collector's history brought up to the last reading.
+func (s *Service) history(ctx context.Context, tag string, c *collector.Collector, again bool) (*sense.History, error) {
+	was, err := s.keep.Conclusion(ctx, tag)
+	if err != nil {
+		return nil, err
+	}
+	var reducer *sense.Reducer
+	from := time.Time{}
+	if len(was.History) > 0 && !again {
+		// a history of an older layout is built anew from the readings, as its error says
+		if h, err := sense.ReadHistory(bytes.NewReader(was.History)); err == nil {
+			reducer = sense.Resume(h, c)
+			from = time.Unix(0, h.Last+1)
+			if late, err := s.lateReadings(ctx, tag, h, was.At); err != nil {
+				return nil, err
+			} else if late {
+				reducer = nil
+			}
+		}
+	}
+	if reducer == nil {
+		reducer, from = sense.NewReducer(c), time.Time{}
+	}
+	if err := s.replay(ctx, tag, from, reducer); err != nil {
+		return nil, err
+	}
+	h := reducer.History()
+	if h.Rows == 0 {
+		return nil, fmt.Errorf("%s: %w", tag, ErrNothingRead)
+	}
+	return h, nil
+}
+
+// lateReadings reports whether hand readings came after the conclusion that lie before its end, in a
+// history short enough to be built anew.
+func (s *Service) lateReadings(ctx context.Context, tag string, h *sense.History, concluded time.Time) (bool, error) {
+	if h.Rows > lateRows {
+		return false, nil
+	}
+	records, err := s.keep.Records(ctx, RecordQuery{Collector: tag, Kinds: []Kind{KindReading, KindTraverse, KindBinEmptied, KindDamperMove}, Limit: 50})
+	if err != nil {
+		return false, err
+	}
+	for _, r := range records {
+		if !r.Entered.Before(concluded.Add(-time.Minute)) && r.At.UnixNano() < h.Last {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// replayStep is how much of the readings is held in memory at once.
+const replayStep = 60 * 24 * time.Hour
+
+// replay hands the readings from a time on to the reducer, stretch by stretch.
+func (s *Service) replay(ctx context.Context, tag string, from time.Time, to *sense.Reducer) error {
+	first, last, err := s.span(ctx, tag, from)
+	if err != nil || last == 0 {
+		return err
+	}
+	for at := time.Unix(0, first); at.UnixNano() <= last; at = at.Add(replayStep) {
+		series, err := s.keep.Series(ctx, tag, at, at.Add(replayStep))
+		if err != nil {
+			return err
+		}
+		series.Zone = s.zone
+		to.Add(series)
+	}
+	return nil
+}
+
+// span finds the first and last reading from a time on; 0 where there is none.
+func (s *Service) span(ctx context.Context, tag string, from time.Time) (first, last int64, err error) {
+	if from.IsZero() {
+		from = time.Unix(0, 0)
+	}
+	for ch := range sense.NumChannels {
+		list, err := s.keep.Envelope(ctx, tag, ch, from, s.now().Add(ahead), 1)
+		if err != nil {
+			return 0, 0, err
+		}
+		for _, b := range list {
+			if first == 0 || b.From < first {
+				first = b.From
+			}
+			last = max(last, b.To)
+		}
+	}
+	return first, last, nil
+}
+
+// workKinds are the records that a judgement leans on, and workMost how many of them.
+var workKinds = []Kind{KindFilterChange, KindDamperMove, KindSetPointChange, KindValveRepair, KindCheckAnswer, KindBinEmptied, KindTraverse}
+
+const workMost = 300
+
+// noteWork tells the history what hands did.
+func noteWork(h *sense.History, records []Record) {
+	for _, r := range records {
+		switch r.Kind {
+		case KindFilterChange:
+			h.Note(sense.Change{At: r.At, From: r.At, To: r.At, Kind: "filters", Confidence: 1, Why: "on record"})
+		case KindDamperMove:
+			body, err := Open(r)
+			if move, ok := body.(*DamperMove); ok && err == nil {
+				h.Note(sense.Change{At: r.At, From: r.At, To: r.At, Kind: "damper", Before: float64(move.From), After: float64(move.To), Unit: "1", Confidence: 1, Why: "on record"})
+			}
+		}
+	}
+}
+
+// answerAge is how long what a check found speaks for the present.
+const answerAge = 14 * 24 * time.Hour
+
+// answers are those that still speak: the newest to each check, none from before the last work done.
+func answers(records []Record, now time.Time) []judge.Answer {
+	var out []judge.Answer
+	for _, r := range records {
+		switch r.Kind {
+		case KindFilterChange, KindDamperMove, KindSetPointChange, KindValveRepair, KindBinEmptied:
+			out = out[:0]
+		case KindCheckAnswer:
+			body, err := Open(r)
+			b, ok := body.(*CheckAnswer)
+			if err != nil || !ok || now.Sub(r.At) > answerAge {
+				continue
+			}
+			a := judge.Answer{Check: b.Check, Number: b.Number, Yes: b.Yes}
+			for i := range out {
+				if out[i].Check == a.Check && out[i].Number == a.Number {
+					out = append(out[:i], out[i+1:]...)
+					break
+				}
+			}
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// History returns the reduced record as last concluded; ErrNothingRead where there is none.
+func (s *Service) History(ctx context.Context, tag string) (*sense.History, error) {
+	c, err := s.keep.Conclusion(ctx, tag)
+	if err != nil {
+		return nil, err
+	}
+	if len(c.History) == 0 {
+		return nil, fmt.Errorf("%s: %w", tag, ErrNothingRead)
+	}
+	return sense.ReadHistory(bytes.NewReader(c.History))
+}

@@ -1,0 +1,217 @@
+package plant_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"dustwright/plant"
+	"dustwright/sense"
+	"dustwright/store"
+	"dustwright/unit"
+)
+
+const file = `tag = "DC-1"
+service = "Weld bay"
+[duty]
+flow = "4200 cfm"
+loading = "0.3 gr/ft3"
+bulk_density = "55 lb/ft3"
+hours_per_week = 80
+[filters]
+rows = 6
+per_row = 1
+area_each = "215 ft2"
+clean_dp = "0.7 in.w.g."
+max_dp = "6 in.w.g."
+[setpoints]
+low = "2.0 in.w.g."
+high = "4.0 in.w.g."
+alarm = "6.0 in.w.g."
+[bin]
+volume = "55 gal"
+`
+
+// clock is a clock that a test turns by hand.
+type clock struct{ t time.Time }
+
+func (c *clock) now() time.Time { return c.t }
+
+func begin(t *testing.T) (*plant.Service, *store.Store, *clock) {
+	t.Helper()
+	s, err := store.Open(t.Context(), t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	c := &clock{time.Date(2026, 6, 16, 8, 0, 0, 0, time.UTC)}
+	return plant.NewService(plant.ServiceOptions{Keeper: s, Now: c.now, Zone: time.UTC}), s, c
+}
+
+func record(t *testing.T, id string, at time.Time, body plant.Body) plant.Record {
+	t.Helper()
+	r, err := plant.NewRecord(body, "DC-1", "a person")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.ID, r.At = id, at
+	return r
+}
+
+func dp(inches float64) plant.Reading {
+	return plant.Reading{Values: map[string]float64{"dp": inches * unit.InchWater}}
+}
+
+// handReadings enters a reading a day for n days.
+func handReadings(t *testing.T, s *plant.Service, c *clock, n int) {
+	t.Helper()
+	for i := range n {
+		c.t = c.t.AddDate(0, 0, 1)
+		if _, err := s.Accept(t.Context(), record(t, "r"+c.t.Format("0102"), c.t, dp(2.5+0.05*float64(i)))); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestAReadingIsKeptOnceAndJudgedAtOnce(t *testing.T) {
+	s, keep, c := begin(t)
+	if _, err := s.Enrol(t.Context(), []byte(file), "a person", "file"); err != nil {
+		t.Fatal(err)
+	}
+	handReadings(t, s, c, 12)
+	again := record(t, "r"+c.t.Format("0102"), c.t, dp(9))
+	kept, err := s.Accept(t.Context(), again)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(string(kept[0].Body), "2241") {
+		t.Errorf("the second record under one ID took the first one's place: %s", kept[0].Body)
+	}
+	series, err := keep.Series(t.Context(), "DC-1", time.Time{}, time.Time{}, sense.DP)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if series.Len() != 12 {
+		t.Errorf("12 readings were entered, %d are in the series", series.Len())
+	}
+	v, err := s.View(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := v.Of("DC-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if o.Judgement == nil || !o.Last.Equal(c.t) {
+		t.Fatalf("the judgement is not of the last reading: %+v", o)
+	}
+	if o.BinDue.IsZero() {
+		t.Error("the bin's volume, density and loading are known, and it is not said when it is due")
+	}
+}
+
+func TestAReadingThatComesLateTakesItsPlace(t *testing.T) {
+	s, _, c := begin(t)
+	if _, err := s.Enrol(t.Context(), []byte(file), "a person", "file"); err != nil {
+		t.Fatal(err)
+	}
+	handReadings(t, s, c, 5)
+	late := record(t, "late", c.t.Add(-36*time.Hour), dp(3))
+	if _, err := s.Accept(t.Context(), late); err != nil {
+		t.Fatal(err)
+	}
+	h := history(t, s, "DC-1")
+	if h.Rows != 6 || h.Late != 0 {
+		t.Errorf("history of %d rows, %d late; want 6 and none", h.Rows, h.Late)
+	}
+}
+
+func history(t *testing.T, s *plant.Service, tag string) *sense.History {
+	t.Helper()
+	h, err := s.History(t.Context(), tag)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+func TestRefusedRecordsSayWhatWouldBeRight(t *testing.T) {
+	s, _, c := begin(t)
+	if _, err := s.Enrol(t.Context(), []byte(file), "a person", "file"); err != nil {
+		t.Fatal(err)
+	}
+	for name, change := range map[string]struct {
+		do   func(*plant.Record)
+		want string
+	}{
+		"another tag": {func(r *plant.Record) { r.Collector = "DC-2" }, `did you mean "DC-1"`},
+		"no ID":       {func(r *plant.Record) { r.ID = "" }, "carries an ID"},
+		"next year":   {func(r *plant.Record) { r.At = c.t.AddDate(1, 0, 0) }, "yet to come"},
+		"no body":     {func(r *plant.Record) { r.Body = json.RawMessage(`{}`) }, "at least one value"},
+	} {
+		r := record(t, "x", c.t, dp(2))
+		change.do(&r)
+		_, err := s.Accept(context.Background(), r)
+		var refused *plant.Refused
+		if !errors.As(err, &refused) || !strings.Contains(refused.Why, change.want) {
+			t.Errorf("%s: %v, want %q", name, err, change.want)
+		}
+	}
+}
+
+func TestSetPointsGoIntoTheFileAndACrashIsMadeUpFor(t *testing.T) {
+	s, keep, c := begin(t)
+	if _, err := s.Enrol(t.Context(), []byte(file), "a person", "file"); err != nil {
+		t.Fatal(err)
+	}
+	handReadings(t, s, c, 3)
+	// The program died after the records were kept and before anything followed from them.
+	c.t = c.t.Add(time.Hour)
+	reading, change := record(t, "a", c.t, dp(3)), record(t, "b", c.t, plant.SetPointChange{Keys: map[string]string{"setpoints.high": "3.5 in.w.g."}})
+	reading.Entered, change.Entered = c.t, c.t
+	if _, err := keep.Append(t.Context(), reading, change); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Recover(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	_, machine, err := s.Machine(t.Context(), "DC-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := machine.SetPoints.High.In(unit.US); got != "3.5 in. w.g." {
+		t.Errorf("the high set point is %s, want 3.5 in. w.g.", got)
+	}
+	if h := history(t, s, "DC-1"); h.Rows != 4 {
+		t.Errorf("history of %d rows, want 4", h.Rows)
+	}
+}
+
+func TestBinDue(t *testing.T) {
+	s, _, c := begin(t)
+	m, err := s.Enrol(t.Context(), []byte(file), "a person", "file")
+	if err != nil {
+		t.Fatal(err)
+	}
+	// by the file: 2/3 x 0.2082 m3 x 881 kg/m3 = 122.3 kg; 0.6865 g/m3 x 1.982 m3/s x 80/168 = 0.648 g/s: 2.18 days
+	due := plant.BinDue(plant.BinInput{Collector: m, Started: c.t})
+	if days := due.Sub(c.t).Hours() / 24; days < 2.1 || days > 2.3 {
+		t.Errorf("by the file the bin is due in %.2f days, want 2.18", days)
+	}
+	// by weighing: 50 kg in ten days is 122.3 kg in 24.5 days
+	emptied := []plant.Record{
+		record(t, "1", c.t, plant.BinEmptied{Mass: 40}),
+		record(t, "2", c.t.AddDate(0, 0, 10), plant.BinEmptied{Mass: 50}),
+	}
+	due = plant.BinDue(plant.BinInput{Collector: m, Records: emptied, Started: c.t.AddDate(0, -1, 0)})
+	if days := due.Sub(c.t.AddDate(0, 0, 10)).Hours() / 24; days < 24 || days > 25 {
+		t.Errorf("by weighing the bin is due in %.2f days, want 24.5", days)
+	}
+}
