@@ -101,12 +101,16 @@ func (a *airUse) ambient() unit.AbsPressure {
 	return air.StandardPressure(z)
 }
 
+// valveWidth is two standard deviations of an installed valve's flow: what the valve's coefficient leaves open
+// (unit.CoefficientWidth) and what the blowpipe behind it does (header.Installed), together. From memory.
+const valveWidth = 0.27
+
 // run fires pulses until they repeat themselves and returns the first and the last.
 func (a *airUse) run(valve unit.Conductance) (first, last header.Pulse) {
 	h := a.c.Header
 	t := header.Tank{Volume: h.Volume, WallHeat: header.DefaultWallHeat(h.Volume), Ambient: a.ambient(),
 		Supply: header.SupplyOf(h.Set, h.SupplyFlow)}
-	v := header.DefaultValve(valve, h.OnTime)
+	v := header.DefaultValve(header.Installed(valve), h.OnTime)
 	s := t.Equilibrium()
 	for i := range 200 {
 		var p header.Pulse
@@ -127,9 +131,8 @@ func (a *airUse) pulses() {
 	h, u := a.c.Header, a.u
 	u.First, u.Pulse = a.run(h.ValveFlow)
 	u.PerPulse = header.StdVolume(u.Pulse.Air)
-	// CoefficientWidth is two standard deviations.
-	_, low := a.run(h.ValveFlow * (1 - unit.CoefficientWidth))
-	_, high := a.run(h.ValveFlow * (1 + unit.CoefficientWidth))
+	_, low := a.run(h.ValveFlow * (1 - valveWidth))
+	_, high := a.run(h.ValveFlow * (1 + valveWidth))
 	u.Low, u.High = header.StdVolume(low.Air), header.StdVolume(high.Air)
 	drop := unit.Share(u.First.Drop() / u.First.Before)
 	if drop > 0.5 {
