@@ -87,10 +87,7 @@ func (v *view) describe(f *Features) {
 	zone := v.h.zone()
 	f.From = time.Unix(0, v.h.First).In(zone)
 	lastHour := &v.hours[len(v.hours)-1]
-	f.Last = unixTime(lastHour.Start + 3599).In(zone)
-	if last := time.Unix(0, v.h.Last); last.Before(f.Last) {
-		f.Last = last.In(zone)
-	}
+	f.Last = unixTime(lastHour.Start + int64(lastHour.Last)).In(zone)
 	f.Window = v.window()
 	f.Since = f.Lives[len(f.Lives)-1].Start
 	f.CyclesBy = v.cleaningBy().String()

@@ -35,7 +35,7 @@ func (v *view) changesOf(days []Day, s *summariser) []Change {
 	} else {
 		out = append(out, v.renewalsByDip(s)...)
 		out = append(out, v.renewalsByDays(days, out)...)
-		out = append(out, v.setPoints()...)
+		out = append(out, v.setPoints(out)...)
 	}
 	out = append(out, v.damperMoves(days)...)
 	out = append(out, v.headerMoves(days)...)
@@ -98,7 +98,7 @@ func (v *view) changeAt(kind string, from, to int64) Change {
 func pressureText(pa float64) string { return unit.Pressure(pa).In(unit.US) }
 
 // A dip below what cleaning ever reached before shows new filters: dipShare of the lower tenth of
-// the last dipHours running hours, in two hours that follow each other. Common practice (new
+// the last dipHours running hours, over an hour of many readings or two of few. Common practice (new
 // filters lie at a half to a quarter of the seasoned level), no source.
 const (
 	dipShare = 0.8
@@ -164,7 +164,7 @@ func (v *view) renewalsByDip(s *summariser) []Change {
 		if ls[i].dense {
 			now = ls[i].x
 		}
-		if !(now < dipShare*ref) || !(ls[i].x < dipShare*ref) || !(ls[i+1].x < dipShare*ref) {
+		if !(now < dipShare*ref) || !(ls[i].x < dipShare*ref) || !ls[i].dense && !(ls[i+1].x < dipShare*ref) {
 			continue
 		}
 		if now < 0.1*ref || clean > 0 && now < 0.4*clean || ls[i].zero > 0.3*now {

@@ -3,13 +3,16 @@ package sense
 import (
 	"fmt"
 	"math"
+	"slices"
+	"time"
 
 	"dustwright/unit"
 )
 
 // setPoints finds moved set points: the dP at which cleaning begins or ends moves from one day to
-// the next and keeps its new level, while it hardly scatters within a day.
-func (v *view) setPoints() []Change {
+// the next and keeps its new level, while it hardly scatters within a day. New filters move the end
+// too, since cleaning overshoots its set point by up to a pulse.
+func (v *view) setPoints(renewed []Change) []Change {
 	var out []Change
 	for _, side := range [...]struct {
 		kind, what string
@@ -24,6 +27,9 @@ func (v *view) setPoints() []Change {
 				continue
 			}
 			c := v.changeAt(side.kind, v.passes[at[st.from]].Day, v.passes[at[st.to]].Day)
+			if side.kind == LowMoved && slices.ContainsFunc(renewed, func(r Change) bool { return r.At.Sub(c.At).Abs() < 3*24*time.Hour }) {
+				continue
+			}
 			c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa"
 			c.Confidence = confidence(st.score, dailyStep.score)
 			if side.kind == LowMoved { // filters that no longer come down do the same

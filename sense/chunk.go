@@ -55,7 +55,7 @@ func (w *scratch) reduce(ch chunk, set machineFacts, h *History, st *State) {
 	w.times(ch, set, st)
 	w.firings(ch, st)
 	w.running(ch, set, h, st)
-	hour := Hour{Start: hourOf(ch.t[0]) / 1e9, Rows: uint32(n), Step: float32(w.step)}
+	hour := Hour{Start: hourOf(ch.t[0]) / 1e9, Last: uint16((ch.t[n-1] - hourOf(ch.t[0])) / 1e9), Rows: uint32(n), Step: float32(w.step)}
 	w.count(ch, h, &hour)
 	w.stats(ch, &hour)
 	w.dp(ch, &hour, st)

@@ -47,7 +47,8 @@ type Stat struct {
 // it ran, the others (header, temperature, humidity, barometer, bin) over all rows; BinMass has the
 // sum as Mean times N.
 type Hour struct {
-	Start    int64 // [unix s]
+	Start    int64  // [unix s]
+	Last     uint16 // last row [s after Start]
 	Rows     uint32
 	Step     float32 // usual time between rows [s]
 	Running  float32 // time the fan ran [h]

@@ -39,10 +39,8 @@ func (v *view) livesOf(changes []Change, days []Day, s *summariser) []Life {
 		lives = append(lives, life)
 		life = Life{Start: c.At, StartKnown: true, Pulsed: s.red == nil}
 	}
-	life.End = unixTime(v.at).In(v.h.zone())
-	if last := time.Unix(0, v.h.Last); last.Before(life.End) {
-		life.End = last.In(v.h.zone())
-	}
+	last := &v.hours[len(v.hours)-1]
+	life.End = unixTime(last.Start + int64(last.Last)).In(v.h.zone())
 	lives = append(lives, life)
 	for i := range lives {
 		v.fill(&lives[i], days, s)

@@ -56,6 +56,7 @@ type truth struct {
 	starts  []int64   // cleaning cycles
 	after   []float64 // dP at design flow just after each [Pa]
 	trigger []float64 // dP when each began [Pa]
+	stop    []float64 // dP when each ended [Pa]
 	pulses  int
 	running float64 // [h]
 }
@@ -108,7 +109,7 @@ func (g rig) run(hours, step float64) (*Series, truth) {
 		if cleaning && on && t >= fireAt {
 			if dp <= g.low {
 				cleaning = false
-				tr.after = append(tr.after, dp*g.design/flow)
+				tr.after, tr.stop = append(tr.after, dp*g.design/flow), append(tr.stop, dp)
 			} else {
 				if next+1 != g.dead {
 					cake[next] *= 1 - g.off

@@ -178,7 +178,7 @@ func (k *tracker) fall(i int, t int64, x float64) {
 		slope = 0
 	}
 	if t > s.LowT { // the lowest tick itself is low by chance too
-		s.AfterX += x - slope*(k.st.RunSec-s.LowR)
+		s.AfterX += x - slope*(k.st.RunSec-s.LowR+k.w.step/2) // the lowest point lay between two rows
 		s.AfterN++
 	}
 	depth, lasted := s.Level-s.Low, float64(t-s.FellAt)*1e-9

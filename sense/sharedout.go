@@ -33,48 +33,69 @@ func sharedOut(sets []FiringSet, n int, of func(*FiringSet) *Moments, why string
 	if free >= 1 && within > 0 {
 		noise = math.Sqrt(within / free)
 	}
-	if noise == 0 {
+	if !(noise > 0) {
 		noise = 1e-9
 	}
 	width := max(3*math.Abs(typical), 3*noise) // how far one valve may lie from the mean of all
-	var rows [][]float64
-	var y []float64
-	count := make([]int, n)
-	for _, m := range merged {
-		w := math.Sqrt(float64(m.N)) / noise
-		row := make([]float64, n)
-		for mask := m.mask; mask != 0; mask &= mask - 1 {
-			if i := bits.TrailingZeros64(mask); i < n {
-				row[i] = w
-				count[i] += int(m.N)
-			}
-		}
-		rows, y = append(rows, row), append(y, w*m.Sum/float64(m.N))
-	}
-	for i := range n {
-		row := make([]float64, n)
-		row[i] = 1 / width
-		rows, y = append(rows, row), append(y, typical/width)
-	}
-	f, err := solve.LeastSquares(rows, y, nil)
+	valves, f, err := fitParts(merged, typical, noise, width)
 	if err != nil {
 		return out
 	}
-	for i := range out {
-		if count[i] > 0 {
-			// The rows were scaled to unit variance, so the parts' own covariance is (A'A)^-1; where the
-			// sets contradict each other by more than their scatter, it grows with that.
-			sigma := f.Sigma[i] / min(1, f.ResidualSD)
-			if math.IsNaN(sigma) || math.IsInf(sigma, 0) { // nothing left over: the rows say it exactly
-				sigma = noise / math.Sqrt(float64(count[i]))
-			}
-			out[i] = Estimate{Value: f.Param[i], Sigma: sigma, N: count[i]}
-			if sigma > 0.9*width {
-				out[i].Missing = "this valve always fires together with the same others: its part can't be told from theirs"
-			}
+	count := fired(merged)
+	for k, i := range valves {
+		if i >= n {
+			continue
+		}
+		// The rows were scaled to unit variance, so the parts' own covariance is (A'A)^-1; where the
+		// sets contradict each other by more than their scatter, it grows with that.
+		sigma := f.Sigma[k] / min(1, f.ResidualSD)
+		if math.IsNaN(sigma) || math.IsInf(sigma, 0) { // nothing left over: the rows say it exactly
+			sigma = noise / math.Sqrt(float64(count[i]))
+		}
+		out[i] = Estimate{Value: f.Param[k], Sigma: sigma, N: count[i]}
+		if sigma > 0.7*width {
+			out[i].Missing = "this valve always fires together with the same others: its part can't be told from theirs"
 		}
 	}
 	return out
+}
+
+// fired counts the rows in which each valve fired.
+func fired(sets []maskMoments) (count [64]int) {
+	for _, m := range sets {
+		for mask := m.mask; mask != 0; mask &= mask - 1 {
+			count[bits.TrailingZeros64(mask)] += int(m.N)
+		}
+	}
+	return count
+}
+
+// fitParts fits the parts of the valves that fired at all; valves lists their indices.
+func fitParts(sets []maskMoments, typical, noise, width float64) (valves []int, f solve.Fit, err error) {
+	var at [64]int
+	for i, n := range fired(sets) {
+		if n > 0 {
+			at[i] = len(valves)
+			valves = append(valves, i)
+		}
+	}
+	var rows [][]float64
+	var y []float64
+	for _, m := range sets {
+		w := math.Sqrt(float64(m.N)) / noise
+		row := make([]float64, len(valves))
+		for mask := m.mask; mask != 0; mask &= mask - 1 {
+			row[at[bits.TrailingZeros64(mask)]] = w
+		}
+		rows, y = append(rows, row), append(y, w*m.Sum/float64(m.N))
+	}
+	for k := range valves {
+		row := make([]float64, len(valves))
+		row[k] = 1 / width
+		rows, y = append(rows, row), append(y, typical/width)
+	}
+	f, err = solve.LeastSquares(rows, y, nil)
+	return valves, f, err
 }
 
 // maskMoments are the moments of all rows with the same set of valves.

@@ -99,6 +99,11 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	}
 	recent, past := newValveRecord(n, now), newValveRecord(n, before)
 	drops := recent.drops()
+	for i := range drops {
+		if _, _, own := streak(all, i+1); own.N > 0 {
+			drops[i] = one(own)
+		}
+	}
 	steps := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.DPStep }, "the dP was not read around this valve's pulses")
 	usual := sharedOut(lastDays(before, 30), n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
 	rises := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.Emission }, "no leak-detector reading when this valve fired")
@@ -108,7 +113,7 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 			Drop: drops[i], DropNormal: mean(past.drop[i], "no earlier pulse of this valve alone"),
 			DPStep: steps[i], DPStepNormal: usual[i], EmissionRise: above(rises, i)}
 		m.Share = shareOf(drops, i)
-		if rows, since := streak(all, i+1); rows > 0 {
+		if rows, since, _ := streak(all, i+1); rows > 0 {
 			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
 		}
 		if last := max(past.lastDrop[i], recent.lastDrop[i]); last > 0 {
@@ -120,8 +125,9 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 }
 
 // streak counts the rows since a valve last made the header drop, over all days, in which it fired
-// alone and the header did not; 0 where the last such row showed a drop.
-func streak(sets []FiringSet, valve int) (rows int, since time.Time) {
+// alone and the header did not, 0 where the last such row showed a drop; since when; and what the header
+// did on the days of that stretch.
+func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moments) {
 	for i := len(sets) - 1; i >= 0; i-- {
 		f := &sets[i]
 		if int(f.Valve) != valve || f.Drop.N == 0 {
@@ -134,8 +140,9 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time) {
 		if f.LastDrop > 0 {
 			break
 		}
+		drop.merge(f.Drop)
 	}
-	return rows, since
+	return rows, since, drop
 }
 
 // mean turns moments into an estimate.
@@ -147,6 +154,15 @@ func mean(m Moments, why string) Estimate {
 	return Estimate{Value: v, Sigma: se, N: int(m.N)}
 }
 
+// one is the drop of a valve that fired alone; a single row is taken to be right within a tenth.
+func one(m Moments) Estimate {
+	e := mean(m, "")
+	if m.N == 1 {
+		e.Sigma = 0.1 * math.Abs(e.Value)
+	}
+	return e
+}
+
 // drops estimates each valve's own header drop: from rows in which it fired alone, and otherwise
 // from the smallest drop of a row it shared, which is as much as it can be.
 func (v *valveRecord) drops() []Estimate {
@@ -154,10 +170,7 @@ func (v *valveRecord) drops() []Estimate {
 	for i := range out {
 		switch {
 		case v.drop[i].N > 0:
-			out[i] = mean(v.drop[i], "")
-			if v.drop[i].N == 1 {
-				out[i].Sigma = 0.1 * math.Abs(out[i].Value)
-			}
+			out[i] = one(v.drop[i])
 		case v.leastN[i] > 0 && !math.IsInf(v.least[i], 1):
 			out[i] = Estimate{Value: v.least[i], Sigma: 0.25 * v.least[i], N: v.leastN[i],
 				Missing: "no row in which this valve fired alone: the header's lowest reading belongs to several valves, so a weak one may hide behind the others"}
@@ -208,7 +221,7 @@ const (
 func valveWindow(c *collector.Collector, sets []FiringSet, from int64) (before, now []FiringSet) {
 	n := valveCount(c, sets)
 	for back := int64(0); ; back++ {
-		i := sort.Search(len(sets), func(i int) bool { return sets[i].Day+86400 > from-back*86400 })
+		i := sort.Search(len(sets), func(i int) bool { return sets[i].Day+43200 > from-back*86400 })
 		before, now = sets[:i], sets[i:]
 		if i == 0 || back >= valveDays-1 {
 			return before, now

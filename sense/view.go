@@ -24,8 +24,8 @@ type view struct {
 func look(h *History, c *collector.Collector, at time.Time) *view {
 	ns := at.UnixNano()
 	v := &view{h: h.settled(c, ns), c: c, at: at.Unix()}
-	whole := v.h.Last <= ns // the record ends before: even its last hour and day are complete
-	until := func(end int64) bool { return end > v.at && !whole }
+	whole := v.h.Last <= ns                                         // the record ends before: even its last hour and day are complete
+	until := func(end int64) bool { return end-1 > v.at && !whole } // its last second may still be the time asked for
 	v.hours = v.h.Hours[:sort.Search(len(v.h.Hours), func(i int) bool { return until(v.h.Hours[i].Start+3600) || v.h.Hours[i].Start > v.at })]
 	v.cycles = v.h.Cycles[:sort.Search(len(v.h.Cycles), func(i int) bool { return v.h.Cycles[i].Start > ns })]
 	for n := len(v.cycles); n > 0 && v.cycles[n-1].End > ns; n-- {
@@ -65,9 +65,9 @@ func (v *view) hoursFrom(t int64) []Hour {
 	return v.hours[sort.Search(len(v.hours), func(i int) bool { return v.hours[i].Start >= t }):]
 }
 
-// setsFrom splits the firings into those of days that reach past a time and those before.
+// setsFrom splits the firings into those of days most of which lie past a time and those before.
 func (v *view) setsFrom(t int64) (before, now []FiringSet) {
-	i := sort.Search(len(v.sets), func(i int) bool { return v.sets[i].Day+86400 > t })
+	i := sort.Search(len(v.sets), func(i int) bool { return v.sets[i].Day+43200 > t })
 	return v.sets[:i], v.sets[i:]
 }
 

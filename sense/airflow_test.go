@@ -1,0 +1,189 @@
+package sense
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"dustwright/collector"
+	"dustwright/unit"
+
+	"pgregory.net/rapid"
+)
+
+// machine is a collector file with all that the airflow can be inferred from; figures of the trade's size.
+func machine() *collector.Collector {
+	c := usual().file()
+	c.Duty.InletSP = -872
+	c.Fan.Speed, c.Fan.Density = 59, 1.2
+	for _, p := range [][3]float64{{0, 3612, 3880}, {0.708, 3686, 5200}, {1.18, 3562, 6410}, {1.65, 3238, 7700}, {1.98, 2939, 8650}, {2.36, 2466, 9400}, {2.83, 1694, 9770}, {3.3, 722, 9480}} {
+		c.Fan.Curve = append(c.Fan.Curve, collector.FanPoint{Flow: unit.Flow(p[0]), Pressure: unit.Pressure(p[1])})
+		c.Fan.Power = append(c.Fan.Power, collector.FanPower{Flow: unit.Flow(p[0]), Power: unit.Power(p[2])})
+	}
+	c.Fan.MotorPower, c.Fan.Voltage, c.Fan.FullLoadCurrent, c.Fan.MotorEfficiency, c.Fan.PowerFactor = 11190, 460, 18.5, 0.91, 0.86
+	return c
+}
+
+// reading holds the channels given, in SI.
+func reading(vs map[Channel]float64) Reading {
+	r := noReading()
+	for c, v := range vs {
+		r[readingSlot[c]-1] = float32(v)
+	}
+	return r
+}
+
+// forward is what the channels show at a share of design flow with the filters at a dP, by the same
+// laws read forward, in the air the figures are for.
+func forward(a *airflow, share, dp float64) map[Channel]float64 {
+	return map[Channel]float64{Flow: share * a.design, InletSP: -a.suction * share * share,
+		FanPower: a.input.at(share), FanCurrent: a.amps.at(share), DP: dp}
+}
+
+func TestEveryWayFindsTheFlowItself(t *testing.T) {
+	a := newAirflow(machine(), &History{})
+	for _, share := range []float64{0.6, 0.8, 1, 1.1} {
+		dp := a.pressure(share) - a.rest*share*share
+		all := forward(a, share, dp)
+		for _, c := range []Channel{Flow, InletSP, FanPower, FanCurrent, DP} {
+			if math.IsNaN(all[c]) || c == DP && dp < 0 {
+				continue
+			}
+			r := reading(map[Channel]float64{c: all[c]})
+			got := a.explain(&r)
+			near(t, c.String(), got.share, share, 0.01)
+			if len(got.methods) != 1 || got.methods[0].Name == ByDesign {
+				t.Errorf("%v at %v: inferred by %+v", c, share, got.methods)
+			}
+		}
+	}
+}
+
+func TestWidthGrowsWithMissingChannels(t *testing.T) {
+	a := newAirflow(machine(), &History{})
+	all := forward(a, 0.95, a.pressure(0.95)-a.rest*0.95*0.95)
+	width := 0.0
+	for _, keep := range [][]Channel{{Flow, InletSP, FanPower, DP}, {Flow}, {InletSP, FanPower}, {InletSP}, {FanPower}, {DP}, {}} {
+		some := map[Channel]float64{}
+		for _, c := range keep {
+			some[c] = all[c]
+		}
+		r := reading(some)
+		if got := a.explain(&r).sigma(); got < width {
+			t.Errorf("with %v the width is %.4f, less than %.4f with more", keep, got, width)
+		} else {
+			width = got
+		}
+	}
+}
+
+func TestAirDensityIsAccountedFor(t *testing.T) {
+	a := newAirflow(machine(), &History{})
+	hot := reading(map[Channel]float64{InletSP: -872, Temperature: 313.15})
+	cold := reading(map[Channel]float64{InletSP: -872, Temperature: 273.15})
+	near(t, "ratio hot to cold", a.infer(&hot).share/a.infer(&cold).share, math.Sqrt(313.15/273.15), 1e-6)
+}
+
+// Two ways that contradict each other make the answer wider than either.
+func TestContradictionWidens(t *testing.T) {
+	a := newAirflow(machine(), &History{})
+	agree := reading(map[Channel]float64{Flow: 1.98, InletSP: -872})
+	differ := reading(map[Channel]float64{Flow: 1.98, InletSP: -3000})
+	if a, b := a.infer(&agree).sigma(), a.infer(&differ).sigma(); b < 2*a {
+		t.Errorf("agreeing ±%.3f, contradicting ±%.3f", a, b)
+	}
+}
+
+func TestNothingToGoBy(t *testing.T) {
+	a := newAirflow(usual().file(), &History{})
+	r := noReading()
+	got := a.explain(&r)
+	if got.share != 1 || got.sigma() < 0.1 || got.methods[0].Name != ByDesign {
+		t.Errorf("nothing to go by: %+v", got)
+	}
+}
+
+func TestFlowIndexStandsForDesignAtFirst(t *testing.T) {
+	h := &History{}
+	for i := range 200 {
+		x := float32(7.0)
+		if i > 100 {
+			x = 3.5
+		}
+		h.Hours = append(h.Hours, Hour{Start: int64(i) * 3600, Running: 1, Has: 1 << FlowIndex, Stats: []Stat{{N: 1, Mean: x}}})
+	}
+	a := newAirflow(usual().file(), h)
+	r := reading(map[Channel]float64{FlowIndex: 3.5})
+	near(t, "share", a.infer(&r).share, 0.5, 1e-6)
+}
+
+func TestCombineIsAWeightedMean(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 6).Draw(t, "n")
+		var ms []FlowMethod
+		lo, hi, best := math.Inf(1), math.Inf(-1), math.Inf(1)
+		for range n {
+			x, s := rapid.Float64Range(0.3, 1.5).Draw(t, "x"), rapid.Float64Range(0.01, 0.2).Draw(t, "s")
+			ms = append(ms, FlowMethod{Share: x, Sigma: s, own: 0.6 * s, scale: 0.8 * s})
+			lo, hi, best = min(lo, x), max(hi, x), min(best, s)
+		}
+		got := combine(ms)
+		sum := 0.0
+		for _, m := range ms {
+			sum += m.Weight
+		}
+		if math.Abs(sum-1) > 1e-9 || got.share < lo-1e-9 || got.share > hi+1e-9 {
+			t.Fatalf("weights sum to %v, share %v of %v..%v", sum, got.share, lo, hi)
+		}
+		if n == 1 && math.Abs(got.sigma()-ms[0].Sigma) > 1e-9 {
+			t.Fatalf("one way alone keeps its width: %v, want %v", got.sigma(), ms[0].Sigma)
+		}
+	})
+}
+
+func TestTableReadsBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		k, b := rapid.Float64Range(0.2, 3).Draw(t, "k"), rapid.Float64Range(-2, 2).Draw(t, "b")
+		falling := rapid.Bool().Draw(t, "falling")
+		sign := 1.0
+		if falling {
+			sign = -1
+		}
+		f := func(s float64) float64 { return b + sign*k*s*s }
+		tab := tabulate(f, falling)
+		s := rapid.Float64Range(lowest+0.01, highest-0.01).Draw(t, "s")
+		got, slope := tab.inverse(f(s), falling)
+		if math.Abs(got-s) > 0.01 || slope*sign <= 0 {
+			t.Fatalf("share %v came back as %v, slope %v", s, got, slope)
+		}
+	})
+}
+
+// The drag found must be the rig's, whatever shows the airflow.
+func TestDragAtDesignFlow(t *testing.T) {
+	g := usual()
+	g.stiff = 0.15
+	s, tr := g.run(72, 60)
+	rnd := rand.New(rand.NewPCG(2, 3))
+	s.Col[InletSP] = make([]float64, s.Len())
+	for i, q := range s.Col[Flow] {
+		s.Col[InletSP][i] = -872*q*q/(g.design*g.design) + 3*rnd.NormFloat64()
+	}
+	c := g.file()
+	c.Duty.InletSP = -872
+	want := 0.0
+	for _, x := range tr.after {
+		want += x / float64(len(tr.after))
+	}
+	for _, keep := range [][]Channel{{DP, Flow, Cleaning}, {DP, InletSP, Cleaning}, {DP, InletSP}} {
+		r := NewReducer(c)
+		r.Add(s.only(keep...))
+		f := At(r.History(), c, start.Add(72*3600e9))
+		m := f.Get(DragAfter)
+		near(t, "drag after cleaning", m.Now.Value, want*g.area/g.design, 0.03)
+		if off := math.Abs(m.Now.Value - want*g.area/g.design); off > 3*math.Hypot(m.Now.Sigma, m.Shared*m.Now.Value) {
+			t.Errorf("%v: off by %.0f, width %.0f and %.1f %%", keep, off, m.Now.Sigma, 100*m.Shared)
+		}
+		near(t, "rise at design flow", f.Get(RiseRate).Now.Value, g.feed*g.design/g.area, 0.06)
+	}
+}

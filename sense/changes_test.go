@@ -1,0 +1,121 @@
+package sense
+
+import (
+	"testing"
+	"time"
+)
+
+// after appends another stretch to a record.
+func (s *Series) after(o *Series) *Series {
+	var r Rows
+	r.extend(s.Time, &s.Col, span{0, s.Len()}, s.Pulses)
+	shift := s.Time[s.Len()-1] + (s.Time[1] - s.Time[0]) - o.Time[0]
+	n := len(r.Time)
+	r.extend(o.Time, &o.Col, span{0, o.Len()}, o.Pulses)
+	for i := n; i < len(r.Time); i++ {
+		r.Time[i] += shift
+	}
+	return &Series{Time: r.Time, Col: r.Col, Pulses: r.Pulses}
+}
+
+// kinds lists the changes with at least some confidence.
+func kinds(f *Features, least float64) (out []string) {
+	for _, c := range f.Changes {
+		if c.Confidence >= least || c.Logged {
+			out = append(out, c.Kind)
+		}
+	}
+	return out
+}
+
+func TestFilterChangeNobodyLogged(t *testing.T) {
+	old := usual()
+	old.shift, old.clean = 14, 26000 // seasoned
+	a, _ := old.run(24*25, 60)
+	fresh := usual()
+	fresh.shift, fresh.clean, fresh.seed = 14, 11000, 5
+	b, _ := fresh.run(24*12, 60)
+	s := a.after(b)
+	at := start.Add(25 * 24 * time.Hour)
+	for _, keep := range [][]Channel{allOfThem, {DP}} {
+		f := At(reduced(t, s.only(keep...), fresh), fresh.file(), time.Time{})
+		if got := kinds(f, 0.5); len(got) != 1 || got[0] != FilterChange {
+			t.Fatalf("with %v: %v, %+v", keep, got, f.Changes)
+		}
+		c := f.Changes[0]
+		if d := c.At.Sub(at).Abs(); d > 2*time.Hour || c.From.After(at) || c.To.Before(at) || c.Why == "" {
+			t.Errorf("with %v: at %v, between %v and %v, because %q; want %v", keep, c.At, c.From, c.To, c.Why, at)
+		}
+		if len(f.Lives) != 2 || !f.Lives[0].Ended || !f.Lives[1].StartKnown || !f.Since.Equal(c.At) {
+			t.Errorf("lives %d, since %v", len(f.Lives), f.Since)
+		}
+	}
+}
+
+func TestLoggedChangeStandsForTheFoundOne(t *testing.T) {
+	old := usual()
+	old.shift, old.clean = 14, 26000
+	a, _ := old.run(24*20, 60)
+	fresh := usual()
+	fresh.shift, fresh.clean = 14, 11000
+	b, _ := fresh.run(24*10, 60)
+	h := reduced(t, a.after(b), fresh)
+	h.Note(Change{Kind: FilterChange, At: start.Add(19*24*time.Hour + 20*time.Hour)})
+	f := At(h, fresh.file(), time.Time{})
+	if got := kinds(f, 0.5); len(got) != 1 || !f.Changes[0].Logged {
+		t.Errorf("%v: %+v", got, f.Changes)
+	}
+}
+
+func TestSetPointChange(t *testing.T) {
+	g := usual()
+	a, _ := g.run(24*12, 60)
+	g.high = 1200
+	b, _ := g.run(24*8, 60)
+	for _, keep := range [][]Channel{allOfThem, {DP}} {
+		f := At(reduced(t, a.after(b).only(keep...), g), g.file(), time.Time{})
+		if got := kinds(f, 0.7); len(got) != 1 || got[0] != HighMoved {
+			t.Fatalf("with %v: %v, %+v", keep, got, f.Changes)
+		}
+		c := f.Changes[0]
+		near(t, "before", c.Before, 1000, 0.02)
+		near(t, "after", c.After, 1200, 0.02)
+		if at := start.Add(12 * 24 * time.Hour); c.From.After(at) || c.To.Before(at.Add(-24*time.Hour)) {
+			t.Errorf("between %v and %v, want %v", c.From, c.To, at)
+		}
+	}
+}
+
+func TestDamperMoveByItsChannel(t *testing.T) {
+	g := usual()
+	s, _ := g.run(24*8, 60)
+	s.Col[Damper] = make([]float64, s.Len())
+	for i := range s.Col[Damper] {
+		s.Col[Damper][i] = 0.47
+		if i > s.Len()/2 {
+			s.Col[Damper][i] = 0.55
+		}
+	}
+	f := At(reduced(t, s, g), g.file(), time.Time{})
+	if got := kinds(f, 0.9); len(got) != 1 || got[0] != DamperMove {
+		t.Fatalf("%v: %+v", got, f.Changes)
+	}
+	if d := f.Changes[0].At.Sub(start.Add(4 * 24 * time.Hour)).Abs(); d > time.Hour {
+		t.Errorf("%v off", d)
+	}
+}
+
+// A healthy machine of any sampling shows no changes.
+func TestNoChangesWhereNoneWere(t *testing.T) {
+	for _, step := range []float64{10, 60, 300, 3600} {
+		g := usual()
+		g.shift = 14
+		s, _ := g.run(24*30, step)
+		for _, keep := range [][]Channel{allOfThem, {DP, Flow}, {DP}} {
+			f := At(reduced(t, s.only(keep...), g), g.file(), time.Time{})
+			if got := kinds(f, 0.3); len(got) > 0 {
+				t.Errorf("every %v s with %v: %+v", step, keep, f.Changes)
+			}
+		}
+	}
+}
