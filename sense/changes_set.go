@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/unit"
 )
 
@@ -13,6 +14,9 @@ import (
 // the next and keeps its new level, while it hardly scatters within a day. New filters move the end
 // too, since cleaning overshoots its set point by up to a pulse.
 func (v *view) setPoints(renewed []Change) []Change {
+	if m := v.c.Cleaning.Mode; m == collector.Timed || m == collector.Continuous {
+		return nil // such a controller does not look at the dP
+	}
 	var out []Change
 	for _, side := range [...]struct {
 		kind, what string

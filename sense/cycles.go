@@ -278,7 +278,7 @@ func (k *tracker) end() {
 func (k *tracker) split(t int64) {
 	c := k.c
 	cy := c.Draft
-	cy.End, cy.Pulses, cy.Long = t, c.Pulses, true
+	cy.End, cy.Pulses, cy.Long, cy.Cut = t, c.Pulses, true, true
 	if c.Pulses > 0 {
 		cy.By = ByPulse
 	}
@@ -314,6 +314,10 @@ func (k *tracker) deliver() {
 	}
 }
 
+// longAfter is how long [s] after a cleaning a dP still counts as just after it where the rise is not
+// known.
+const longAfter = 600
+
 // delivered returns the drafted cycle with what was gathered after it. The dP is put back to the end
 // of the cleaning by the rise before it. sigma is the scatter of single dP readings [Pa].
 func (c *CycleState) delivered(sigma float64) Cycle {
@@ -322,8 +326,11 @@ func (c *CycleState) delivered(sigma float64) Cycle {
 		return cy
 	}
 	cy.After = c.After.reading()
+	since := c.AfterRun / float64(c.AfterN)
 	if cy.Rise > 0 {
-		cy.After[0] -= cy.Rise * float32(c.AfterRun/float64(c.AfterN)/3600)
+		cy.After[0] -= cy.Rise * float32(since/3600)
+	} else if since > longAfter { // too late, and nobody knows how fast the cake grows
+		cy.After[0] = float32(math.NaN())
 	}
 	if n := c.After.N[0]; n > 0 {
 		cy.AfterSD = float32(sigma / math.Sqrt(float64(n)))

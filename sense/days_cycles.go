@@ -2,8 +2,8 @@ package sense
 
 import "math"
 
-// longShare is the relative width added where cleaning goes on without end, so that there is no dP
-// just after it. Common practice, no source.
+// longShare is the relative width added where cleaning goes on without end, or rows come too slowly, so
+// that there is no dP just after it. Common practice, no source.
 const longShare = 0.05
 
 // passesOf works out the cleaning cycles, at design flow.
@@ -12,7 +12,7 @@ func (s *summariser) passesOf(d *Day, p part) {
 	if o == nil || o.By != s.cyc {
 		return
 	}
-	if o.N == 0 { // cleaning that never ends: the low end of the dP is as near to "after" as it gets
+	if o.N == 0 || o.After[0] != o.After[0] { // the low end of the dP is as near to "after" as it gets
 		low, sigma := d.Value[DPLow]*s.perV, d.Sigma[DPLow]*s.perV
 		d.set(DragAfter, low, hypot(sigma, longShare*low))
 		return

@@ -153,6 +153,7 @@ type Cycle struct {
 	Start, End int64 // [unix ns]
 	By         CycleSource
 	Long       bool    // cleaning went on past an hour; Before and After belong to different cleanings
+	Cut        bool    // it was still going on when it was cut off here
 	Pulses     int32   // fired in it; 0 unknown
 	Before     Reading // just before; DP is the level at which cleaning began
 	After      Reading // just after it ended
@@ -169,7 +170,8 @@ type Passes struct {
 	Day       int64 // start of the day by the log's clock [unix s]
 	By        CycleSource
 	N         int32   // cycles
-	Long      int32   // stretches of cleaning that went on past an hour, not in the medians
+	Long      int32   // cycles that went on past an hour, not in the medians
+	Cut       int32   // hours of cleaning that went on
 	Pulses    float32 // median per cycle; 0 unknown
 	Duration  float32 // median [s]
 	Filtering float32 // median running time between cycles [h]

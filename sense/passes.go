@@ -69,7 +69,11 @@ func passesOf(cycles []Cycle) (Passes, bool) {
 		if c.By != best || float64(c.Before[0]) < floor {
 			continue
 		}
-		if c.Long {
+		switch {
+		case c.Cut:
+			p.Cut++
+			continue
+		case c.Long:
 			p.Long++
 			continue
 		}
@@ -77,7 +81,7 @@ func passesOf(cycles []Cycle) (Passes, bool) {
 		m.add(c)
 	}
 	m.fill(&p)
-	return p, p.N+p.Long > 0
+	return p, p.N+p.Long+p.Cut > 0
 }
 
 // triggerShare is how near to the day's highest levels a fall must begin to count as cleaning.
