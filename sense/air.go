@@ -118,15 +118,19 @@ func (p *airPass) atRest(out *HourAir) {
 		return
 	}
 	v, c := p.w.a[:0], p.w.b[:0]
+	thin := thinner(len(p.head))
 	for i, x := range p.head {
-		if p.w.mark[i] {
+		if !p.w.mark[i] {
+			continue
+		}
+		out.N++
+		if i%thin == 0 {
 			v = append(v, x)
 			if i > 1 && p.w.mark[i-1] && p.w.mark[i-2] {
 				c = append(c, math.Abs(x-2*p.head[i-1]+p.head[i-2]))
 			}
 		}
 	}
-	out.N = uint32(len(v))
 	if len(v) == 0 {
 		return
 	}

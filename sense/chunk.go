@@ -299,12 +299,12 @@ var curveToSigma = solve.MADToSigma / math.Sqrt(6)
 // scatter returns the standard deviation of single readings about their own course, NaN for fewer
 // than five of them, and feeds the rings that the saw-tooth finder steers by.
 func (w *scratch) scatter(v []float64, st *State) float64 {
-	every := max(1, len(v)/16)
+	every, thin := max(1, len(v)/16), thinner(len(v))
 	c := w.b[:0]
 	x1, x2 := st.LastDP, st.LastDP2
 	for i, x := range v {
 		d1, d2 := math.Abs(x-x1), math.Abs(x-2*x1+x2)
-		if d2 == d2 {
+		if i%thin == 0 && d2 == d2 {
 			c = append(c, d2)
 		}
 		if i%every == 0 {
@@ -320,6 +320,12 @@ func (w *scratch) scatter(v []float64, st *State) float64 {
 		return math.NaN()
 	}
 	return curveToSigma * quantileOf(c, 0.5)
+}
+
+// thinner is the stride that leaves at most enough of n values for a median to be known within a tenth.
+func thinner(n int) int {
+	const enough = 40
+	return (n + enough - 1) / enough
 }
 
 // low averages the channels over the running rows whose dP is at or below the limit.
