@@ -20,6 +20,9 @@ import (
 type cli struct {
 	Demo demoCmd `cmd:"" help:"Write an invented plant of four collectors with a season of logs, and judge it."`
 
+	Serve  serveCmd  `cmd:"" help:"Serve the pages for rounds, commissioning, valves, filter changes and records from one data folder."`
+	Import importCmd `cmd:"" help:"Take a collector's file and its logs into the data folder."`
+
 	Judge    judgeCmd    `cmd:"" help:"Judge a collector from its log: standing, likely causes, next check, airflow, life of the filters."`
 	Traverse traverseCmd `cmd:"" help:"Say how much air a pitot traverse measured and how surely, or print the sheet of points to measure."`
 	Point    pointCmd    `cmd:"" help:"Say how much air the fan moves under given conditions, and what takes the pressure."`

@@ -1,0 +1,206 @@
+package web
+
+import (
+	"context"
+	"html/template"
+	"net/http"
+	"time"
+
+	"dustwright/judge"
+	"dustwright/plant"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// collectorPage is the page of one collector.
+type collectorPage struct {
+	Tag      string
+	Service  string
+	Standing judge.Standing
+	Tube     template.HTML
+	Say      string
+	Remedy   string
+	Since    string
+	Facts    []fact
+	Causes   []causeLine
+	Reasons  []string
+	Next     *judge.Check
+	Answers  []answerLine // what was found so far
+	Charts   []chartFrame
+	Tasks    []taskLine
+	Changes  []changeLine
+	Missing  []judge.Missing
+	Judged   template.HTML
+	Papers   []Paper
+}
+
+// causeLine is a cause with its share.
+type causeLine struct {
+	Says  string
+	Share string
+	Width int // of its bar [%]
+}
+
+// answerLine is a check that was done.
+type answerLine struct{ Text, Found, When string }
+
+// changeLine is work done or found.
+type changeLine struct {
+	When template.HTML
+	Text string
+}
+
+// chartFrame is a chart with what its script needs to move it.
+type chartFrame struct {
+	Kind, Title string
+	SVG         template.HTML
+	Source      string // address without the stretch of time
+	From, To    int64  // shown, unix s
+	First, Last int64  // there is, unix s
+}
+
+// causesShown is how many causes a page lists.
+const causesShown = 5
+
+// collector shows one collector.
+func (s *Server) collector(w http.ResponseWriter, r *http.Request) error {
+	return s.cached(w, r, func(ctx context.Context, v *plant.View) (*answer, error) {
+		o, err := v.Of(r.PathValue("tag"))
+		if err != nil {
+			return nil, err
+		}
+		if wantsJSON(r) {
+			return s.collectorJSON(o)
+		}
+		p := s.page(r, o.Machine.Tag)
+		p.Sub = o.Collector.Service
+		body, err := s.collectorBody(ctx, o, p)
+		if err != nil {
+			return nil, err
+		}
+		p.Body = body
+		return s.html("collector", p)
+	})
+}
+
+// collectorBody puts the page's content together.
+func (s *Server) collectorBody(ctx context.Context, o *plant.Overview, p *page) (*collectorPage, error) {
+	b := &collectorPage{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Tube: gaugeOf(o, p.Units, true).svg(),
+		Say: say(p.Now, o.Judgement), Facts: factsOf(o, p.Now, p.Units)}
+	for _, t := range o.Tasks {
+		if len(b.Tasks) < 8 {
+			b.Tasks = append(b.Tasks, lineOf(t, p.Now))
+		}
+	}
+	for _, paper := range s.o.Papers {
+		if !paper.Whole {
+			b.Papers = append(b.Papers, paper)
+		}
+	}
+	if j := o.Judgement; j != nil {
+		b.judged(j, p)
+		list, err := s.answersOf(ctx, o, p)
+		if err != nil {
+			return nil, err
+		}
+		b.Answers = list
+		for _, kind := range chartKinds {
+			f, err := s.frame(ctx, o, kind, p)
+			if err != nil {
+				return nil, err
+			}
+			if f != nil {
+				b.Charts = append(b.Charts, *f)
+			}
+		}
+	}
+	return b, nil
+}
+
+// judged fills in what the judgement says.
+func (b *collectorPage) judged(j *plant.Judgement, p *page) {
+	top := j.Causes[0]
+	if top.Cause != judge.None && j.Standing != judge.Steady {
+		b.Remedy = sentence(remedyOf(top))
+	}
+	for i, c := range j.Causes {
+		if i == causesShown || i > 0 && c.P < 0.01 {
+			break
+		}
+		b.Causes = append(b.Causes, causeLine{dashed(causeSays(c)), percent(c.P), int(100*c.P + 0.5)})
+	}
+	for _, reason := range j.Reasons {
+		b.Reasons = append(b.Reasons, sentence(reason))
+	}
+	b.Next, b.Missing, b.Judged = j.NextCheck, j.Missing, stamp(p.Now, j.At)
+	for _, c := range j.Changes {
+		b.Changes = append(b.Changes, changeLine{stamp(p.Now, c.At), sentence(c.Text)})
+	}
+}
+
+// answersOf lists what checks found in the last two weeks, newest first.
+func (s *Server) answersOf(ctx context.Context, o *plant.Overview, p *page) ([]answerLine, error) {
+	records, err := s.o.Archive.Records(ctx, plant.RecordQuery{Collector: o.Machine.Tag, Kinds: []plant.Kind{plant.KindCheckAnswer}, Since: p.Now.AddDate(0, 0, -14), Limit: 10})
+	if err != nil {
+		return nil, err
+	}
+	var out []answerLine
+	for i := len(records) - 1; i >= 0; i-- {
+		body, err := plant.Open(records[i])
+		a, ok := body.(*plant.CheckAnswer)
+		if err != nil || !ok {
+			continue
+		}
+		entry, _ := judge.CheckOf(a.Check)
+		found := "No: not " + filled(entry.Finding, a.Number)
+		if a.Yes {
+			found = "Yes: " + filled(entry.Finding, a.Number)
+		}
+		out = append(out, answerLine{filled(entry.Text, a.Number), found, clock(p.Now, records[i].At) + ", " + records[i].By})
+	}
+	return out, nil
+}
+
+// collectorJSON is the same content for programs.
+func (s *Server) collectorJSON(o *plant.Overview) (*answer, error) {
+	return jsonAnswer(overviewJSON(o, true))
+}
+
+// overviewOut is a collector in JSON.
+type overviewOut struct {
+	Tag       string           `json:"tag"`
+	Service   string           `json:"service,omitempty"`
+	Standing  judge.Standing   `json:"standing"`
+	Last      *time.Time       `json:"lastReading"`
+	BinDue    *time.Time       `json:"binDue"`
+	Judgement *plant.Judgement `json:"judgement"`
+	Tasks     []plant.Task     `json:"tasks"`
+	File      string           `json:"file,omitempty"` // the collector file
+}
+
+func overviewJSON(o *plant.Overview, file bool) overviewOut {
+	out := overviewOut{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Judgement: o.Judgement, Tasks: o.Tasks}
+	if !o.Last.IsZero() {
+		out.Last = &o.Last
+	}
+	if !o.BinDue.IsZero() {
+		out.BinDue = &o.BinDue
+	}
+	if file {
+		out.File = o.Machine.TOML
+	}
+	return out
+}
+
+// chartKinds are the charts of a collector's page.
+var chartKinds = []chartKind{
+	{"dp", "dP", sense.DP, unit.KindPressure},
+	{"air", "Airflow", sense.Flow, unit.KindFlow},
+}
+
+// chartKind is one kind of chart.
+type chartKind struct {
+	name, title string
+	channel     sense.Channel
+	kind        unit.Kind
+}

@@ -1,0 +1,65 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"dustwright/judge"
+)
+
+// route is one row of the table of pages.
+type route struct {
+	method, path string
+	says         string // what it is for
+	hands        bool   // leads to hands on the machine: it can't stand here without its caution
+	caution      string // id in judge's list; the page opens with it
+	tick         bool   // the caution has a box to tick that goes on record
+	api          *spec  // of the JSON in and out; nil: not part of the API
+	handle       func(*Server, http.ResponseWriter, *http.Request) error
+}
+
+// checkRoutes refuses a table that would let somebody near the machine uncautioned.
+func checkRoutes(list []route) error {
+	seen := map[string]bool{}
+	for _, rt := range list {
+		key := rt.method + " " + rt.path
+		switch {
+		case seen[key]:
+			return fmt.Errorf("web: %s stands twice in the table of routes", key)
+		case rt.hands && rt.caution == "":
+			return fmt.Errorf("web: %s leads to hands on the machine and has no caution", key)
+		case rt.tick && rt.caution == "":
+			return fmt.Errorf("web: %s has a box to tick and no caution beside it", key)
+		case rt.says == "" || rt.handle == nil:
+			return fmt.Errorf("web: %s has no words or no handler", key)
+		case strings.HasPrefix(rt.path, "/api/") && rt.api == nil:
+			return fmt.Errorf("web: %s is not described", key)
+		}
+		if rt.caution != "" && judge.Caution(rt.caution) == "" {
+			return fmt.Errorf("web: %s: the caution %q is empty", key, rt.caution)
+		}
+		seen[key] = true
+	}
+	return nil
+}
+
+// routes is the table: every page and every part of the API.
+func routes() []route {
+	const get, post = http.MethodGet, http.MethodPost
+	return []route{
+		{method: get, path: "/{$}", says: "Every collector, worst standing first", handle: (*Server).today},
+		{method: get, path: "/c/{tag}", says: "One collector: standing, causes, reasons, charts", handle: (*Server).collector},
+		{method: get, path: "/c/{tag}/chart.svg", says: "A chart over a stretch of time", handle: (*Server).chartSVG},
+		{method: get, path: "/c/{tag}/table", says: "A chart as a table", handle: (*Server).chartTable},
+		{method: get, path: "/assets/{name}", says: "Style, script and pictures, under their checksums", handle: (*Server).asset},
+		{method: get, path: "/worker.js", says: "What keeps pages on a phone without signal", handle: (*Server).worker},
+		{method: get, path: "/manifest.webmanifest", says: "What a phone needs for its home screen", handle: (*Server).manifest},
+	}
+}
+
+// spec describes a part of the API.
+type spec struct {
+	in, out any // values of the types that go in and come out, for the document
+	query   []string
+}

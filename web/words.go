@@ -1,0 +1,220 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"dustwright/judge"
+	"dustwright/plant"
+	"dustwright/unit"
+)
+
+// sentence makes a clause a sentence: a capital at its head, a full stop at its end.
+func sentence(clause string) string {
+	clause = strings.TrimSpace(clause)
+	if clause == "" {
+		return ""
+	}
+	r, n := utf8.DecodeRuneInString(clause)
+	out := string(unicode.ToUpper(r)) + clause[n:]
+	if !strings.ContainsAny(out[len(out)-1:], ".?:") {
+		out += "."
+	}
+	return out
+}
+
+// dashed makes "needs-hands" "Needs hands".
+func dashed(word string) string {
+	return strings.TrimSuffix(sentence(strings.ReplaceAll(word, "-", " ")), ".")
+}
+
+// clock says when something was, as near as it needs saying: "13:20", "yesterday 13:20", "Sunday
+// 13:20", "9 June 13:20", "9 June 2025".
+func clock(now, t time.Time) string {
+	t = t.In(now.Location())
+	days := int(math.Round(midnight(now).Sub(midnight(t)).Hours() / 24))
+	hm := t.Format("15:04")
+	switch {
+	case days == 0:
+		return hm
+	case days == 1:
+		return "yesterday " + hm
+	case days > 1 && days < 7:
+		return t.Format("Monday ") + hm
+	case t.Year() == now.Year() || now.Sub(t) < 200*24*time.Hour && t.Before(now):
+		return t.Format("2 January ") + hm
+	}
+	return t.Format("2 January 2006")
+}
+
+// ahead says when something will be, by days.
+func inDays(now, t time.Time) string {
+	t = t.In(now.Location())
+	days := int(math.Round(midnight(t).Sub(midnight(now)).Hours() / 24))
+	switch {
+	case days < -1:
+		return fmt.Sprintf("%d days overdue", -days)
+	case days == -1:
+		return "since yesterday"
+	case days == 0:
+		return "today"
+	case days == 1:
+		return "tomorrow"
+	case days < 14:
+		return fmt.Sprintf("in %d days", days)
+	}
+	return day(now, t)
+}
+
+// day is a date without its time.
+func day(now, t time.Time) string {
+	t = t.In(now.Location())
+	if t.Year() == now.Year() || t.After(now) && t.Sub(now) < 150*24*time.Hour {
+		return t.Format("2 January")
+	}
+	if t.After(now.AddDate(1, 0, 0)) {
+		return t.Format("January 2006")
+	}
+	return t.Format("2 January 2006")
+}
+
+// date is a forecast date; years away it has no day.
+func date(now time.Time, d plant.Date) string {
+	if d.IsZero() {
+		return "more than three years away"
+	}
+	if d.Fine {
+		return clock(now, d.Time)
+	}
+	t := time.Date(d.Year(), d.Month(), d.Day(), 12, 0, 0, 0, now.Location())
+	return day(now, t)
+}
+
+// between says when the filters have to go.
+func between(now time.Time, l *plant.Life) string {
+	switch {
+	case l == nil || l.P10.IsZero() && l.P50.IsZero() && l.P90.IsZero() && l.Limit == "":
+		return "not known yet"
+	case l.P10.IsZero():
+		return "not within three years"
+	case l.P90.IsZero():
+		return date(now, l.P10) + " or later"
+	}
+	a, b := date(now, l.P10), date(now, l.P90)
+	if a == b {
+		return "about " + a
+	}
+	return a + " to " + b
+}
+
+// stamp is a time that shows near words and holds the exact ones.
+func stamp(now, t time.Time) template.HTML {
+	t = t.In(now.Location())
+	return template.HTML(fmt.Sprintf(`<time datetime="%s" title="%s">%s</time>`, t.Format(time.RFC3339), t.Format("Mon 2 January 2006 15:04:05 MST"), clock(now, t)))
+}
+
+// causeSays describes a cause, also where its number is not known.
+func causeSays(p judge.Probability) string {
+	e, ok := judge.CauseOf(p.Cause)
+	if !ok {
+		return string(p.Cause)
+	}
+	return filled(e.Says, p.Number)
+}
+
+// remedyOf is what puts a cause right.
+func remedyOf(p judge.Probability) string {
+	e, _ := judge.CauseOf(p.Cause)
+	return filled(e.Remedy, p.Number)
+}
+
+// filled puts a number into a text, or speaks of "one valve" where it is not known.
+func filled(text string, number int) string {
+	if number > 0 {
+		return strings.ReplaceAll(text, "%d", fmt.Sprint(number))
+	}
+	for _, noun := range []string{"valve", "row", "pilot"} {
+		text = strings.ReplaceAll(text, noun+" %d", "one "+noun)
+	}
+	return text
+}
+
+// say is the sentence to read if only one is read.
+func say(now time.Time, j *plant.Judgement) string {
+	if j == nil {
+		return "Nothing was read yet. Enter a first reading on the round, or import a log."
+	}
+	top := j.Causes[0]
+	var b strings.Builder
+	if top.Cause == judge.None {
+		b.WriteString("Nothing is wrong that shows in the readings.")
+		if j.Standing != judge.Steady && len(j.Reasons) > 0 {
+			b.Reset()
+			b.WriteString(sentence(j.Reasons[0]))
+		}
+	} else {
+		text := causeSays(top)
+		if j.Since != nil {
+			text += ", since " + clock(now, j.Since.At)
+		}
+		if top.P < 0.5 {
+			text = "perhaps " + text
+		}
+		b.WriteString(sentence(text))
+	}
+	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
+		fmt.Fprintf(&b, " %s first, %s.", n.Text, minutes(n.Minutes))
+	}
+	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) {
+		b.WriteString(" Order filters by " + date(now, l.OrderBy) + ".")
+	}
+	return b.String()
+}
+
+// minutes is how long a job takes.
+func minutes(m float64) string {
+	switch {
+	case m < 1.5:
+		return "1 minute"
+	case m < 90:
+		return fmt.Sprintf("%.0f minutes", m)
+	}
+	return fmt.Sprintf("%.2g hours", m/60)
+}
+
+// percent is a share in words.
+func percent(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return "not known"
+	case p > 0 && p < 0.01:
+		return "below 1 %"
+	case p > 0.99 && p < 1:
+		return "above 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// plural counts things.
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// shown is a number with its unit apart, for a page that sets them apart.
+type shown struct{ Number, Unit string }
+
+func show(kind unit.Kind, si float64, sys unit.System) shown {
+	if math.IsNaN(si) {
+		return shown{"–", ""}
+	}
+	v, symbol, decimals := unit.Shown(kind, si, sys)
+	return shown{fmt.Sprintf("%.*f", decimals, v), symbol}
+}
