@@ -36,6 +36,10 @@ const (
 	noDropShare = 0.15
 )
 
+// strayDrop is how far, as a share of the pressure before, a drop may lie below nothing or above all
+// there is; farther off a reading went astray.
+const strayDrop = 0.1
+
 // airPass follows the pulses through one chunk.
 type airPass struct {
 	w         *scratch
@@ -107,7 +111,8 @@ func (p *airPass) rest(i int) bool {
 	if p.s.Rest == 0 {
 		p.s.Rest = x
 	}
-	p.s.Rest += 0.2 * (x - p.s.Rest)
+	// A stray reading moves the level by little, a new level is reached within some rows.
+	p.s.Rest += 0.2 * min(max(x-p.s.Rest, -0.1*p.s.Rest), 0.1*p.s.Rest)
 	p.s.RestT = p.ch.t[i]
 	return true
 }
@@ -165,6 +170,9 @@ func (p *airPass) trend(jump float64) float64 {
 	return dx / dt
 }
 
+// restAge is how long a level at rest stands where cleaning leaves no rest: the regulator holds it.
+const restAge = 7 * 24 * hourNs
+
 // reference returns the header pressure before the pulses of row i: the row before where rows come
 // fast, and otherwise the level at rest, or the upper level of late.
 func (p *airPass) reference(i int) float64 {
@@ -173,7 +181,7 @@ func (p *airPass) reference(i int) float64 {
 			return x
 		}
 	}
-	if p.s.Rest > 0 && p.ch.t[i]-p.s.RestT < 2*hourNs {
+	if p.s.Rest > 0 && p.ch.t[i]-p.s.RestT < restAge {
 		return p.s.Rest
 	}
 	return p.s.Heads.quantile(0.9)
@@ -281,7 +289,7 @@ func (p *airPass) close() {
 	f := p.h.firing(p.h.day(q.T/1e9), q.Mask, q.Valve)
 	f.Rows++
 	drop := q.Ref - q.Low
-	if drop == drop {
+	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref {
 		f.Drop.add(drop)
 		p.judgeDrop(f, drop, q)
 	}
@@ -307,7 +315,9 @@ func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 	}
 	p.s.Typical += 0.05 * (drop - p.s.Typical)
 	if p.fast && float64(q.HeadT-q.T)*1e-9 >= 0.5*p.set.interval {
-		f.Recovered.add((q.Head - q.Low) / drop)
+		if back := (q.Head - q.Low) / drop; back > -0.5 && back < 1.5 {
+			f.Recovered.add(back)
+		}
 	}
 }
 

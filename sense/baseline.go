@@ -17,9 +17,9 @@ type traits struct {
 func traitsOf(q Quantity) traits {
 	switch q {
 	case DragAfter, DragBefore, DPLow, DPHigh, DPRaw, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend,
-		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare:
+		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop:
 		return traits{renews: true, ages: true}
-	case AfterfilterLevel, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel:
+	case AfterfilterLevel, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, TemperatureMean, HumidityLevel, BinFill:
 		return traits{ages: true}
 	}
 	return traits{}
@@ -83,41 +83,55 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	for first < n && d.t[first] < skip {
 		first++
 	}
-	b.normal(m, d.t[first:n], d.x[first:n], d.s[first:n])
+	ahead := math.NaN()
+	if tr.ages && len(d.t) > 0 {
+		ahead = d.t[len(d.t)-1]
+	}
+	b.normal(m, d.cut(first, n), ahead)
 	if !m.Normal.Known() && tr.renews && b.lifeFrom > 0 {
 		b.borrow(q, m)
 	}
 	m.Trend = trendOf(d)
 }
 
-// normal writes centre and spread of the days given.
-func (b *baseline) normal(m *Measure, t, x, s []float64) {
-	if len(x) < normalLeast {
+// cut returns days from..to of the series.
+func (d daily) cut(from, to int) daily {
+	return daily{t: d.t[from:to], x: d.x[from:to], s: d.s[from:to], w: d.w[from:to]}
+}
+
+// slopeDays is how many days make a slope worth carrying on.
+const slopeDays = 10
+
+// normal writes centre and spread of the days given. ahead is the day to which the slope of a quantity
+// that ages is carried on; NaN carries nothing on.
+func (b *baseline) normal(m *Measure, d daily, ahead float64) {
+	if len(d.x) < normalLeast {
 		m.Normal = Unknown("fewer than three earlier days to compare with")
 		return
 	}
-	mid := medianOf(append([]float64(nil), x...))
-	rest := append([]float64(nil), x...)
-	if len(x) >= 6 {
-		if tr, err := solve.TheilSen(t, x); err == nil {
-			for i := range rest {
-				rest[i] -= tr.At(t[i])
-			}
+	value, drift := medianOf(append([]float64(nil), d.x...)), 0.0
+	rest := append([]float64(nil), d.x...)
+	if tr, err := solve.TheilSen(d.t, d.x); err == nil && len(d.x) >= 6 {
+		for i := range rest {
+			rest[i] -= tr.At(d.t[i])
+		}
+		if ahead == ahead && len(d.x) >= slopeDays {
+			value = tr.At(ahead)
+			drift = (tr.High - tr.Low) / (2 * 1.96) * (ahead - solve.Median(d.t))
 		}
 	}
 	m.Spread = spreadOf(rest)
-	if own := medianOf(append([]float64(nil), s...)); !(m.Spread >= own) && own == own && !math.IsInf(own, 0) {
+	if own := medianOf(append([]float64(nil), d.s...)); !(m.Spread >= own) && own == own && !math.IsInf(own, 0) {
 		m.Spread = own // days can't be more alike than each is known
 	}
 	// The median of n normal values has a standard error of 1.25 sigma over root n.
-	m.Normal = Estimate{Value: mid, Sigma: 1.25 * m.Spread / math.Sqrt(float64(len(x))), N: len(x)}
+	m.Normal = Estimate{Value: value, Sigma: math.Hypot(1.25*m.Spread/math.Sqrt(float64(len(d.x))), drift), N: len(d.x)}
 }
 
 // borrow takes the normal from the filters before, where the present ones are too new.
 func (b *baseline) borrow(q Quantity, m *Measure) {
 	d := series(b.days[:b.lifeFrom], q, 0)
-	first := max(0, len(d.x)-normalDays)
-	b.normal(m, d.t[first:], d.x[first:], d.s[first:])
+	b.normal(m, d.cut(max(0, len(d.x)-normalDays), len(d.x)), math.NaN())
 	if m.Normal.Known() {
 		m.Normal.Missing = "these filters are too new for a normal of their own: that of the filters before them stands in"
 		m.Normal.Sigma = max(m.Normal.Sigma, 0.2*math.Abs(m.Normal.Value))

@@ -93,6 +93,14 @@ func (s *summariser) rates(d *Day, p part) {
 	}
 }
 
+// leastBack is the least recovery that rows minutes apart can show: below it the rows fall in step with
+// the pulses and read the header at its lowest each time, which says nothing of its recovery.
+// coarseBack is the width of what they show, since they fall anywhere between two pulses.
+const (
+	leastBack  = 0.2
+	coarseBack = 0.15
+)
+
 // header works out the compressed air.
 func (s *summariser) header(d *Day, p part) {
 	var rest, busy, trend weighted
@@ -128,7 +136,9 @@ func (s *summariser) header(d *Day, p part) {
 	if r, rse := recovered.Mean(); s.recov {
 		d.set(HeaderRecovery, r, rse)
 	} else if b, bse := busy.value(); x > 0 && b == b && busy.w >= 3 {
-		d.set(HeaderRecovery, 1-(level-b)/x, bse/x)
+		if back := 1 - (level-b)/x; back > leastBack {
+			d.set(HeaderRecovery, back, hypot(bse/x, coarseBack))
+		}
 	}
 }
 

@@ -73,7 +73,7 @@ const (
 // Measure is what is known of one quantity: now, in this collector's own normal, and when it left it.
 type Measure struct {
 	Now    Estimate // over the recent window (Features.Window)
-	Normal Estimate // robust centre of the days of this filter life before the recent window; Sigma is the uncertainty of the centre
+	Normal Estimate // what it would be now if it went on as in this filter life before the recent window and before any onset: the robust centre of those days, carried on along their slope where the quantity ages
 	Spread float64  // robust day-to-day standard deviation around the normal trend; NaN unknown
 	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
 	Shared float64  // relative standard uncertainty that all values share (scale of the flow, of a gauge) and Now.Sigma leaves out: it cancels where Now is held against Normal; NaN none

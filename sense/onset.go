@@ -49,7 +49,7 @@ func tamed(x []float64) []float64 {
 	}
 	scale := 4 * solve.MADToSigma * quantileOf(append([]float64(nil), dev...), 0.5)
 	for i := range x {
-		if dev[i] > scale && scale > 0 {
+		if dev[i] > scale && scale > 1e-9*math.Abs(mid[i]) {
 			out[i] = mid[i] + math.Copysign(scale, x[i]-mid[i])
 		}
 	}

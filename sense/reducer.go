@@ -222,10 +222,36 @@ func (h *History) fork() *History {
 	return &own
 }
 
-// trim keeps the last MaxCycles cycles and maxRecharges recharges.
+// trim keeps the last MaxCycles cycles and maxRecharges recharges, and of firings long ago only the
+// valves that fired alone.
 func (h *History) trim() {
 	h.Cycles = h.Cycles[max(0, len(h.Cycles)-MaxCycles):]
 	h.Recharges = h.Recharges[max(0, len(h.Recharges)-maxRecharges):]
+	old := h.day(h.Last/1e9) - setDays*86400
+	kept := h.Firings[:0]
+	for _, f := range h.Firings {
+		if n := len(kept); f.Day < old && f.Valve == 0 && n > 0 && kept[n-1].Day == f.Day && kept[n-1].Valve == 0 {
+			kept[n-1].pool(f)
+			continue
+		}
+		kept = append(kept, f)
+	}
+	h.Firings = kept
+}
+
+// setDays is how many days the sets of valves that fired together are kept apart.
+const setDays = 120
+
+// pool takes another set in, whose valves are then no longer known.
+func (f *FiringSet) pool(o FiringSet) {
+	f.Mask = 0
+	f.Rows += o.Rows
+	f.NoDrop += o.NoDrop
+	f.Drop.merge(o.Drop)
+	f.DPStep.merge(o.DPStep)
+	f.Emission.merge(o.Emission)
+	f.Recovered.merge(o.Recovered)
+	f.LastDrop, f.FirstDead = max(f.LastDrop, o.LastDrop), 0
 }
 
 // settled returns the record with the rows of the unfinished hour, up to at, and the unfinished day
