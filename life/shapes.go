@@ -14,9 +14,10 @@ type shape struct {
 	born  int                     // index of the earlier life it was taken from, -1 for a formula
 }
 
-// value returns the shape at z, from 0 up; beyond 1 it goes on with the slope it has at 1.
+// value returns the shape at z; before birth it is what it is at birth, beyond 1 it goes on with the slope it has
+// at 1.
 func (s *shape) value(z float64) float64 {
-	t := z * shapeSteps
+	t := math.Max(z, 0) * shapeSteps
 	i := int(t)
 	if i >= shapeSteps {
 		return 1 + (t-shapeSteps)*(s.at[shapeSteps+1]-1)
@@ -74,43 +75,65 @@ func strengthFor(q, half float64) float64 {
 	return 0.5 * (lo + hi)
 }
 
-// shapes returns the family of curves by formula. The priors are judgement, no source: a gentle
-// bend is likelier than a violent one, and curves that flatten up to the limit are rare.
-func shapes(pulsed bool) []shape {
-	straight := 0.15
+// habits are the prior weights of the kinds of curve. Judgement, no source: pulsed filters creep in
+// a line and bend late, filters never pulsed gather pace from depth filtration to cake, and curves
+// that flatten up to the limit are rare with both.
+type habits struct{ line, flattening, parabola, exponential, runaway, late, bend, depth float64 }
+
+func habitsOf(pulsed bool) habits {
 	if pulsed {
-		straight = 1
+		return habits{line: 0.4, flattening: 0.25, parabola: 0.5, exponential: 0.7, runaway: 0.9, late: 1, bend: 2.2, depth: 0.3}
 	}
-	all := []shape{tabulate("line", 0.5*straight, func(z float64) float64 { return z })}
-	bends := []struct {
+	return habits{line: 0.08, flattening: 0.05, parabola: 1, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
+}
+
+// shapes returns the family of curves by formula.
+func shapes(pulsed bool) []shape {
+	h := habitsOf(pulsed)
+	all := []shape{tabulate("line", h.line, func(z float64) float64 { return z })}
+	for _, b := range []struct {
 		name  string
 		q     float64
 		prior float64
-		half  []float64
+		half  []float64 // share of the way gained at half of the age
 	}{
-		{"flattening", 2, 0.35 * straight, []float64{0.57, 0.65}},
-		{"parabola", 0.5, 1, []float64{0.44, 0.38, 0.32, 0.27}},
-		{"exponential", 0, 1, []float64{0.45, 0.4, 0.35, 0.3, 0.25, 0.2, 0.16, 0.13, 0.1, 0.08, 0.06}},
-		{"run-away", -0.6, 0.8, []float64{0.42, 0.36, 0.3, 0.25, 0.2, 0.16, 0.13, 0.105, 0.085, 0.065, 0.05, 0.035}},
-		{"run-away late", -2, 0.6, []float64{0.4, 0.32, 0.26, 0.2, 0.15, 0.115, 0.085}},
-	}
-	for _, b := range bends {
+		{"flattening", 2, h.flattening, []float64{0.57, 0.65}},
+		{"parabola", 0.5, h.parabola, []float64{0.44, 0.38, 0.32, 0.27}},
+		{"exponential", 0, h.exponential, []float64{0.45, 0.4, 0.35, 0.3, 0.25, 0.2, 0.16, 0.13, 0.1, 0.08, 0.06}},
+		{"run-away", -0.6, h.runaway, []float64{0.42, 0.36, 0.3, 0.25, 0.2, 0.16, 0.13, 0.105, 0.085, 0.065, 0.05, 0.035}},
+		{"run-away late", -2, h.late, []float64{0.4, 0.32, 0.26, 0.2, 0.15, 0.115, 0.085}},
+	} {
 		for _, half := range b.half {
-			k := strengthFor(b.q, half)
-			all = append(all, tabulate(b.name, b.prior/float64(len(b.half)), growth(b.q, k)))
+			all = append(all, tabulate(b.name, b.prior/float64(len(b.half)), growth(b.q, strengthFor(b.q, half))))
 		}
 	}
-	for _, late := range []struct{ power, share float64 }{{4, 0.4}, {4, 0.8}, {8, 0.3}, {8, 0.6}, {8, 0.9}, {16, 0.4}, {16, 0.7}} {
-		all = append(all, tabulate("line and late bend", 0.12, func(z float64) float64 {
-			return (1-late.share)*z + late.share*math.Pow(z, late.power)
+	bends := []struct{ power, share float64 }{{4, 0.4}, {4, 0.8}, {8, 0.3}, {8, 0.6}, {8, 0.9}, {16, 0.4}, {16, 0.7}}
+	for _, b := range bends {
+		all = append(all, tabulate("line and late bend", h.bend/float64(len(bends)), func(z float64) float64 {
+			return (1-b.share)*z + b.share*math.Pow(z, b.power)
 		}))
 	}
-	for _, depth := range []struct{ ends, slope, blend float64 }{
+	depths := []struct{ ends, slope, blend float64 }{
 		{0.15, 0.15, 0.03}, {0.3, 0.1, 0.05}, {0.3, 0.35, 0.05}, {0.45, 0.1, 0.05}, {0.45, 0.35, 0.08}, {0.6, 0.1, 0.05}, {0.6, 0.3, 0.08}, {0.75, 0.2, 0.05}, {0.85, 0.3, 0.03},
-	} {
-		all = append(all, tabulate("depth, then cake", 0.12, func(z float64) float64 {
+	}
+	for _, depth := range depths {
+		all = append(all, tabulate("depth, then cake", h.depth/float64(len(depths)), func(z float64) float64 {
 			return depth.slope*z + (1-depth.slope)*depth.blend*math.Log1p(math.Exp((z-depth.ends)/depth.blend))
 		}))
 	}
+	if !pulsed {
+		for i := range all {
+			u := math.Log(all[i].value(0.5)/usualHalf) / halfSpread
+			all[i].prior *= math.Exp(-0.5 * u * u)
+		}
+	}
 	return all
 }
+
+// usualHalf is the share of the way to its limit that a filter never pulsed has usually gained at
+// half of its age, and halfSpread the standard deviation of its logarithm. Judgement; the three
+// whole lives of the open record have 0.1 to 0.2.
+const (
+	usualHalf  = 0.18
+	halfSpread = 0.8
+)

@@ -48,7 +48,7 @@ func Judge(in JudgeInput) *Judgement {
 	j.airflow(f, c)
 	j.drag(f, c)
 	j.trim(f, c)
-	j.life(f, c, at, zone, in.Units)
+	j.life(f, c, zone, r)
 	j.changes(f, zone, in.Units)
 	if j.Missing == nil {
 		j.Missing = []judge.Missing{}

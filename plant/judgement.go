@@ -65,13 +65,38 @@ type Drag struct {
 
 // Life is what is left of the filters. Dates beyond three years are nil.
 type Life struct {
-	P10     Date   `json:"p10"`
-	P50     Date   `json:"p50"`
-	P90     Date   `json:"p90"`
-	Limit   string `json:"limit"` // "dp", "flow", "air", "afterfilter"
-	OrderBy Date   `json:"orderBy"`
-	Basis   string `json:"basis,omitempty"` // what the forecast leans on, in plain words
-	Cured   *Cured `json:"cured,omitempty"` // the life once the trouble present is put right
+	P10      Date       `json:"p10"`
+	P50      Date       `json:"p50"`
+	P90      Date       `json:"p90"`
+	Limit    string     `json:"limit"` // "dp", "flow", "air", "afterfilter"
+	OrderBy  Date       `json:"orderBy"`
+	Basis    string     `json:"basis,omitempty"`    // what the forecast leans on, in plain words
+	Cured    *Cured     `json:"cured,omitempty"`    // the life once the trouble present is put right
+	Cheapest *Cheapest  `json:"cheapest,omitempty"` // when a change costs least
+	Fan      []FanPoint `json:"fan,omitempty"`      // what is expected of the dP that ages
+}
+
+// Cheapest is the date of least cost for a change of the filters.
+type Cheapest struct {
+	Date     Date      `json:"date"`
+	AtLimit  bool      `json:"atLimit"` // a change before the limit does not pay
+	PerWeek  float64   `json:"perWeek"` // what the filters cost in a week of running when changed then
+	Currency string    `json:"currency"`
+	Waiting  []Waiting `json:"waiting,omitempty"` // what waiting longer costs
+}
+
+// Waiting is the extra cost of a change some weeks after the cheapest date.
+type Waiting struct {
+	Weeks int     `json:"weeks"`
+	Extra float64 `json:"extra"`
+}
+
+// FanPoint is the dP expected at a time, at design flow [Pa].
+type FanPoint struct {
+	At  time.Time `json:"at"`
+	P10 float64   `json:"p10"`
+	P50 float64   `json:"p50"`
+	P90 float64   `json:"p90"`
 }
 
 // Cured is the life of the filters once the trouble present is put right.

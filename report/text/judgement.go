@@ -81,16 +81,19 @@ func unnumbered(text string) string {
 	return text
 }
 
+// fact writes a label and what belongs to it, wrapped.
+func (p *page) fact(label, text string) { p.indented(fmt.Sprintf("  %-34s", label), "%s", text) }
+
 // figures are the numbers that go with the judgement.
 func (p *page) figures(j *plant.Judgement) {
 	if r := j.Reading; r != nil {
-		p.row("dP as read", p.q(unit.Pressure(r.Value)))
+		p.fact("dP as read", p.q(unit.Pressure(r.Value)))
 	}
 	if d := j.Drag; d != nil {
-		p.row("dP after cleaning, at design flow", p.q(unit.Pressure(d.DPAtDesignFlow)))
+		p.fact("dP after cleaning, at design flow", p.q(unit.Pressure(d.DPAtDesignFlow)))
 	}
 	if a := j.Airflow; a != nil {
-		p.row("airflow", fmt.Sprintf("%s, %s of design (%s to %s; %s)", p.q(unit.Flow(a.Value)), unit.Share(a.DesignShare).In(p.sys),
+		p.fact("airflow", fmt.Sprintf("%s, %s of design (%s to %s; %s)", p.q(unit.Flow(a.Value)), unit.Share(a.DesignShare).In(p.sys),
 			p.q(unit.Flow(a.Low)), p.q(unit.Flow(a.High)), a.Method))
 	}
 	if t := j.Trim; t != nil {
@@ -98,15 +101,15 @@ func (p *page) figures(j *plant.Judgement) {
 		if !t.Holds {
 			text = "fully open, and still short of design flow"
 		}
-		p.row("damper", text)
+		p.fact("damper", text)
 	}
 	if l := j.Life; l != nil {
-		p.row("change the filters", lifeText(l))
+		p.fact("change the filters", lifeText(l))
 		if !l.OrderBy.IsZero() {
-			p.row("order them by", date(l.OrderBy))
+			p.fact("order them by", date(l.OrderBy))
 		}
 		if c := l.Cured; c != nil {
-			p.row("once that is put right", lifeText(&plant.Life{P10: c.P10, P50: c.P50, P90: c.P90}))
+			p.fact("once that is put right", lifeText(&plant.Life{P10: c.P10, P50: c.P50, P90: c.P90}))
 		}
 	}
 }
