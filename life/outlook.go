@@ -46,7 +46,7 @@ func look(current track, now float64, earlier []track, tn tuning) *outlook {
 	pr.born = make([]part, len(all))
 	for k := formulas; k < len(all); k++ {
 		l := lives[all[k].born]
-		pr.born[k] = part{weight: 1, mean: l.logEnd, sigma: math.Hypot(0.15, l.sigma)}
+		pr.born[k] = part{weight: 1, mean: l.logEnd, sigma: math.Hypot(0.2, l.sigma)}
 	}
 	if len(lives) == 0 {
 		pr.plain = 1

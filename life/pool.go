@@ -16,7 +16,7 @@ type past struct {
 // betweenLives is the grid of how much ln(life) differs between lives of one machine, with the
 // prior weights: a median of about 0.2. Judgement, no source.
 var betweenLives = [...]struct{ sigma, weight float64 }{
-	{0.05, 0.6}, {0.1, 1.2}, {0.17, 1.5}, {0.27, 1.4}, {0.42, 1}, {0.65, 0.6}, {1.0, 0.3},
+	{0.05, 0.3}, {0.1, 0.9}, {0.17, 1.4}, {0.27, 1.6}, {0.42, 1.2}, {0.65, 0.8}, {1.0, 0.4},
 }
 
 // pool turns earlier lives into a prior for ln(age at the limit): for each possible spread between

@@ -198,7 +198,7 @@ func (f *fitter) scan(h hypothesis, lo, hi, best float64, out []cell) []cell {
 		if last-first >= coarseSteps/3 || zoom == zooms {
 			break
 		}
-		if zoom > 0 && top < best-negligible-4 {
+		if top < best-negligible-4 && (zoom > 0 || top < best-30) {
 			return out
 		}
 		lo, hi = lo+step*math.Max(float64(first-1), 0), lo+step*math.Min(float64(last+1), coarseSteps)
@@ -298,7 +298,7 @@ func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	var sum float64
 	for _, c := range cells {
 		w := math.Exp(c.weight-best) * c.width
-		if !(w > 1e-7) {
+		if !(w > 3e-6) {
 			continue
 		}
 		evidence[c.shape] += w

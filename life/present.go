@@ -126,7 +126,7 @@ func (n *now) track(r Record, ps []Point) track {
 		if n.dust {
 			x = p.Dust
 		}
-		if !(x >= 0) || len(t.samples) > 0 && x < t.samples[len(t.samples)-1].x {
+		if !(x >= 0) || math.IsInf(x, 0) || len(t.samples) > 0 && x < t.samples[len(t.samples)-1].x {
 			continue
 		}
 		t.samples = append(t.samples, sample{x: x, y: float64(p.DP), sigma: float64(p.Sigma)})

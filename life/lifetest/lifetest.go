@@ -30,6 +30,7 @@ type Life struct {
 type Case struct {
 	Kind    string
 	Law     int // which of the kind's equations made it
+	Pulsed  bool
 	Earlier []Life
 	Life    Life
 }

@@ -23,7 +23,7 @@ func Pulsed(seed uint64, sparse bool) Case {
 	k := pulsedKind{
 		limit: r.between(1000, 1600), law: r.pick(6), life: r.between(1500, 9000),
 		bendAt: r.between(0.5, 0.9), bend: r.between(2, 8), between: r.between(0.08, 0.35),
-		swing: r.between(0.05, 0.3), noise: r.between(0.01, 0.05), gauge: r.between(0.002, 0.012),
+		swing: r.between(0.03, 0.25), noise: r.between(0.005, 0.03), gauge: r.between(0.002, 0.008),
 		step: r.between(4, 24), gaps: r.pick(2) == 0,
 	}
 	k.clean = k.limit * r.between(0.08, 0.2)
@@ -38,7 +38,7 @@ func Pulsed(seed uint64, sparse bool) Case {
 	if sparse {
 		kind = "pulse-jet by hand"
 	}
-	c := Case{Kind: kind, Law: k.law}
+	c := Case{Kind: kind, Law: k.law, Pulsed: true}
 	for range r.pick(4) {
 		c.Earlier = append(c.Earlier, k.live(r))
 	}

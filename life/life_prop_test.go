@@ -1,0 +1,162 @@
+package life_test
+
+import (
+	"flag"
+	"math"
+	"os"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"dustwright/life"
+	"dustwright/life/lifetest"
+	"dustwright/unit"
+)
+
+// TestMain keeps the property tests short where nobody asks for more: each draw is several forecasts.
+func TestMain(m *testing.M) {
+	flag.Parse()
+	asked := false
+	flag.Visit(func(f *flag.Flag) { asked = asked || f.Name == "rapid.checks" })
+	if !asked {
+		if err := flag.Set("rapid.checks", "15"); err != nil {
+			panic(err)
+		}
+	}
+	os.Exit(m.Run())
+}
+
+// drawCase draws one invented life of any kind.
+func drawCase(t *rapid.T) lifetest.Case {
+	seed := rapid.Uint64Range(1, 1<<40).Draw(t, "seed")
+	switch rapid.IntRange(0, 3).Draw(t, "kind") {
+	case 0:
+		return lifetest.Pulsed(seed, false)
+	case 1:
+		return lifetest.Pulsed(seed, true)
+	case 2:
+		return lifetest.Lab(seed, rapid.IntRange(0, 2).Draw(t, "earlier"), rapid.Bool().Draw(t, "known"), false)
+	}
+	return lifetest.Static(seed, rapid.IntRange(0, 1).Draw(t, "earlier"))
+}
+
+func drawShare(t *rapid.T) float64 { return rapid.Float64Range(0.2, 0.95).Draw(t, "share") }
+
+// close reports whether two hours agree within a share.
+func agree(a, b, tol float64) bool { return math.Abs(a-b) <= tol*math.Max(math.Abs(a), math.Abs(b)) }
+
+// TestOrdered: quantiles are in order, finite and not negative; dates follow them; the same input
+// gives the same answer.
+func TestOrdered(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := drawCase(t).Input(drawShare(t))
+		r := life.Forecast(in)
+		if !r.Known {
+			return
+		}
+		h := r.Hours
+		if !(h[0] >= 0 && h[0] <= h[1] && h[1] <= h[2]) || math.IsInf(h[2], 0) {
+			t.Fatalf("hours out of order: %v", h)
+		}
+		if !r.P90.IsZero() && (r.P10.After(r.P50) || r.P50.After(r.P90) || r.P10.Before(in.At)) {
+			t.Fatalf("dates out of order: %v %v %v at %v", r.P10, r.P50, r.P90, in.At)
+		}
+		for _, f := range r.Fan {
+			if !(f.P10 <= f.P50 && f.P50 <= f.P90) {
+				t.Fatalf("fan out of order: %+v", f)
+			}
+		}
+		if again := life.Forecast(in); again.Hours != h {
+			t.Fatalf("same input, other answer: %v then %v", h, again.Hours)
+		}
+	})
+}
+
+// TestHigherLimitLater: filters that may go to a higher dP last longer.
+func TestHigherLimitLater(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := drawCase(t).Input(drawShare(t))
+		low := life.Forecast(in)
+		in.MaxDP *= unit.Pressure(rapid.Float64Range(1.15, 1.6).Draw(t, "higher"))
+		high := life.Forecast(in)
+		if high.Hours[1] < low.Hours[1]*0.97 {
+			t.Fatalf("higher limit, shorter life: %v then %v", low.Hours, high.Hours)
+		}
+	})
+}
+
+// TestUnitsOfTimeAndPressure: the same life told in another unit of time or pressure is the same.
+func TestUnitsOfTimeAndPressure(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCase(t)
+		in := c.Input(drawShare(t))
+		was := life.Forecast(in)
+		slow := rapid.Float64Range(0.1, 10).Draw(t, "slower")
+		more := unit.Pressure(rapid.Float64Range(0.1, 10).Draw(t, "higher"))
+		birth := in.At
+		lives := in.Lives
+		in.Lives = nil
+		for _, l := range lives {
+			ps := append([]life.Point(nil), l.Points...)
+			for i := range ps {
+				ps[i].Hours *= slow
+				ps[i].DP *= more
+				ps[i].At = birth.Add(time.Duration(float64(ps[i].At.Sub(birth)) * slow))
+			}
+			l.Points = ps
+			in.Lives = append(in.Lives, l)
+		}
+		in.MaxDP *= more
+		in.CleanDP *= more
+		is := life.Forecast(in)
+		for i := range was.Hours {
+			if !agree(is.Hours[i], was.Hours[i]*slow, 1e-3) {
+				t.Fatalf("time times %.3g, pressure times %.3g: %v became %v", slow, more, was.Hours, is.Hours)
+			}
+		}
+	})
+}
+
+// TestRubbishIn: missing, negative, repeated and disordered readings never bring a NaN or a panic.
+func TestRubbishIn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := drawCase(t).Input(drawShare(t))
+		odd := []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, -100, 1e12}
+		for i := range in.Lives {
+			ps := append([]life.Point(nil), in.Lives[i].Points...)
+			for range rapid.IntRange(0, 5).Draw(t, "odd") {
+				if len(ps) == 0 {
+					break
+				}
+				k := rapid.IntRange(0, len(ps)-1).Draw(t, "at")
+				v := rapid.SampledFrom(odd).Draw(t, "value")
+				switch rapid.IntRange(0, 3).Draw(t, "field") {
+				case 0:
+					ps[k].DP = unit.Pressure(v)
+				case 1:
+					ps[k].Hours = v
+				case 2:
+					ps[k].Dust = v
+				default:
+					ps[k] = ps[0]
+				}
+			}
+			in.Lives[i].Points = ps
+		}
+		r := life.Forecast(in)
+		for _, h := range r.Hours {
+			if math.IsNaN(h) || h < 0 {
+				t.Fatalf("hours %v", r.Hours)
+			}
+		}
+		for _, f := range r.Fan {
+			if math.IsNaN(float64(f.P50)) {
+				t.Fatalf("fan %+v", f)
+			}
+		}
+		if dp, s := life.Ahead(in, 10); math.IsNaN(float64(dp)) != math.IsNaN(float64(s)) {
+			t.Fatalf("ahead %v %v", dp, s)
+		}
+	})
+}
