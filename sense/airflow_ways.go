@@ -197,14 +197,6 @@ func combine(ms []FlowMethod) inferred {
 	return out
 }
 
-// area is the filters' media area [m2]; NaN unknown.
-func (a *airflow) area() float64 {
-	if x := float64(a.c.Filters.Area()); x > 0 {
-		return x
-	}
-	return math.NaN()
-}
-
 // atDesign returns the reading's dP carried to design flow and 20 degC [Pa], and its own relative
 // width. The filters' media are in creeping flow: dP goes with flow and viscosity.
 func (a *airflow) atDesign(r *Reading, dp float64) (value, own float64) {

@@ -45,13 +45,21 @@ func (v *view) changesOf(days []Day, s *summariser) []Change {
 }
 
 // joinNoted adds the logged changes; one found within three days of a logged one of its kind is the
-// same.
+// same, and gives it its time where only the day was noted.
 func (v *view) joinNoted(found []Change) []Change {
 	out := append([]Change(nil), v.noted...)
 	for _, f := range found {
-		same := func(n Change) bool { return n.Kind == f.Kind && n.At.Sub(f.At).Abs() < 3*24*time.Hour }
-		if !slices.ContainsFunc(v.noted, same) {
+		i := slices.IndexFunc(out, func(n Change) bool { return n.Logged && n.Kind == f.Kind && n.At.Sub(f.At).Abs() < 3*24*time.Hour })
+		if i < 0 {
 			out = append(out, f)
+			continue
+		}
+		n := &out[i]
+		if n.To.Sub(n.From) >= 24*time.Hour {
+			n.At, n.From, n.To = f.At, f.From, f.To
+		}
+		if n.Unit == "" {
+			n.Before, n.After, n.Unit = f.Before, f.After, f.Unit
 		}
 	}
 	return out

@@ -119,3 +119,26 @@ func TestNoChangesWhereNoneWere(t *testing.T) {
 		}
 	}
 }
+
+// The day in the collector file counts as logged, and the record gives it its hour.
+func TestInstalledDayInTheFile(t *testing.T) {
+	old := usual()
+	old.shift, old.clean = 14, 26000
+	a, _ := old.run(24*20, 60)
+	fresh := usual()
+	fresh.shift, fresh.clean = 14, 11000
+	b, _ := fresh.run(24*10, 60)
+	c := fresh.file()
+	c.Filters.Installed = start.Add(20 * 24 * time.Hour)
+	r := NewReducer(c)
+	r.Add(a.after(b))
+	f := At(r.History(), c, time.Time{})
+	if len(f.Changes) != 1 || !f.Changes[0].Logged || f.Changes[0].After == 0 || f.Changes[0].At.Sub(c.Filters.Installed).Abs() > 2*time.Hour {
+		t.Errorf("%+v", f.Changes)
+	}
+	c.Filters.Installed = start.Add(10 * 24 * time.Hour) // nothing in the record shows it
+	f = At(r.History(), c, time.Time{})
+	if len(f.Lives) != 3 || !f.Lives[1].StartKnown {
+		t.Errorf("%d lives", len(f.Lives))
+	}
+}

@@ -272,10 +272,13 @@ func (h *History) day(t int64) int64 {
 	return local - ((local%d)+d)%d - int64(h.Offset)
 }
 
-// Note adds a change that somebody logged, such as new filters. It replaces an earlier note of the
-// same kind within a minute.
+// Note adds a change that somebody logged, such as new filters; From and To say how well its time is
+// known. It replaces an earlier note of the same kind within a minute.
 func (h *History) Note(c Change) {
-	c.Logged = true
+	c.Logged, c.Confidence = true, 1
+	if c.From.IsZero() || c.To.IsZero() {
+		c.From, c.To = c.At, c.At
+	}
 	for i, o := range h.Noted {
 		if o.Kind == c.Kind && o.At.Sub(c.At).Abs() < time.Minute {
 			h.Noted[i] = c

@@ -35,16 +35,3 @@ func (r *Ring) quantile(q float64) float64 {
 	v := r.V
 	return quantileOf(v[:n], q)
 }
-
-// last returns the mean of the last k values held (fewer if fewer are held); NaN when empty.
-func (r *Ring) last(k int) float64 {
-	k = min(k, r.len())
-	if k == 0 {
-		return math.NaN()
-	}
-	sum := 0.0
-	for i := 1; i <= k; i++ {
-		sum += r.V[(r.N-i)%ringSize]
-	}
-	return sum / float64(k)
-}

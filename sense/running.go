@@ -46,30 +46,29 @@ func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (Channel, float64
 		if col == nil || !halfRead(col) {
 			continue
 		}
-		floor, share := set.floor[s.c], s.share
-		if s.c == DP {
-			if !set.pulsed { // a filter never pulsed may begin its life near nothing
-				floor, share = 0.1*floor, 0.02
-			}
-		}
-		upper := upperLevel(col)
-		if !(upper < floor) {
+		floor := set.floor[s.c] // NaN where the file doesn't say what design flow shows
+		if upper := upperLevel(col); !(upper < floor) {
 			st.High[s.c] = max(0.999*st.High[s.c], upper)
 		}
-		limit := share * st.High[s.c]
-		if s.c == DP {
-			limit = min(limit, stillDP)
-		}
-		if !math.IsNaN(floor) {
+		limit := s.share * st.High[s.c]
+		switch {
+		case s.c == DP && !set.pulsed: // a filter never pulsed may begin its life near nothing
+			limit = min(neverShare*st.High[DP], stillDP)
+		case s.c == DP && floor > 0:
 			limit = floor
-			if s.c != DP {
-				limit = max(floor, share*st.High[s.c])
-			}
+		case s.c == DP:
+			limit = min(limit, stillDP)
+		case floor > limit:
+			limit = floor
 		}
 		return s.c, limit
 	}
 	return Pulse, 0
 }
+
+// neverShare is the share of its upper level below which the dP of a filter never pulsed says that
+// nothing flows. Common practice, no source.
+const neverShare = 0.02
 
 // halfRead reports whether at least half the rows have a reading.
 func halfRead(col []float64) bool {

@@ -13,10 +13,10 @@ import (
 // valveRecord is what a stretch of firings says about the valves, one entry for each.
 type valveRecord struct {
 	fired, alone, noDrop []int
-	drop, dp, emission   []Moments // rows in which the valve fired alone
+	drop                 []Moments // rows in which the valve fired alone
 	least                []float64 // smallest drop of any set it fired in [Pa]: it can't be stronger
 	leastN               []int
-	lastDrop, firstDead  []int64
+	lastDrop             []int64
 }
 
 // maxValve is the highest valve number that is followed.

@@ -41,7 +41,29 @@ func look(h *History, c *collector.Collector, at time.Time) *view {
 			v.noted = append(v.noted, n)
 		}
 	}
+	v.installed(at)
 	return v
+}
+
+// installed notes the day on which the file says that the filters went in, where it lies in the record
+// and nobody noted it better.
+func (v *view) installed(at time.Time) {
+	in := v.c.Filters.Installed
+	if in.IsZero() {
+		return
+	}
+	y, m, d := in.Date()
+	day := time.Date(y, m, d, 0, 0, 0, 0, v.h.zone())
+	if day.Before(time.Unix(0, v.h.First).Add(2*24*time.Hour)) || day.After(at) {
+		return
+	}
+	for _, n := range v.noted {
+		if n.Kind == FilterChange && n.At.Sub(day).Abs() < 3*24*time.Hour {
+			return
+		}
+	}
+	v.noted = append(v.noted, Change{Kind: FilterChange, At: day, From: day, To: day.Add(24 * time.Hour), Confidence: 1, Logged: true,
+		Why: "the collector file says that the filters were put in on this day"})
 }
 
 // today sums up the cycles of the unfinished day.
