@@ -9,24 +9,24 @@ import (
 func (n *now) basis(views []*view, age float64) []string {
 	var out []string
 	if n.main != nil {
-		out = append(out, fmt.Sprintf("%d readings over %s running hours of this life", len(n.current.Points), count(age)))
+		out = append(out, fmt.Sprintf("%d readings over %s running hours of this life.", len(n.current.Points), count(age)))
 		switch n.main.lives {
 		case 0:
-			out = append(out, "no earlier life to compare with, so the width is that of curves in general")
+			out = append(out, "No earlier life to compare with, so the width is that of curves in general.")
 		case 1:
-			out = append(out, "one earlier life")
+			out = append(out, "One earlier life.")
 		default:
-			out = append(out, fmt.Sprintf("%d earlier lives", n.main.lives))
+			out = append(out, fmt.Sprintf("%d earlier lives.", n.main.lives))
 		}
 		if n.dust {
-			out = append(out, "age counted as the dust taken up")
+			out = append(out, "Age is counted as the dust taken up.")
 		}
 		if s := n.main.told(); s != "" {
 			out = append(out, s)
 		}
 	}
 	if len(views) > 1 && views[0].first < 0.9 {
-		out = append(out, fmt.Sprintf("which limit comes first is open: %s with %.0f %%", views[0].limit, 100*views[0].first))
+		out = append(out, fmt.Sprintf("Which limit comes first is open: %s with %.0f %%.", views[0].limit, 100*views[0].first))
 	}
 	return out
 }
@@ -51,11 +51,11 @@ func (o *outlook) told() string {
 	share := 1 - after/(psq-pm*pm)
 	switch {
 	case share < 0.3:
-		return "so far the earlier lives tell most, the curve little"
+		return "So far the earlier lives tell most, the curve little."
 	case share > 0.8:
-		return "by now the curve of this life tells most"
+		return "By now the curve of this life tells most."
 	}
-	return "earlier lives and the curve of this one both count"
+	return "Earlier lives and the curve of this one both count."
 }
 
 // count prints running hours at a sensible precision.

@@ -82,7 +82,7 @@ type habits struct{ line, flattening, parabola, exponential, runaway, late, bend
 
 func habitsOf(pulsed bool) habits {
 	if pulsed {
-		return habits{line: 0.4, flattening: 0.25, parabola: 0.5, exponential: 0.7, runaway: 0.9, late: 1, bend: 2.2, depth: 0.3}
+		return habits{line: 0.6, flattening: 0.25, parabola: 0.5, exponential: 0.7, runaway: 0.9, late: 1, bend: 2.2, depth: 0.3}
 	}
 	return habits{line: 0.08, flattening: 0.05, parabola: 1, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
 }
@@ -107,7 +107,7 @@ func shapes(pulsed bool) []shape {
 			all = append(all, tabulate(b.name, b.prior/float64(len(b.half)), growth(b.q, strengthFor(b.q, half))))
 		}
 	}
-	bends := []struct{ power, share float64 }{{4, 0.4}, {4, 0.8}, {8, 0.3}, {8, 0.6}, {8, 0.9}, {16, 0.4}, {16, 0.7}}
+	bends := []struct{ power, share float64 }{{4, 0.4}, {4, 0.8}, {8, 0.15}, {8, 0.3}, {8, 0.6}, {8, 0.9}, {16, 0.15}, {16, 0.4}, {16, 0.7}}
 	for _, b := range bends {
 		all = append(all, tabulate("line and late bend", h.bend/float64(len(bends)), func(z float64) float64 {
 			return (1-b.share)*z + b.share*math.Pow(z, b.power)
