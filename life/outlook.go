@@ -53,7 +53,7 @@ func look(current track, now float64, earlier []track, tn tuning) *outlook {
 	}
 	pr.birth, pr.birthSigma = birthLevel(lives, current.clean, current.limit)
 	pr.shapeWeight = shapeWeights(all, lives)
-	f := newFitter(gather(current.samples), now, current.limit, all, pr, tn)
+	f := fitter{bins: gather(current.samples), now: now, limit: current.limit, shapes: all, pr: pr, tn: tn}.prepared()
 	cells, _ := f.posterior()
 	return &outlook{f: f, cells: cells, lives: len(lives), use: usualGrowth(current, earlier), samples: current.samples}
 }
@@ -74,7 +74,7 @@ func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
 	}
 	p := past{birth: math.NaN()}
 	end, crossed := crossing(b, limit)
-	f := newFitter(b, now, limit, all, pr, tn)
+	f := fitter{bins: b, now: now, limit: limit, shapes: all, pr: pr, tn: tn}.prepared()
 	var cells []cell
 	if crossed {
 		p.logEnd, p.sigma = math.Log(end), 0.03

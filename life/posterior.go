@@ -46,7 +46,7 @@ func (p part) density(x float64) float64 {
 // fitter holds one record and what it is fitted with.
 type fitter struct {
 	bins   []bin
-	now    float64 // age now
+	now    float64 // age now, at or after the last sample
 	limit  float64
 	shapes []shape
 	pr     prior
@@ -56,9 +56,9 @@ type fitter struct {
 	rise   float64 // prior standard deviation of the seasoning rise
 }
 
-// newFitter prepares a record. now is its present age, at or after the last sample.
-func newFitter(bins []bin, now, limit float64, shapes []shape, pr prior, tn tuning) *fitter {
-	f := &fitter{bins: bins, now: now, limit: limit, shapes: shapes, pr: pr, tn: tn}
+// prepared completes a fitter whose record, age, limit, shapes, prior and tuning are set.
+func (f fitter) prepared() *fitter {
+	bins, now, limit := f.bins, f.now, f.limit
 	top := 0.0
 	for _, b := range bins {
 		top = math.Max(top, math.Abs(b.y))
@@ -69,8 +69,8 @@ func newFitter(bins []bin, now, limit float64, shapes []shape, pr prior, tn tuni
 		f.pr.birthSigma = 0.4*math.Abs(bins[0].y) + 0.1*math.Abs(limit)
 	}
 	f.slope = slopes(bins, now)
-	f.fl = follow(bins, f.slope, now, limit, tn.wanders[len(tn.wanders)/2])
-	return f
+	f.fl = follow(bins, f.slope, now, limit, f.tn.wanders[len(f.tn.wanders)/2])
+	return &f
 }
 
 // trail is the filter's state for one column of the linear fit.

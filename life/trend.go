@@ -109,29 +109,31 @@ func trend(s []sample, u usual, x float64) (level, variance float64, ok bool) {
 	r := math.Pow(math.Max(1.3*slowNoise(s, y), 1e-3), 2)
 	hold := growthHold * u.life
 	swing2 := u.swing * u.swing
-	l, b := y[0], u.growth
-	pll, plb, pbb := 9*r+0.01*0.01, 0.0, swing2
+	g := grown{l: y[0], b: u.growth, pll: 9*r + 0.01*0.01, pbb: swing2}
 	for i := range s {
 		if i > 0 {
-			l, b, pll, plb, pbb = coastTrend(l, b, pll, plb, pbb, s[i].x-s[i-1].x, hold, swing2, u.growth)
+			g = g.coast(s[i].x-s[i-1].x, hold, swing2, u.growth)
 		}
-		v := pll + r
-		e := y[i] - l
+		v := g.pll + r
+		e := y[i] - g.l
 		w := math.Min(1, 2*math.Sqrt(v)/math.Max(math.Abs(e), 1e-300))
-		kl, kb := w*pll/v, w*plb/v
-		l, b = l+kl*e, b+kb*e
-		pll, plb, pbb = pll-kl*pll, plb-kl*plb, pbb-kb*plb
+		kl, kb := w*g.pll/v, w*g.plb/v
+		g.l, g.b = g.l+kl*e, g.b+kb*e
+		g.pll, g.plb, g.pbb = g.pll-kl*g.pll, g.plb-kl*g.plb, g.pbb-kb*g.plb
 	}
-	l, _, pll, _, _ = coastTrend(l, b, pll, plb, pbb, math.Max(x-s[len(s)-1].x, 0), hold, swing2, u.growth)
-	return l, pll, true
+	g = g.coast(math.Max(x-s[len(s)-1].x, 0), hold, swing2, u.growth)
+	return g.l, g.pll, true
 }
 
-// coastTrend carries level, growth and their covariance over a stretch without readings.
-func coastTrend(l, b, pll, plb, pbb, dx, hold, swing2, mu float64) (float64, float64, float64, float64, float64) {
+// grown is where the record stands: level and growth of ln(y), with their covariance.
+type grown struct{ l, b, pll, plb, pbb float64 }
+
+// coast carries it over a stretch dx without readings, while its growth returns to mu.
+func (g grown) coast(dx, hold, swing2, mu float64) grown {
 	c, s := coasting(dx, hold), math.Exp(-dx/hold)
 	qll, qlb, qbb := gained(dx, hold)
-	return l + mu*dx + (b-mu)*c, mu + (b-mu)*s,
-		pll + 2*c*plb + c*c*pbb + swing2*qll, s*(plb+c*pbb) + swing2*qlb, s*s*pbb + swing2*qbb
+	return grown{l: g.l + mu*dx + (g.b-mu)*c, b: mu + (g.b-mu)*s,
+		pll: g.pll + 2*c*g.plb + c*c*g.pbb + swing2*qll, plb: s*(g.plb+c*g.pbb) + swing2*qlb, pbb: s*s*g.pbb + swing2*qbb}
 }
 
 // slowNoise is the scatter of y about its own run, taken over neighbours one, two and four readings

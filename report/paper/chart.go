@@ -40,7 +40,7 @@ func (d *sheet) chart(from, to time.Time, buckets []plant.Bucket, kind unit.Kind
 		return x0 + w*float64(t.Sub(from))/float64(to.Sub(from))
 	}
 	py := func(v float64) float64 { return y0 + h - h*math.Max(0, v)/top }
-	d.axes(from, to, top, kind, px, py, x0, w)
+	d.axes(frame{from: from, to: to, top: top, x0: x0, w: w, px: px, py: py}, kind)
 	d.band(buckets, from, to, px, py)
 	d.SetDrawColor(inkText[0], inkText[1], inkText[2])
 	for _, l := range levels {
@@ -58,8 +58,17 @@ func (d *sheet) chart(from, to time.Time, buckets []plant.Bucket, kind unit.Kind
 	d.SetXY(margin, y0+h+7)
 }
 
+// frame is where a chart stands on the page and what it spans; px and py give the place of a time and of a value.
+type frame struct {
+	from, to   time.Time
+	top, x0, w float64
+	px         func(time.Time) float64
+	py         func(float64) float64
+}
+
 // axes draws frame, days and values.
-func (d *sheet) axes(from, to time.Time, top float64, kind unit.Kind, px func(time.Time) float64, py func(float64) float64, x0, w float64) {
+func (d *sheet) axes(f frame, kind unit.Kind) {
+	from, to, top, px, py, x0, w := f.from, f.to, f.top, f.px, f.py, f.x0, f.w
 	d.SetDrawColor(inkLine[0], inkLine[1], inkLine[2])
 	d.SetLineWidth(0.25)
 	d.font("", 7.5, inkQuiet)
