@@ -1,0 +1,143 @@
+package trace
+
+import "math"
+
+// findExtras looks in every wait for openings beyond the one that was due: a fall of the level itself,
+// sharper than the fall before it, so that neither the bends of a recovery nor a valve that stays open
+// count.
+func (w *work) findExtras() [][]float64 {
+	s, turns, n, c, h := w.s, w.turns, w.n, w.centre, w.shape
+	out := make([][]float64, len(turns))
+	guard := math.Max(0.7, 0.08*w.interval)
+	for j, t := range turns {
+		f := faller{s: s, h: h, c: c, earliest: t.at + h.fall}
+		out[j] = f.all(t.at+h.fall+0.12, t.next-guard)
+	}
+	for v := range n {
+		f, m := w.foldedFaller(v)
+		if m < 2 {
+			continue
+		}
+		wait := f.s.end()
+		for _, at := range f.all(h.fall+0.12, wait-guard) {
+			fall, _ := f.at(at)
+			for j, t := range turns {
+				one := faller{s: s, h: h, c: c, earliest: t.at + h.fall}
+				if t.index%n == v && len(out[j]) == 0 && t.at+at < t.next-guard && one.size(t.at+at) > 0.4*fall {
+					out[j] = append(out[j], t.at+at)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// foldedFaller is a faller over the mean wait of one valve: what it does every time stands out of the
+// noise there. m is how many waits went into it; time runs from the onset.
+func (w *work) foldedFaller(v int) (f faller, m int) {
+	s := w.s
+	length := math.MaxInt
+	var starts []int
+	pre := s.bins(0.6)
+	for _, t := range w.turns {
+		i := s.at(t.at) - pre
+		wait := s.bins(t.next - t.at)
+		if t.index%w.n != v || t.hidden || i < 0 || wait < s.bins(1.2) {
+			continue
+		}
+		starts = append(starts, i)
+		length = min(length, pre+wait, len(s.y)-i)
+	}
+	if len(starts) < 2 {
+		return f, 0
+	}
+	mean := &signal{t0: -float64(pre) * s.dt, dt: s.dt, y: make([]float64, length), ok: make([]bool, length)}
+	col := make([]float64, len(starts))
+	for l := range length {
+		for r, i := range starts {
+			col[r] = s.y[i+l]
+		}
+		mean.y[l], mean.ok[l] = middle(col), true
+	}
+	for _, sd := range s.noise {
+		mean.noise = append(mean.noise, 1.2*sd/math.Sqrt(float64(len(starts))))
+	}
+	return faller{s: mean, h: w.shape, c: w.centre, earliest: w.shape.fall}, len(starts)
+}
+
+// all lists the openings between two times.
+func (f faller) all(from, to float64) []float64 {
+	var out []float64
+	for at := from; at < to; at += f.s.dt {
+		fall, ok := f.at(at)
+		if !ok {
+			continue
+		}
+		best, bestFall := at, fall
+		for a := at; a < math.Min(at+0.3, to); a += f.s.dt {
+			if v, ok := f.at(a); ok && v > bestFall {
+				best, bestFall = a, v
+			}
+		}
+		out = append(out, best)
+		at = best + math.Max(0.3, f.h.fall+0.15)
+	}
+	return out
+}
+
+// size is the fall of the level over a quarter second on either side of an opening at t.
+func (f faller) size(t float64) float64 {
+	return f.s.level(math.Max(f.earliest, t-0.25), t-f.s.dt/2) - f.s.level(t+f.h.fall, t+f.h.fall+0.25)
+}
+
+// faller measures falls of the mean level across a moment within one wait.
+type faller struct {
+	s        *signal
+	h        pulseShape
+	c        centre
+	earliest float64 // the due pulse is over [s]
+}
+
+// at is the fall of the mean level across an opening at time t, and whether it is certain, sharp and
+// big enough to be one.
+func (f faller) at(t float64) (float64, bool) {
+	s := f.s
+	for _, w := range []float64{0.12, 0.25, 0.5} {
+		w = math.Max(w, 2.2*s.dt)
+		lo := math.Max(f.earliest, t-w)
+		n1, n2 := float64(s.bins(t-s.dt/2-lo)), float64(s.bins(w))
+		if n1 < 2 || !s.inside(s.at(t+f.h.fall+w)) {
+			continue
+		}
+		before := s.level(lo, t-s.dt/2)
+		after := s.level(t+f.h.fall, t+f.h.fall+w)
+		fall := before - after
+		sigma := math.Hypot(s.meanNoise(n1), s.meanNoise(n2))
+		expect := f.c.drop * f.c.scaling.at(before)
+		if fall > 5.5*sigma && fall > 0.3*expect && fall > 0.02*f.c.drop && fall > 2.2*f.trend(lo, t, w) {
+			return fall, true
+		}
+	}
+	return 0, false
+}
+
+// trend is how much the level would fall across the same distance if it went on as before.
+func (f faller) trend(lo, t, w float64) float64 {
+	from := math.Max(f.earliest, t-math.Max(0.6, 2*w))
+	slope := f.s.slope(from, t-f.s.dt/2)
+	return -slope * (f.h.fall + (t-lo)/2 + w/2)
+}
+
+// slope is the least-squares rate of change over a stretch of time [Pa/s].
+func (s *signal) slope(from, to float64) float64 {
+	lo, hi := max(0, s.at(from)), min(len(s.y)-1, s.at(to))
+	n := float64(hi - lo + 1)
+	if n < 2 {
+		return 0
+	}
+	var sxy float64
+	for i := lo; i <= hi; i++ {
+		sxy += (float64(i-lo) - (n-1)/2) * s.y[i]
+	}
+	return sxy / (n * (n*n - 1) / 12) / s.dt
+}

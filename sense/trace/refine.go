@@ -1,0 +1,206 @@
+package trace
+
+import (
+	"math"
+	"slices"
+)
+
+// refined finds the common pulse shape from the slots seen so far, moves every slot's onset to where
+// that shape fits best or, where nothing is seen, to where its neighbours say it was due.
+func refine(s *signal, slots []slot, found []peak, interval float64) pulseShape {
+	h := pulseShape{fall: 0.14, back: 2}
+	for pass := range 2 {
+		var shift float64
+		h, shift = commonShape(s, slots, found, interval)
+		reach := 0.06*interval + 0.3
+		if pass > 0 {
+			reach = 0.02*interval + 0.12
+		}
+		relocate(s, slots, found, h, shift, reach)
+		smoothTimes(slots, found, interval)
+	}
+	return h
+}
+
+// strong tells whether a slot carries a pulse that can be trusted on its own.
+func (x slot) strong(found []peak, z float64) bool { return x.peak >= 0 && found[x.peak].z >= z }
+
+// commonShape fits the pulse shape to the median of the aligned pulses. shift is where the onset lies
+// relative to the slots' present onsets [s].
+func commonShape(s *signal, slots []slot, found []peak, interval float64) (pulseShape, float64) {
+	pre, post := s.bins(math.Min(0.6, 0.2*interval)), s.bins(math.Min(4, 0.6*interval))
+	var rows [][]float64
+	for _, x := range slots {
+		i := s.at(x.at)
+		if x.peak < 0 || i-pre < 0 || i+post >= len(s.y) {
+			continue
+		}
+		rows = append(rows, s.y[i-pre:i+post])
+	}
+	if len(rows) == 0 {
+		return pulseShape{fall: 0.14, back: 2}, 0
+	}
+	mean := make([]float64, pre+post)
+	col := make([]float64, len(rows))
+	for l := range mean {
+		for r, row := range rows {
+			col[r] = row[l]
+		}
+		mean[l] = middle(col)
+	}
+	return fitShape(mean, pre, s.dt)
+}
+
+// middle is the mean of the middle half: as robust as the quartiles, less noisy than the median.
+func middle(v []float64) float64 {
+	w := slices.Clone(v)
+	slices.Sort(w)
+	lo := len(w) / 4
+	w = w[lo : len(w)-lo]
+	var sum float64
+	for _, x := range w {
+		sum += x
+	}
+	return sum / float64(len(w))
+}
+
+// fitShape finds the shape and the onset that leave the least of a mean pulse unexplained.
+func fitShape(mean []float64, pre int, dt float64) (pulseShape, float64) {
+	best, bestShift, bestLeft := pulseShape{fall: 0.14, back: 2}, 0.0, math.Inf(1)
+	for _, fall := range []float64{0.06, 0.1, 0.14, 0.18, 0.24, 0.32, 0.45} {
+		if fall < 1.2*dt {
+			continue
+		}
+		for _, back := range []float64{0.2, 0.35, 0.6, 1, 1.6, 2.6, 4.5, 9, math.Inf(1)} {
+			for shift := -0.4; shift <= 0.41; shift += 0.02 {
+				h := pulseShape{fall: fall, back: back}
+				if left := unexplained(mean, h, pre, dt, shift); left < bestLeft {
+					best, bestShift, bestLeft = h, shift, left
+				}
+			}
+		}
+	}
+	return best, bestShift
+}
+
+// unexplained is the sum of squares left after level and one dip of shape h are fitted.
+func unexplained(mean []float64, h pulseShape, pre int, dt, shift float64) float64 {
+	n := float64(len(mean))
+	var sy, sh, syy, shh, syh float64
+	for i, y := range mean {
+		x := h.at(float64(i-pre)*dt - shift)
+		sy += y
+		sh += x
+		syy += y * y
+		shh += x * x
+		syh += x * y
+	}
+	cyy, chh, cyh := syy-sy*sy/n, shh-sh*sh/n, syh-sy*sh/n
+	if chh <= 0 || cyh >= 0 {
+		return cyy
+	}
+	return cyy - cyh*cyh/chh
+}
+
+// relocate moves each slot with a pulse to the best fit of h within reach.
+func relocate(s *signal, slots []slot, found []peak, h pulseShape, shift, reach float64) {
+	after := math.Min(math.Max(0.4, 1.2*h.back), 2)
+	k := newKernel(h, s.dt, 0.8, after)
+	sigma := math.Max(spread(k.run(s)), 1e-3)
+	for j := range slots {
+		x := &slots[j]
+		x.at += shift
+		if x.peak < 0 {
+			continue
+		}
+		i0, r := s.at(x.at), s.bins(reach)
+		best, bestA := i0, math.Inf(-1)
+		for i := max(1, i0-r); i <= min(len(s.y)-2, i0+r); i++ {
+			if a := k.one(s, i); a-0.15*sigma*math.Abs(float64(i-i0))/float64(r+1) > bestA {
+				best, bestA = i, a
+			}
+		}
+		if math.IsInf(bestA, -1) {
+			continue
+		}
+		x.at = s.time(best)
+		found[x.peak].z = bestA / sigma
+		found[x.peak].drop = bestA
+	}
+}
+
+// one is the least-squares drop of the kernel at one bin.
+func (k kernel) one(s *signal, i int) float64 {
+	lo := i - k.pre
+	if lo < 0 || lo+len(k.k) > len(s.y) {
+		if v := k.edge(s, lo); !math.IsNaN(v) {
+			return v
+		}
+		return math.Inf(-1)
+	}
+	var a float64
+	for j, w := range k.k {
+		a += w * s.y[lo+j]
+	}
+	return a
+}
+
+// smoothTimes puts slots that carry no strong pulse where a line through their neighbours says, and
+// pulls strong ones that stand off that line back to it.
+func smoothTimes(slots []slot, found []peak, interval float64) {
+	at := make([]float64, len(slots))
+	for j := range slots {
+		lo, hi := j, j
+		for lo > 0 && j-lo < 6 && !slots[lo].pause {
+			lo--
+		}
+		for hi < len(slots)-1 && hi-j < 6 && !slots[hi+1].pause {
+			hi++
+		}
+		at[j] = lineThrough(slots, found, lo, hi, j, interval)
+	}
+	for j := range slots {
+		off := math.Abs(slots[j].at - at[j])
+		if !slots[j].strong(found, 6) || off > 0.02*interval+0.1 {
+			slots[j].at = at[j]
+		}
+	}
+}
+
+// lineThrough fits onset = a + b*index over the slots lo..hi, robustly, and gives its value at slot j.
+func lineThrough(slots []slot, found []peak, lo, hi, j int, interval float64) float64 {
+	w := make([]float64, hi-lo+1)
+	for i := range w {
+		if p := slots[lo+i].peak; p >= 0 {
+			w[i] = math.Min(found[p].z, 12)
+		}
+	}
+	a, b := slots[j].at, interval
+	for range 4 {
+		// The interval itself counts as a weak observation, so that two noisy pulses do not set it.
+		var sw, sx, sy, sxx, sxy float64
+		for i, v := range w {
+			if v <= 0 {
+				continue
+			}
+			x := float64(slots[lo+i].index - slots[j].index)
+			off := slots[lo+i].at - (a + b*x)
+			v *= v / (1 + off*off/(0.1*0.1))
+			sw += v
+			sx += v * x
+			sy += v * slots[lo+i].at
+			sxx += v * x * x
+			sxy += v * x * slots[lo+i].at
+		}
+		if sw == 0 {
+			return slots[j].at
+		}
+		const prior = 20
+		sxx += prior * 9
+		sxy += prior * 9 * b
+		det := sw*sxx - sx*sx
+		b = (sw*sxy - sx*sy) / det
+		a = (sy - b*sx) / sw
+	}
+	return a
+}
