@@ -16,12 +16,12 @@ type cache struct {
 	mu      sync.Mutex
 	version plant.Version
 	minute  int64
-	kept    map[string]*entry
+	kept    map[string]*making
 	bytes   int
 }
 
-// entry is an answer that one reader makes and others wait for.
-type entry struct {
+// making is an answer that one reader makes and others wait for.
+type making struct {
 	once sync.Once
 	a    *answer
 	err  error
@@ -30,17 +30,17 @@ type entry struct {
 // cacheBytes is the most the cache holds before it starts afresh.
 const cacheBytes = 64 << 20
 
-func newCache() *cache { return &cache{kept: map[string]*entry{}} }
+func newCache() *cache { return &cache{kept: map[string]*making{}} }
 
 // get returns the answer kept under key, or makes it; readers of the same key wait for one.
 func (c *cache) get(v plant.Version, minute int64, key string, make func() (*answer, error)) (*answer, error) {
 	c.mu.Lock()
 	if c.version != v || c.minute != minute || c.bytes > cacheBytes {
-		c.version, c.minute, c.kept, c.bytes = v, minute, map[string]*entry{}, 0
+		c.version, c.minute, c.kept, c.bytes = v, minute, map[string]*making{}, 0
 	}
 	e := c.kept[key]
 	if e == nil {
-		e = &entry{}
+		e = &making{}
 		c.kept[key] = e
 	}
 	c.mu.Unlock()

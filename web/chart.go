@@ -81,8 +81,11 @@ func (c *chart) scale() (lo, hi, step float64) {
 	if c.fan != nil {
 		see(c.fan.limit)
 	}
-	if hi <= lo {
-		hi = lo + 1
+	if hi <= 0 {
+		hi = 1
+	}
+	if lo > -0.03*hi { // the gauge's own zero error needs no room
+		lo = 0
 	}
 	hi += 0.06 * (hi - lo)
 	step = nice((hi - lo) / 5)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"sort"
 	"strings"
 	"time"
 
@@ -82,7 +83,7 @@ func cardOf(o *plant.Overview, now time.Time, sys unit.System) card {
 	c := card{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Tube: gaugeOf(o, sys, false).svg(), Say: say(now, o.Judgement)}
 	c.Facts = factsOf(o, now, sys)
 	for _, t := range o.Tasks {
-		if dueNow(t, now) {
+		if dueNow(t, now) && t.Page != "check" { // the sentence says the check already
 			c.Due = append(c.Due, lineOf(t, now))
 		}
 	}
@@ -100,7 +101,7 @@ func factsOf(o *plant.Overview, now time.Time, sys unit.System) []fact {
 		}
 		if j.Drag != nil {
 			n := show(unit.KindPressure, j.Drag.DPAtDesignFlow, sys)
-			out = append(out, fact{"after cleaning, at design flow", n.Number, n.Unit})
+			out = append(out, fact{"after cleaning", n.Number, n.Unit + " at design flow"})
 		}
 		if j.Airflow != nil {
 			out = append(out, fact{"air", percent(j.Airflow.DesignShare), "of design"})
@@ -132,17 +133,21 @@ const tasksShown = 12
 // dueTasks are the tasks of the coming week over all collectors but the daily reading, which the round
 // does, and the next checks, which each collector's card says.
 func dueTasks(v *plant.View, now time.Time) (list []taskLine, more int) {
+	var due []plant.Task
 	for _, o := range v.List {
 		for _, t := range o.Tasks {
 			if t.Page == "round" || t.Page == "check" || t.Due.After(now.AddDate(0, 0, 7)) {
 				continue
 			}
-			if len(list) == tasksShown {
-				more++
-				continue
-			}
-			list = append(list, lineOf(t, now))
+			due = append(due, t)
 		}
 	}
-	return list, more
+	sort.SliceStable(due, func(i, j int) bool { return due[i].Due.Before(due[j].Due) })
+	for i, t := range due {
+		if i == tasksShown {
+			return list, len(due) - i
+		}
+		list = append(list, lineOf(t, now))
+	}
+	return list, 0
 }

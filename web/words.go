@@ -52,7 +52,7 @@ func clock(now, t time.Time) string {
 	return t.Format("2 January 2006")
 }
 
-// ahead says when something will be, by days.
+// inDays says when something will be, by days.
 func inDays(now, t time.Time) string {
 	t = t.In(now.Location())
 	days := int(math.Round(midnight(t).Sub(midnight(now)).Hours() / 24))
@@ -168,7 +168,7 @@ func say(now time.Time, j *plant.Judgement) string {
 		b.WriteString(sentence(text))
 	}
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
-		fmt.Fprintf(&b, " %s first, %s.", n.Text, minutes(n.Minutes))
+		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text), minutes(n.Minutes))
 	}
 	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) {
 		b.WriteString(" Order filters by " + date(now, l.OrderBy) + ".")
@@ -217,4 +217,10 @@ func show(kind unit.Kind, si float64, sys unit.System) shown {
 	}
 	v, symbol, decimals := unit.Shown(kind, si, sys)
 	return shown{fmt.Sprintf("%.*f", decimals, v), symbol}
+}
+
+// uncapital takes the capital off a sentence that becomes a clause.
+func uncapital(text string) string {
+	r, n := utf8.DecodeRuneInString(text)
+	return string(unicode.ToLower(r)) + text[n:]
 }

@@ -1,0 +1,105 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"dustwright/judge"
+	"dustwright/plant"
+)
+
+// checkPage is the next check with its answer buttons.
+type checkPage struct {
+	Tag    string
+	Check  judge.Check
+	Before []causeLine
+	Others []option // to choose another one
+}
+
+// option is a choice of a list.
+type option struct{ ID, Text string }
+
+// check shows the next check, or the one asked for.
+func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.o.Service.View(r.Context())
+	if err != nil {
+		return err
+	}
+	o, err := v.Of(r.PathValue("tag"))
+	if err != nil {
+		return err
+	}
+	p := s.page(r, o.Machine.Tag)
+	p.Sub = "next check"
+	c, ok := checkAsked(r)
+	if !ok {
+		if o.Judgement == nil || o.Judgement.NextCheck == nil {
+			p.Body = "No check would tell more than the readings do. Carry on with the daily readings."
+			return s.render(w, http.StatusOK, "problem", p)
+		}
+		c = *o.Judgement.NextCheck
+	}
+	if c.Caution != "" {
+		p.Caution = &cautionBox{Text: sentence(c.Caution), Tick: true}
+	}
+	body := checkPage{Tag: o.Machine.Tag, Check: c}
+	for _, other := range judge.Checks() {
+		body.Others = append(body.Others, option{other.ID, filled(other.Text, 0)})
+	}
+	if o.Judgement != nil {
+		b := &collectorPage{}
+		b.judged(o.Judgement, p)
+		body.Before = b.Causes
+	}
+	p.Body = body
+	return s.render(w, http.StatusOK, "check", p)
+}
+
+// checkAsked is the check named in the address.
+func checkAsked(r *http.Request) (judge.Check, bool) {
+	entry, ok := judge.CheckOf(r.URL.Query().Get("check"))
+	if !ok {
+		return judge.Check{}, false
+	}
+	n, _ := strconv.Atoi(r.URL.Query().Get("number")) // 0 for none
+	if entry.Numbered() && n < 1 {
+		n = 1
+	}
+	return judge.Check{ID: entry.ID, Number: n, Text: filled(entry.Text, n), Finding: filled(entry.Finding, n), Minutes: entry.Minutes,
+		Tools: entry.Tools, Caution: judge.Caution(entry.Caution)}, true
+}
+
+// answerCheck takes what a check found on record; the causes are weighed anew with it.
+func (s *Server) answerCheck(w http.ResponseWriter, r *http.Request) error {
+	e, err := s.entryOf(w, r)
+	if err != nil {
+		return err
+	}
+	id := r.FormValue("check")
+	entry, ok := judge.CheckOf(id)
+	if !ok {
+		return wrong(fmt.Sprintf("There is no check %q.", id))
+	}
+	if caution := judge.Caution(entry.Caution); caution != "" {
+		if r.FormValue("caution") != "yes" {
+			return wrong("Read the caution at the head of the page and tick its box first. It goes on record with the answer.")
+		}
+		if err := e.add(plant.Caution{Text: caution, For: "check " + id}); err != nil {
+			return err
+		}
+	}
+	number, _ := strconv.Atoi(r.FormValue("number")) // 0 for none
+	found := r.FormValue("found")
+	if found != "yes" && found != "no" {
+		return wrong("Answer yes or no: was that found?")
+	}
+	if err := e.add(plant.CheckAnswer{Check: id, Number: number, Yes: found == "yes"}); err != nil {
+		return err
+	}
+	if err := s.take(e); err != nil {
+		return err
+	}
+	return s.done(w, e, "/c/"+url.PathEscape(e.tag)+"/done?did=answer")
+}
