@@ -96,7 +96,7 @@ func (s *scanner) surplus(i int) int {
 		i++
 	}
 	if extra := bytes.Trim(s.buf[start:i], ",;\t| \r\""); len(extra) > 0 {
-		s.fault("", extra, "stands behind the last column of the header")
+		s.fault(-1, extra, "stands behind the last column of the header")
 	}
 	return i
 }
@@ -124,13 +124,13 @@ func (s *scanner) noTime(line []byte) {
 				Do: "split the file before this line and give both parts"}
 			return
 		}
-		s.badTime(lay.columns[k].name, cell)
+		s.badTime(k, cell)
 		return
 	}
-	s.fault("", line, "is too short to hold a time")
+	s.fault(-1, line, "is too short to hold a time")
 }
 
-func (s *scanner) badTime(column, cell string) {
+func (s *scanner) badTime(column int, cell string) {
 	switch {
 	case cell == "":
 		s.fault(column, nil, "the row has no time and is not used")
@@ -141,8 +141,14 @@ func (s *scanner) badTime(column, cell string) {
 	}
 }
 
-// fault notes what could not be read; beyond the first ones it only counts.
-func (s *scanner) fault(column string, cell []byte, why string) {
+// fault notes what could not be read; beyond the first ones it only counts. column is -1 where the line
+// as a whole is meant.
+func (s *scanner) fault(column int, cell []byte, why string) {
+	name := ""
+	if column >= 0 {
+		s.out.bad[column]++
+		name = s.layout.columns[column].name
+	}
 	if len(s.out.faults) >= s.keep {
 		s.out.more++
 		return
@@ -151,5 +157,5 @@ func (s *scanner) fault(column string, cell []byte, why string) {
 	if len(cell) > most {
 		cell = cell[:most]
 	}
-	s.out.faults = append(s.out.faults, Fault{File: s.layout.file, Line: s.line, Column: column, Cell: string(cell), Why: why})
+	s.out.faults = append(s.out.faults, Fault{File: s.layout.file, Line: s.line, Column: name, Cell: string(cell), Why: why})
 }

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -165,7 +166,7 @@ func TestFaults(t *testing.T) {
 	}
 	want := `LOG: line 3, column running: "maybe" is neither 0 nor 1
 LOG: line 3, column dp[in.w.g.]: "4.O3" is no number
-LOG: line 3, column flow[cfm]: "-4200" is outside what such an instrument can show, -105.9 to 2.119e+07 cfm
+LOG: line 3, column flow[cfm]: "-4200" is negative, which an airflow can't be; if the instrument counts the other way round, scale = -1 in a mapping turns it
 LOG: line 3, column pulse: "1 x" is no list of valve numbers such as 1 2 3
 LOG: line 4, column dp[in.w.g.]: "1e9" is outside what such an instrument can show, -401.5 to 401.5 in.w.g.
 LOG: line 4: "surplus" stands behind the last column of the header
@@ -187,5 +188,43 @@ LOG: the last line ends in the middle; its last cell was not used`
 	}
 	if got := report.Sentences(2)[2]; got != "8 more cells or lines could not be read" {
 		t.Errorf("rest: got %q", got)
+	}
+}
+
+// TestUnusableColumn: a column of which most cells can't be used gets a sentence of its own.
+func TestUnusableColumn(t *testing.T) {
+	_, report := readText(t, "time,dp[Pa],header[bar]\n2026-03-02T07:00:00Z,1,4137\n2026-03-02T07:01:00Z,1,4140\n2026-03-02T07:02:00Z,1,4.1\n", Options{})
+	want := "2 of 3 cells of column header[bar] can't be used; check the unit in its name, and the instrument"
+	if len(report.Notes) != 1 || !strings.HasSuffix(report.Notes[0], want) || report.FaultCount != 2 {
+		t.Errorf("got %q, want %q", report.Notes, want)
+	}
+}
+
+// TestHangingPipe: an interruption ends the reading of a pipe whose writer has gone quiet.
+func TestHangingPipe(t *testing.T) {
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	defer w.Close()
+	path := fmt.Sprintf("/proc/self/fd/%d", r.Fd())
+	if _, err := os.Stat(path); err != nil {
+		t.Skip("pipes have no path here")
+	}
+	for _, written := range []string{"", "time,dp[Pa]\n" + strings.Repeat("2026-03-02T07:00:00Z,1\n", 400)} {
+		if _, err := w.WriteString(written); err != nil {
+			t.Fatal(err)
+		}
+		ctx, cancel := context.WithCancel(context.Background())
+		done := make(chan error)
+		go func() {
+			_, _, err := Read(ctx, []string{path}, Options{})
+			done <- err
+		}()
+		cancel()
+		if err := <-done; !errors.Is(err, context.Canceled) {
+			t.Errorf("%d bytes written: got %v", len(written), err)
+		}
 	}
 }

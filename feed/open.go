@@ -3,6 +3,7 @@ package feed
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -31,8 +32,9 @@ type input struct {
 // sniffLength is how much of a file is looked at to tell what it is.
 const sniffLength = 4096
 
-// openInput opens a log and finds out what it is by its first bytes, never by its name.
-func openInput(path string) (*input, error) {
+// openInput opens a log and finds out what it is by its first bytes, never by its name. When ctx ends,
+// the file is closed under whoever reads it, so that a read that hangs on a pipe or a dead share ends.
+func openInput(ctx context.Context, path string) (*input, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, openError(path, err)
@@ -44,12 +46,21 @@ func openInput(path string) (*input, error) {
 	if err != nil {
 		return nil, openError(path, err)
 	}
-	in := &input{path: path, file: file, close: file.Close}
+	stop := context.AfterFunc(ctx, func() { file.Close() })
+	in := &input{path: path, file: file, close: func() error {
+		if !stop() {
+			return nil // closed already, because ctx ended
+		}
+		return file.Close()
+	}}
 	if info.Mode().IsRegular() {
 		in.size = info.Size()
 	}
 	if err := in.begin(); err != nil {
 		_ = in.close() // read only; the error that counts is the one before
+		if ctx.Err() != nil {
+			err = interrupted(path, ctx.Err())
+		}
 		return nil, err
 	}
 	return in, nil
@@ -94,8 +105,8 @@ func (in *input) unzip(r *bufio.Reader) error {
 		return readError(in.path, err)
 	}
 	in.gz = true
-	file := in.file
-	in.close = func() error { return errors.Join(z.Close(), file.Close()) }
+	file := in.close
+	in.close = func() error { return errors.Join(z.Close(), file()) }
 	in.text = bufio.NewReaderSize(z, 64<<10)
 	return nil
 }

@@ -14,16 +14,13 @@ const blockSize = 256 << 10
 
 // file reads one log into a sink.
 func (r *reading) file(ctx context.Context, path string, to sink) error {
-	in, err := openInput(path)
+	in, err := openInput(ctx, path)
 	if errors.Is(err, errWorkbook) {
 		return r.workbook(ctx, path, to)
 	}
 	if err != nil {
 		return err
 	}
-	// A read that hangs on a pipe or a dead share ends when the file is closed under it.
-	stop := context.AfterFunc(ctx, func() { in.file.Close() })
-	defer stop()
 	err = r.text(ctx, in, to)
 	if ctx.Err() != nil {
 		err = interrupted(path, ctx.Err())

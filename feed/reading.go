@@ -53,6 +53,7 @@ type fileSum struct {
 	marks  marks
 	offset int32
 	tally  tally
+	bad    []int // cells of each column that could not be used
 	faults []Fault
 	more   int
 }
@@ -66,6 +67,12 @@ func (f *fileSum) add(b *batch) {
 	f.tally.add(b.tally)
 	f.faults = append(f.faults, b.faults...)
 	f.more += b.more
+	if f.bad == nil {
+		f.bad = make([]int, len(b.bad))
+	}
+	for k, n := range b.bad {
+		f.bad[k] += n
+	}
 }
 
 func (t *tally) add(u tally) {
@@ -148,6 +155,12 @@ func (r *reading) tellDoubts(lay *layout, sum *fileSum) {
 		r.report.note("%s: %s -9999 or -99999 and %s taken as no reading; if your logger writes another code, list it as missing in a mapping",
 			lay.file, count(n.sentinels, "cell holds", "cells hold"), wasWere(n.sentinels))
 	}
+	for k, bad := range sum.bad {
+		if bad > sum.rows/2 && lay.columns[k].isChannel() {
+			r.report.note("%s: %s of %s of column %s can't be used; check the unit in its name, and the instrument", lay.file, thousands(bad),
+				count(sum.rows, "cell", "cells"), shown(lay.columns[k].name))
+		}
+	}
 	if n.repeats > 0 {
 		r.report.note("%s: the header line comes again %s and was passed over", lay.file, count(n.repeats, "time", "times"))
 	}
@@ -180,7 +193,11 @@ func (r *reading) learnZone(lay *layout, sum *fileSum) {
 	case lay.counted || lay.zoned == 0:
 		r.zone = lay.zone
 		if sum.marks&local != 0 {
-			r.tellOnce("times without an offset are taken as the local time of " + lay.zone.String())
+			zone := lay.zone.String()
+			if lay.zone == time.Local {
+				zone = "this computer"
+			}
+			r.tellOnce("times without an offset are taken as the local time of " + zone)
 		}
 	case sum.marks&epochCount != 0 || int(sum.offset) == here:
 		r.zone = lay.zone
@@ -214,7 +231,11 @@ func (c *column) isChannel() bool {
 
 // prepare makes room in a batch for the rows of a block and empties it.
 func (b *batch) prepare(lay *layout, rows int) {
-	*b = batch{times: b.times, vals: b.vals, firings: b.firings[:0], faults: b.faults[:0]}
+	*b = batch{times: b.times, vals: b.vals, firings: b.firings[:0], faults: b.faults[:0], bad: b.bad}
+	if len(b.bad) != len(lay.columns) {
+		b.bad = make([]int, len(lay.columns))
+	}
+	clear(b.bad)
 	if cap(b.times) < rows {
 		b.times = make([]int64, rows)
 	}

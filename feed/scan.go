@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // batch is what one block of lines gave: rows in the order of the file, readings in SI.
@@ -14,7 +15,8 @@ type batch struct {
 	vals    [][]float64 // one per column of the layout, nil where the column is no channel
 	firings []sense.Firing
 	faults  []Fault
-	more    int // faults beyond those kept
+	more    int   // faults beyond those kept
+	bad     []int // faults of each column
 	marks   marks
 	offset  int32 // of the last row that carried one
 	tally   tally
@@ -81,7 +83,7 @@ func (s *scanner) row(end int) {
 				s.out.vals[k][r] = v
 				i = next
 			} else {
-				s.out.vals[k][r], i = s.oddNumber(col, i)
+				s.out.vals[k][r], i = s.oddNumber(col, k, i)
 			}
 		case timestamp:
 			i = s.timestamp(i)
@@ -133,7 +135,7 @@ func (s *scanner) carriage(i int) int {
 }
 
 // oddNumber reads a cell that is not simply a number within limits, and reports it where it is none.
-func (s *scanner) oddNumber(col *column, i int) (float64, int) {
+func (s *scanner) oddNumber(col *column, k, i int) (float64, int) {
 	if c := s.buf[i]; c == s.layout.delim || c == '\n' {
 		return math.NaN(), i
 	}
@@ -148,16 +150,18 @@ func (s *scanner) oddNumber(col *column, i int) (float64, int) {
 	}
 	switch {
 	case !ok && bytes.IndexByte(cell, 0) >= 0:
-		s.fault(col.name, cell, "holds NUL bytes, as after a power cut")
+		s.fault(k, cell, "holds NUL bytes, as after a power cut")
 	case !ok:
-		s.fault(col.name, cell, "is no number")
+		s.fault(k, cell, "is no number")
 	case s.layout.missingNumber(raw):
 	case sentinel(raw):
 		s.out.tally.sentinels++
 	case v >= col.low && v <= col.high:
 		return v, next
+	case v < 0 && col.kind == unit.KindFlow:
+		s.fault(k, cell, "is negative, which an airflow can't be; if the instrument counts the other way round, scale = -1 in a mapping turns it")
 	default:
-		s.fault(col.name, cell, "is outside what such an instrument can show, "+col.limits())
+		s.fault(k, cell, "is outside what such an instrument can show, "+col.limits())
 	}
 	return math.NaN(), next
 }
@@ -279,7 +283,7 @@ func (s *scanner) state(col *column, k, i, r int) int {
 		raw, isNumber := slowNumber(cell, lay.point)
 		v = raw*col.factor + col.offset
 		if ok = isNumber && v >= col.low && v <= col.high; !ok {
-			s.fault(col.name, cell, "is neither 0 nor 1")
+			s.fault(k, cell, "is neither 0 nor 1")
 		}
 	}
 	if !ok {
@@ -312,7 +316,7 @@ func (s *scanner) pulses(col *column, k, i, r int) int {
 			width++
 		}
 		if n < 1 || n > 255 || at < len(cell) && bytes.IndexByte([]byte(" ,;+/"), cell[at]) < 0 {
-			s.fault(col.name, cell, "is no list of valve numbers such as 1 2 3")
+			s.fault(k, cell, "is no list of valve numbers such as 1 2 3")
 			s.out.firings = s.out.firings[:from]
 			s.out.vals[k][r] = math.NaN()
 			return next

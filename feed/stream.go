@@ -24,7 +24,7 @@ var errRestart = errors.New("feed: rows out of order")
 // void, and the logs are read whole. A piece is valid only until take returns; a channel that no row
 // so far had is nil in it. An error of take ends the reading and is returned as it is.
 func Stream(ctx context.Context, paths []string, opts Options, begin func() (take func(*sense.Series) error)) (*Report, error) {
-	order, ok := byFirstTime(paths, &opts)
+	order, ok := byFirstTime(ctx, paths, &opts)
 	if ok {
 		r := newReading(order, &opts)
 		p := &pieces{r: r, give: begin(), last: math.MinInt64, reordered: !slices.Equal(order, paths)}
@@ -68,13 +68,13 @@ func firstFiring(firings []sense.Firing, row int) int {
 
 // byFirstTime puts logs in the order of their first rows. It reports false where that can't be known
 // without reading them whole.
-func byFirstTime(paths []string, opts *Options) ([]string, bool) {
+func byFirstTime(ctx context.Context, paths []string, opts *Options) ([]string, bool) {
 	if len(paths) < 2 || opts.Mapping != nil && opts.Mapping.Time.Start != "" {
 		return paths, len(paths) > 0
 	}
 	first := make(map[string]int64, len(paths))
 	for _, p := range paths {
-		at, ok := firstTime(p, opts)
+		at, ok := firstTime(ctx, p, opts)
 		if !ok {
 			return nil, false
 		}
@@ -86,8 +86,8 @@ func byFirstTime(paths []string, opts *Options) ([]string, bool) {
 }
 
 // firstTime returns the earliest time in the first block of a log.
-func firstTime(path string, opts *Options) (int64, bool) {
-	in, err := openInput(path)
+func firstTime(ctx context.Context, path string, opts *Options) (int64, bool) {
+	in, err := openInput(ctx, path)
 	if err != nil {
 		return 0, false
 	}
