@@ -103,40 +103,6 @@ func TestLeastSquaresWampler(t *testing.T) {
 	}
 }
 
-// Source: NIST StRD Misra1a and Thurber, both starting points of the first, the second of the other; 1e-6.
-func TestFitCurveNIST(t *testing.T) {
-	misra := func(p []float64, x float64) float64 { return p[0] * (1 - math.Exp(-p[1]*x)) }
-	thurber := func(p []float64, x float64) float64 {
-		return (p[0] + x*(p[1]+x*(p[2]+x*p[3]))) / (1 + x*(p[4]+x*(p[5]+x*p[6])))
-	}
-	cases := []struct {
-		set, file string
-		f         Curve
-		start     []float64
-	}{
-		{"Misra1a", "misra1a", misra, []float64{500, 1e-4}},
-		{"Misra1a", "misra1a", misra, []float64{250, 5e-4}},
-		{"Thurber", "thurber", thurber, []float64{1000, 1000, 400, 40, 0.7, 0.3, 0.03}},
-		{"Thurber", "thurber", thurber, []float64{1300, 1500, 500, 75, 1, 0.4, 0.05}},
-	}
-	for _, c := range cases {
-		data := unittest.Table(t, "testdata/nist_"+c.file+"_data.csv")
-		fit, err := FitCurve(c.f, column(data, "x"), column(data, "y"), nil, c.start)
-		if err != nil {
-			t.Errorf("%s: %v", c.set, err)
-			continue
-		}
-		want := certified(t, c.set)
-		for j, b := range fit.Param {
-			r := want["b"+string(rune('1'+j))]
-			relative(t, c.set+" "+r.Text("parameter"), b, r.Float("certified"), 1e-6)
-			relative(t, c.set+" standard error of "+r.Text("parameter"), fit.Sigma[j], r.Float("std_error"), 1e-4)
-		}
-		relative(t, c.set+" residual ss", fit.ResidualSS, want["residual_ss"].Float("certified"), 1e-9)
-		relative(t, c.set+" residual sd", fit.ResidualSD, want["residual_sd"].Float("certified"), 1e-9)
-	}
-}
-
 // Source: NIST StRD Norris and testdata/norris_prediction_intervals.csv (computed at 60 digits).
 func TestWeightedLineNorris(t *testing.T) {
 	data := unittest.Table(t, "testdata/nist_norris_data.csv")
@@ -181,13 +147,6 @@ func TestFitsRefuse(t *testing.T) {
 	check("columns that are multiples", err, ErrSingular)
 	_, err = LeastSquares([][]float64{{1, 0}, {2, 0}}, []float64{1, 2}, nil)
 	check("a column of zeros", err, ErrSingular)
-	line := func(p []float64, x float64) float64 { return p[0] * x }
-	_, err = FitCurve(line, []float64{nan}, []float64{1}, nil, []float64{1})
-	check("no curve points", err, ErrTooFew)
-	_, err = FitCurve(func([]float64, float64) float64 { return nan }, []float64{1, 2}, []float64{1, 2}, nil, []float64{1})
-	check("curve not finite", err, ErrNotFinite)
-	_, err = FitCurve(func([]float64, float64) float64 { return 2 }, []float64{1, 2}, []float64{1, 2}, nil, []float64{1})
-	check("idle parameter", err, ErrSingular)
 }
 
 // Weights: a point of weight 3 counts like three points, and a point of weight 0 or with NaN not at all.
