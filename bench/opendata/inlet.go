@@ -16,7 +16,10 @@ import (
 )
 
 // bench knows where the data and their column mappings are.
-type bench struct{ data, mappings string }
+type bench struct {
+	data, mappings string
+	forecasts      bool // some ten seconds
+}
 
 // inletYears are the files of the inlet filter in order, and inletNotes the renewals that the
 // data's README lists, as year and data row counted from 1. Source: the README of
@@ -32,6 +35,8 @@ type place struct{ year, row int }
 // inlet is what sense finds in the inlet filter's record.
 type inlet struct {
 	rows     []int // data rows of each year
+	history  *sense.History
+	c        *collector.Collector
 	features *sense.Features
 	renewals []sense.Change
 	places   []place
@@ -41,6 +46,7 @@ type inlet struct {
 func inletCollector() *collector.Collector {
 	c := collector.New()
 	c.Tag = "inlet filter"
+	c.Duty.RunPerWeek = week * 3600
 	c.Duty.Flow = 1 // the log's flow index has no unit: everything is carried to its median
 	c.Filters.Rows, c.Filters.PerRow, c.Filters.AreaEach = 1, 1, 1
 	c.Cleaning.Mode = collector.None
@@ -75,7 +81,8 @@ func (b bench) readInlet(ctx context.Context) (*inlet, error) {
 	c := inletCollector()
 	r := sense.NewReducer(c)
 	r.Add(s)
-	in.features = sense.At(r.History(), c, time.Time{})
+	in.history, in.c = r.History(), c
+	in.features = sense.At(in.history, c, time.Time{})
 	for _, ch := range in.features.Changes {
 		if ch.Kind == sense.FilterChange {
 			in.renewals = append(in.renewals, ch)
@@ -128,14 +135,23 @@ func (b bench) printInlet(ctx context.Context, w io.Writer) error {
 			ch.Before, ch.After, ch.After/ch.Before, noted, off)
 	}
 	fmt.Fprintf(w, "  %d found, %d noted\n\n", len(in.renewals), len(inletNotes))
+	if b.forecasts {
+		in.printForecasts(w)
+	}
+	return nil
+}
+
+// printForecasts prints naive forecasts and ours.
+func (in *inlet) printForecasts(w io.Writer) {
 	fmt.Fprintln(w, "Forecast of the weekly median of the reduced dP, mean relative error")
-	fmt.Fprintln(w, "  weeks ahead   forecasts   last week stays   line through 4 weeks   line through 8 weeks")
-	for _, ahead := range []int{4, 8} {
-		n := naive(in.features.Lives, ahead)
-		fmt.Fprintf(w, "  %11d   %9d   %13.1f %%   %18.1f %%   %18.1f %%\n", ahead, n.count, 100*n.stays, 100*n.line4, 100*n.line8)
+	fmt.Fprintln(w, "  weeks ahead   forecasts   last week stays   line through 4 weeks   line through 8 weeks   as of then, by life")
+	ahead := []int{4, 8}
+	own := ours(in.history, in.c, in.features.Lives, ahead)
+	for i, a := range ahead {
+		n := naive(in.features.Lives, a)
+		fmt.Fprintf(w, "  %11d   %9d   %13.1f %%   %18.1f %%   %18.1f %%   %17.1f %%\n", a, n.count, 100*n.stays, 100*n.line4, 100*n.line8, 100*own[i])
 	}
 	fmt.Fprintln(w)
-	return nil
 }
 
 func sum(v []int) (s int) {

@@ -2,7 +2,7 @@
 // in ../shared/data, and prints what it finds beside what the data's own notes say and beside naive
 // figures. No number is typed in but those notes, and each names its file.
 //
-//	go run ./bench/opendata [-data ../shared/data]
+//	go run ./bench/opendata [-data ../shared/data] [-forecasts=false]
 package main
 
 import (
@@ -27,6 +27,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("opendata", flag.ContinueOnError)
 	flags.SetOutput(stderr)
 	data := flags.String("data", "", "folder of the open data; found from the working folder when empty")
+	forecasts := flags.Bool("forecasts", true, "forecast the inlet filter from every week, which takes a while")
 	if flags.Parse(args) != nil {
 		return 2
 	}
@@ -38,7 +39,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if *data == "" {
 		*data = filepath.Join(root, "..", "shared", "data")
 	}
-	b := bench{data: *data, mappings: filepath.Join(root, "feed", "testdata")}
+	b := bench{data: *data, mappings: filepath.Join(root, "feed", "testdata"), forecasts: *forecasts}
 	for _, part := range []func(context.Context, io.Writer) error{b.printInlet, b.printReservoir} {
 		if err := part(ctx, stdout); err != nil {
 			fmt.Fprintln(stderr, err)

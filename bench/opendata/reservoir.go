@@ -50,7 +50,7 @@ func (b bench) printReservoir(ctx context.Context, w io.Writer) error {
 		if i < len(reservoirNotes) {
 			noted = reservoirNotes[i]
 		}
-		fmt.Fprintf(w, "  %s   %-9s  %3.0f s   %6.3f bar  %6.3f bar  %.2f bar/min over %.0f min\n", r.Since().Format(time.TimeOnly), noted,
+		fmt.Fprintf(w, "  %s   %-9s  %3.0f s   %6.3f bar  %6.3f bar  %.3f bar/min over %.0f min\n", r.Since().Format(time.TimeOnly), noted,
 			float64(r.End-r.Start)*1e-9, r.Low/bar, r.High/bar, r.Fall*60/bar, r.FallTime/60)
 	}
 	fmt.Fprintf(w, "  %d found, %d noted\n", len(found), len(reservoirNotes))
