@@ -157,13 +157,17 @@ func limitSights(in Input) []sight {
 	return out
 }
 
+// tellingShare is the uncertainty of a valve's share of the header drop above which the record does not tell that
+// valve from the others.
+const tellingShare = 0.2
+
 // valveSights look at each valve's share of the others' header drop, at rows in which it was due and
 // the header did not fall, and at the leak detector's rise when it fires.
 func valveSights(in Input) []sight {
 	var out []sight
 	for _, v := range in.Features.Valves {
-		if v.Share.Known() {
-			out = append(out, sight{key: "valve-share", x: v.Share.Value - 1, sigma: math.Hypot(0.08, nanZero(v.Share.Sigma)), valve: v.Valve,
+		if v.Share.Known() && v.Share.Sigma < tellingShare {
+			out = append(out, sight{key: "valve-share", x: math.Max(-1, math.Min(1, v.Share.Value-1)), sigma: math.Hypot(0.05, v.Share.Sigma), valve: v.Valve,
 				says: fmt.Sprintf("the header falls %.0f %% as far when valve %d fires as when the others do", 100*v.Share.Value, v.Valve)})
 		}
 		if v.Alone >= 3 {

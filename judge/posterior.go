@@ -8,29 +8,25 @@ type hypothesis struct {
 	number int
 	prior  float64
 	log    float64   // log likelihood of all sights against those of a healthy collector
-	each   []float64 // the same, sight by sight, at the likeliest severity
+	each   []float64 // the same, sight by sight
 	post   float64
 }
 
 // horizon is the stretch over which a cause may have come up unseen [years]: the priors are the
 // rates of the list over it. Somebody looks at the collector at least this often.
-const horizon = 1.0 / 4
+const horizon = 1.0 / 8
 
 // hypotheses lists None and every cause with its prior. A cause with a number stands once for each
 // valve when valves can be told apart, else once without a number.
 func hypotheses(in Input, seen []sight) []hypothesis {
-	valves := map[Cause][]int{}
+	byHeader, byEmission := false, false
 	for _, s := range seen {
-		if s.valve == 0 {
-			continue
-		}
-		if s.key == "emission-row" {
-			valves[FilterLeak] = append(valves[FilterLeak], s.valve)
-		} else if s.key == "valve-share" {
-			for _, c := range []Cause{ValveDead, ValveWeak, ValveStuckOpen} {
-				valves[c] = append(valves[c], s.valve)
-			}
-		}
+		byHeader = byHeader || s.key == "valve-share" || s.key == "no-drop"
+		byEmission = byEmission || s.key == "emission-row"
+	}
+	var all []int
+	for _, v := range in.Features.Valves {
+		all = append(all, v.Valve)
 	}
 	var out []hypothesis
 	healthy := 1.0
@@ -44,9 +40,9 @@ func hypotheses(in Input, seen []sight) []hypothesis {
 		}
 		prior := 1 - math.Exp(-rate*horizon)
 		healthy *= 1 - prior
-		numbers := valves[e.Name]
-		if len(numbers) == 0 {
-			numbers = []int{0}
+		numbers := []int{0}
+		if e.Numbered && len(all) > 0 && (e.Name == FilterLeak && byEmission || e.Name != FilterLeak && byHeader) {
+			numbers = all
 		}
 		for _, n := range numbers {
 			out = append(out, hypothesis{cause: e.Name, number: n, prior: prior / float64(len(numbers))})
@@ -59,41 +55,30 @@ func hypotheses(in Input, seen []sight) []hypothesis {
 // independent (drag, dP and pulses a cycle move together), so each counts with dependence as its
 // exponent.
 func weigh(hyps []hypothesis, seen []sight) {
-	base := make([]float64, len(seen))
-	for i, s := range seen {
-		base[i] = logLike(s.x, 0, s.sigma, 0)
-	}
 	for h := range hyps {
 		hyp := &hyps[h]
 		hyp.each = make([]float64, len(seen))
 		if hyp.cause == None {
 			continue
 		}
-		best, total := math.Inf(-1), 0.0
-		each := make([]float64, len(seen))
-		for _, sev := range severities {
-			sum := 0.0
-			for i, s := range seen {
-				each[i] = 0
-				if m, ok := markOf(hyp, s); ok {
-					each[i] = dependence * (logLike(s.x, sev.s*m.shift, s.sigma, math.Min(sev.s, 1)*m.spread) - base[i])
-				}
-				sum += each[i]
+		for i, s := range seen {
+			if m, ok := markOf(hyp, s); ok {
+				hyp.each[i] = dependence * (m.logLike(s) - healthy[s.key].logLike(s))
 			}
-			total += sev.p * math.Exp(math.Min(sum, 300))
-			if sum > best {
-				best = sum
-				copy(hyp.each, each)
-			}
+			hyp.log += hyp.each[i]
 		}
-		hyp.log = math.Log(total)
 	}
 }
 
-// dependence is the exponent by which the sights are discounted for telling partly the same.
-const dependence = 0.6
+// dependence is the exponent by which the sights are discounted for telling partly the same; set by
+// the calibration in bench/causes.
+const dependence = 0.7
 
-// markOf returns what a hypothesis does to a sight. A sight of one valve is moved only by the
+// own is the share of a sight's own uncertainty that comes on top of the scatter between collectors,
+// which holds the rest already.
+const own = 0.5
+
+// markOf returns where a hypothesis puts a sight. A sight of one valve is moved only by the
 // hypothesis of that valve.
 func markOf(h *hypothesis, s sight) (mark, bool) {
 	if s.valve != 0 && s.valve != h.number {
@@ -103,14 +88,12 @@ func markOf(h *hypothesis, s sight) (mark, bool) {
 	return m, ok
 }
 
-// logLike is the log density of x around centre with the two widths together: a normal with a
-// broad foot of 4 %, since instruments err now and then by far more than their width.
-func logLike(x, centre, sigma, spread float64) float64 {
-	w := math.Hypot(sigma, spread)
-	z := (x - centre) / w
-	wide := 5 * w
-	zw := (x - centre) / wide
-	return math.Log(0.96*math.Exp(-0.5*z*z)/w + 0.04*math.Exp(-0.5*zw*zw)/wide + 1e-12)
+// logLike is the log density of a sight: a normal with a broad foot of 7 %, since instruments err now
+// and then by far more than their width.
+func (m mark) logLike(s sight) float64 {
+	w := math.Hypot(m.spread, own*s.sigma)
+	z := (s.x - m.centre) / w
+	return math.Log(0.93*math.Exp(-0.5*z*z)/w + 0.07*math.Exp(-0.5*z*z/25)/(5*w) + 1e-9)
 }
 
 // posterior returns the probabilities, most probable first, summing to one.

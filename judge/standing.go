@@ -13,9 +13,9 @@ import (
 // Thresholds of belief at which a standing is called; chosen so that healthy histories in the
 // simulation seldom call for hands. Common practice, no source.
 const (
-	callHands = 0.6  // in all causes together that ask for hands or more
-	callDrift = 0.5  // in any cause at all
-	callSafe  = 0.35 // in a cause that asks to make safe
+	callHands = 0.75 // in all causes together that ask for hands or more
+	callDrift = 0.6  // in any cause at all
+	callSafe  = 0.5  // in a cause that asks to make safe
 )
 
 // standing follows from the belief in the causes, each asking for its own, and from the alarm set
