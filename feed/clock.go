@@ -110,11 +110,11 @@ func isoTime(b []byte, i int) (moment, int) {
 		}
 		m.ns += int64(ss) * second
 		i += 3
-	}
-	if b[i] == '.' {
-		frac, next := fraction(b, i+1)
-		m.ns += frac
-		i = next
+		if b[i] == '.' && b[i+1]-'0' <= 9 {
+			frac, next := fraction(b, i+1)
+			m.ns += frac
+			i = next
+		}
 	}
 	return withOffset(b, i, m)
 }

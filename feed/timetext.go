@@ -192,7 +192,7 @@ func (p *timeText) clock() (int64, bool) {
 			return 0, false
 		}
 		ns += int64(ss) * second
-		if len(p.rest) > 1 && (p.rest[0] == '.' || p.rest[0] == ',') {
+		if len(p.rest) > 1 && (p.rest[0] == '.' || p.rest[0] == ',') && p.rest[1]-'0' <= 9 {
 			frac, next := fraction(p.rest, 1)
 			ns += frac
 			p.rest = p.rest[next:]
