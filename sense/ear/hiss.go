@@ -1,0 +1,85 @@
+package ear
+
+import (
+	"math"
+	"slices"
+)
+
+// Where a hiss that does not stop is listened for [frames].
+const (
+	hissFrom   = 50 // after a place, from here
+	hissUntil  = 200
+	hissBefore = 150 // and before it, from here
+	hissGap    = 8
+)
+
+// hisses sets, for every place, how much louder the noise is well after it than before it, against
+// what is usual in the row, and how far an automatic gain was turned down.
+func (s *sound) hisses(list []burst, interval float64) {
+	t := int(interval / s.step)
+	until := min(hissUntil, t-hissGap-10)
+	from := min(hissFrom, until*2/5)
+	steps := make([][bands]float64, len(list))
+	var use []int
+	for i, b := range list {
+		after := b.frame
+		if b.double > 0 {
+			after = b.double
+		}
+		if b.frame < 25 || after+until > s.frames {
+			list[i].hiss = math.NaN()
+			continue
+		}
+		for k := range bands {
+			steps[i][k] = s.lower(k, after+from, after+until) - s.lower(k, b.frame-min(hissBefore, t/2), b.frame-hissGap)
+		}
+		use = append(use, i)
+	}
+	for k := range bands {
+		var v []float64
+		for _, i := range use {
+			v = append(v, steps[i][k])
+		}
+		// Echo leaves noise after every pulse, an automatic gain takes some away. The noise before a
+		// place may be the hiss of the one before it, so the centre lies low and is held from below.
+		slices.Sort(v)
+		centre := 0.0
+		if len(v) > 0 {
+			centre = math.Max(-1.5, v[(len(v)-1)*2/5])
+		}
+		for _, i := range use {
+			steps[i][k] -= centre * math.Sqrt(math.Max(0, math.Min(1, list[i].ratio)))
+		}
+	}
+	for _, i := range use {
+		v := steps[i]
+		// A hiss may lie in half of the bands only; one band alone is a tone or a voice.
+		list[i].hiss = 0.5*quantile(v[:], 0.5) + 0.5*quantile(v[:], 0.8)
+	}
+}
+
+// lower is the lower part of a band's power over frames [dB].
+func (s *sound) lower(b, from, to int) float64 {
+	from, to = max(0, from), min(s.frames, to)
+	buf := make([]float64, 0, to-from+1)
+	buf = append(buf, s.power[b][from:to]...)
+	if len(buf) == 0 {
+		return 0
+	}
+	return 10 * math.Log10(quantile(buf, 0.35))
+}
+
+// stays says whether the noise is still louder after the next place than it was before this one [dB].
+func (s *sound) stays(list []burst, i int, interval float64) float64 {
+	t := int(interval / s.step)
+	b := list[i]
+	from := b.frame + t + t/4
+	if from+t/2 > s.frames {
+		return math.NaN()
+	}
+	v := make([]float64, bands)
+	for k := range bands {
+		v[k] = s.lower(k, from, from+t/2) - s.lower(k, b.frame-min(hissBefore, t/2), b.frame-hissGap)
+	}
+	return 0.5*quantile(v, 0.5) + 0.5*quantile(v, 0.8)
+}

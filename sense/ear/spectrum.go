@@ -1,0 +1,173 @@
+package ear
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// bands is how many logarithmic bands the spectrum is drawn together into.
+const bands = 20
+
+// sound is a recording as short-time power in bands.
+type sound struct {
+	step    float64          // between frames [s]
+	frames  int              //
+	power   [bands][]float64 // power of each band, frame by frame
+	sum     [bands][]float64 // its running sum
+	rise    [bands][]float64 // how much louder just after a frame than before, in its own usual spread
+	clipped float64          // share of samples at full scale
+}
+
+// listen computes the short-time spectra, about a hundred a second.
+func listen(samples []float32, rate int) *sound {
+	hop := rate / 100
+	n := 256
+	for n < 2*hop {
+		n *= 2
+	}
+	s := &sound{step: float64(hop) / float64(rate), frames: max(0, (len(samples)-n)/hop+1)}
+	edges := bandEdges(n, rate)
+	for b := range s.power {
+		s.power[b] = make([]float64, s.frames)
+	}
+	window := hann(n)
+	fft := fourier.NewFFT(n)
+	buf, coeff := make([]float64, n), make([]complex128, n/2+1)
+	for f := range s.frames {
+		for i, v := range samples[f*hop : f*hop+n] {
+			buf[i] = float64(v) * window[i]
+		}
+		fft.Coefficients(coeff, buf)
+		for b := range bands {
+			sum := 0.0
+			for _, c := range coeff[edges[b]:edges[b+1]] {
+				sum += real(c)*real(c) + imag(c)*imag(c)
+			}
+			s.power[b][f] = sum / float64(edges[b+1]-edges[b])
+		}
+	}
+	s.clipping(samples)
+	s.rises()
+	return s
+}
+
+// hann is the window of each frame.
+func hann(n int) []float64 {
+	w := make([]float64, n)
+	for i := range w {
+		w[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
+	}
+	return w
+}
+
+// bandEdges returns the first bin of each band, from 60 Hz to 14 kHz or what the rate allows, at
+// least one bin wide.
+func bandEdges(n, rate int) [bands + 1]int {
+	lo, hi := 60.0, math.Min(14000, 0.45*float64(rate))
+	var e [bands + 1]int
+	for b := range e {
+		f := lo * math.Pow(hi/lo, float64(b)/bands)
+		e[b] = max(1, int(math.Round(f*float64(n)/float64(rate))))
+		if b > 0 && e[b] <= e[b-1] {
+			e[b] = e[b-1] + 1
+		}
+	}
+	return e
+}
+
+// clipping sets the share of samples at the top.
+func (s *sound) clipping(samples []float32) {
+	top := loudest(samples)
+	full := 0
+	for _, v := range samples {
+		if v >= 0.995*top || -v >= 0.995*top {
+			full++
+		}
+	}
+	s.clipped = float64(full) / float64(max(len(samples), 1))
+}
+
+func loudest(samples []float32) float32 {
+	var top float32
+	for _, v := range samples {
+		top = max(top, v, -v)
+	}
+	return top
+}
+
+// Lengths compared for an onset [frames]: a pulse lasts some five frames and more, a hammer blow two.
+const (
+	riseHalf   = 4
+	riseBefore = 25
+	riseGap    = 2
+	riseLeast  = 0.1 // least spread of a rise [ln]
+)
+
+// rises sets how much each band is louder just after a frame than before, in units of its usual spread.
+func (s *sound) rises() {
+	top := 0.0
+	for b := range bands {
+		for _, p := range s.power[b] {
+			top = math.Max(top, p)
+		}
+	}
+	least := 1e-12*top + 1e-30
+	for b := range bands {
+		s.sum[b] = make([]float64, s.frames+1)
+		for f, p := range s.power[b] {
+			s.power[b][f] = p + least
+			s.sum[b][f+1] = s.sum[b][f] + p + least
+		}
+		rise := make([]float64, s.frames)
+		var usual []float64
+		for f := 6; f < s.frames; f++ {
+			after := math.Min(s.mean(b, f, f+riseHalf), 2*s.mean(b, f+riseHalf, f+2*riseHalf))
+			rise[f] = math.Log(after / s.mean(b, f-riseBefore, f-riseGap))
+			if f%3 == 0 {
+				usual = append(usual, rise[f])
+			}
+		}
+		centre := quantile(usual, 0.5)
+		spread := math.Max(riseLeast, 1.4826*mad(usual, centre))
+		for f := 6; f < s.frames; f++ {
+			rise[f] = (rise[f] - centre) / spread
+		}
+		s.rise[b] = rise
+	}
+}
+
+// mean is the mean power of a band over frames, held within the recording; the nearest frame where none is left.
+func (s *sound) mean(b, from, to int) float64 {
+	from, to = max(0, from), min(s.frames, to)
+	if to <= from {
+		return s.power[b][max(0, min(s.frames-1, from))]
+	}
+	return (s.sum[b][to] - s.sum[b][from]) / float64(to-from)
+}
+
+// quantile returns the q-quantile of v, reordering it; NaN of nothing.
+func quantile(v []float64, q float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(v)
+	x := q * float64(len(v)-1)
+	i := int(x)
+	if i+1 >= len(v) {
+		return v[len(v)-1]
+	}
+	return v[i] + (x-float64(i))*(v[i+1]-v[i])
+}
+
+// middle returns the median and leaves v alone.
+func middle(v []float64) float64 { return quantile(slices.Clone(v), 0.5) }
+
+// mad returns the median distance of v from centre, reordering v.
+func mad(v []float64, centre float64) float64 {
+	for i := range v {
+		v[i] = math.Abs(v[i] - centre)
+	}
+	return quantile(v, 0.5)
+}
