@@ -19,8 +19,8 @@ type chart struct {
 	unit          unit.Unit
 	band          []plant.Bucket
 	step          time.Duration // of the band's buckets
-	line          []point
-	fan           *fan
+	line, other   []point       // other is dashed
+	fan           []fanPoint
 	limits        []limit
 	flags         []flag
 	alt           string
@@ -33,11 +33,10 @@ type point struct {
 	begins bool // the line starts anew
 }
 
-// fan opens from a value now to where the limit is met at the 10 and the 90 % date.
-type fan struct {
+// fanPoint is the level expected at a time, with its 80 % interval.
+type fanPoint struct {
 	at            time.Time
-	v, limit      float64
-	p10, p50, p90 time.Time
+	p10, p50, p90 float64
 }
 
 // limit is a level with a word.
@@ -78,8 +77,13 @@ func (c *chart) scale() (lo, hi, step float64) {
 	for _, l := range c.limits {
 		see(l.v)
 	}
-	if c.fan != nil {
-		see(c.fan.limit)
+	for _, p := range c.other {
+		see(p.v)
+	}
+	for _, p := range c.fan {
+		if !p.at.After(c.to) {
+			see(p.p90)
+		}
 	}
 	if hi <= 0 {
 		hi = 1
@@ -125,7 +129,8 @@ func (c *chart) svg() []byte {
 	for _, l := range c.limits {
 		fmt.Fprintf(&b, `<path d="M%g %.1fH%g" class="l"/><text x="%g" y="%.1f" class="w">%s</text>`, marginLeft, yv(l.v), c.width, marginLeft+4, yv(l.v)-4, template.HTMLEscapeString(l.word))
 	}
-	c.drawLine(&b, yv)
+	drawLine(&b, c.line, "line", c.x, yv)
+	drawLine(&b, c.other, "line dash", c.x, yv)
 	b.WriteString(`</svg>`)
 	c.drawFlags(&b)
 	b.WriteString(`</svg>`)
@@ -158,43 +163,49 @@ func (c *chart) drawBand(b *strings.Builder, y func(float64) float64) {
 // lineGap is the longest distance of two points of the slow line that it joins.
 const lineGap = 5 * 24 * time.Hour
 
-// drawLine draws the slow line and, as hair lines, its width.
-func (c *chart) drawLine(b *strings.Builder, y func(float64) float64) {
+// drawLine draws a slow line, open where points are missing.
+func drawLine(b *strings.Builder, line []point, class string, x func(time.Time) float64, y func(float64) float64) {
 	open := false
-	for i, p := range c.line {
-		joined := i > 0 && !p.begins && p.at.Sub(c.line[i-1].at) <= lineGap
-		switch {
-		case joined:
-			fmt.Fprintf(b, "L%.1f %.1f", c.x(p.at), y(p.v))
-		default:
-			if open {
-				b.WriteString(`"/>`)
-			}
-			fmt.Fprintf(b, `<path class="line" d="M%.1f %.1fh.01`, c.x(p.at), y(p.v))
-			open = true
+	for i, p := range line {
+		if i > 0 && !p.begins && p.at.Sub(line[i-1].at) <= lineGap {
+			fmt.Fprintf(b, "L%.1f %.1f", x(p.at), y(p.v))
+			continue
 		}
+		if open {
+			b.WriteString(`"/>`)
+		}
+		fmt.Fprintf(b, `<path class="%s" d="M%.1f %.1fh.01`, class, x(p.at), y(p.v))
+		open = true
 	}
 	if open {
 		b.WriteString(`"/>`)
 	}
 }
 
-// drawFan draws the forecast.
+// drawFan draws the forecast: it opens to the right and ends where it meets the limit.
 func (c *chart) drawFan(b *strings.Builder, y func(float64) float64) {
-	f := c.fan
-	if f == nil || !c.to.After(f.at) {
+	if len(c.fan) < 2 {
 		return
 	}
-	x0, y0, yl := c.x(f.at), y(f.v), y(f.limit)
-	late := f.p90
-	open := late.IsZero()
-	if open {
-		late = f.at.AddDate(3, 0, 0)
+	top := math.Inf(1)
+	if len(c.limits) > 0 {
+		top = c.limits[len(c.limits)-1].v
 	}
-	fmt.Fprintf(b, `<path class="fan" d="M%.1f %.1fL%.1f %.1fH%.1fZ"/>`, x0, y0, c.x(f.p10), yl, c.x(late))
-	if !f.p50.IsZero() {
-		fmt.Fprintf(b, `<path class="mid" d="M%.1f %.1fL%.1f %.1f"/>`, x0, y0, c.x(f.p50), yl)
+	b.WriteString(`<path class="fan" d="M`)
+	for _, p := range c.fan {
+		fmt.Fprintf(b, "%.1f %.1f ", c.x(p.at), y(math.Min(p.p10, top)))
 	}
+	for i := len(c.fan) - 1; i >= 0; i-- {
+		fmt.Fprintf(b, "%.1f %.1f ", c.x(c.fan[i].at), y(math.Min(c.fan[i].p90, top)))
+	}
+	b.WriteString(`Z"/><path class="mid" d="M`)
+	for _, p := range c.fan {
+		if p.p50 > top {
+			break
+		}
+		fmt.Fprintf(b, "%.1f %.1f ", c.x(p.at), y(p.p50))
+	}
+	b.WriteString(`"/>`)
 }
 
 // drawFlags draws the marks for work with a word each, where there is room for one.

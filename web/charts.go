@@ -124,11 +124,15 @@ func (c *chart) dpLimits(o *plant.Overview, r chartRange) {
 	}
 	j := o.Judgement
 	most := float64(o.Collector.Filters.MaxDP)
-	if j == nil || j.Drag == nil || j.Life == nil || j.Life.P10.IsZero() || math.IsNaN(most) || !r.to.After(o.Last) {
+	if j == nil || j.Life == nil || !r.to.After(o.Last) {
 		return
 	}
-	c.fan = &fan{at: o.Last, v: j.Drag.DPAtDesignFlow, limit: most, p10: j.Life.P10.Time, p50: j.Life.P50.Time, p90: j.Life.P90.Time}
-	c.limits = append(c.limits, limit{most, "end of the filters' life"})
+	for _, p := range j.Life.Fan {
+		c.fan = append(c.fan, fanPoint{p.At, p.P10, p.P50, p.P90})
+	}
+	if len(c.fan) > 0 && !math.IsNaN(most) {
+		c.limits = append(c.limits, limit{most, "end of the filters' life"})
+	}
 }
 
 // flagWords are the words of marks on charts, by kind of record.

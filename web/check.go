@@ -83,10 +83,7 @@ func (s *Server) answerCheck(w http.ResponseWriter, r *http.Request) error {
 		return wrong(fmt.Sprintf("There is no check %q.", id))
 	}
 	if caution := judge.Caution(entry.Caution); caution != "" {
-		if r.FormValue("caution") != "yes" {
-			return wrong("Read the caution at the head of the page and tick its box first. It goes on record with the answer.")
-		}
-		if err := e.add(plant.Caution{Text: caution, For: "check " + id}); err != nil {
+		if err := e.cautioned(caution, "check "+id); err != nil {
 			return err
 		}
 	}

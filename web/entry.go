@@ -47,14 +47,19 @@ func (s *Server) entryOf(w http.ResponseWriter, r *http.Request) (*entry, error)
 	}
 	http.SetCookie(w, &http.Cookie{Name: "by", Value: url.QueryEscape(e.by), Path: "/", MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode})
 	if rt := routeOf(r); rt.tick {
-		if r.FormValue("caution") != "yes" {
-			return nil, wrong("Read the caution at the head of the page and tick its box first. It goes on record with the work.")
-		}
-		if err := e.add(plant.Caution{Text: judge.Caution(rt.caution), For: r.URL.Path}); err != nil {
+		if err := e.cautioned(judge.Caution(rt.caution), r.URL.Path); err != nil {
 			return nil, err
 		}
 	}
 	return e, nil
+}
+
+// cautioned wants the caution's box ticked, and puts on record that it was read, and before what.
+func (e *entry) cautioned(text, before string) error {
+	if e.r.FormValue("caution") != "yes" {
+		return wrong("Read the caution at the head of the page and tick its box first. It goes on record with the work.")
+	}
+	return e.add(plant.Caution{Text: text, For: before})
 }
 
 // parseForm reads a form sent either way.

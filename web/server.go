@@ -46,7 +46,7 @@ func New(o Options) (*Server, error) {
 	if s.pages, err = parsePages(s.assets); err != nil {
 		return nil, err
 	}
-	list := routes()
+	list := append(routes(), apiRoutes()...)
 	if err := checkRoutes(list); err != nil {
 		return nil, err
 	}

@@ -85,7 +85,7 @@ async function enqueue(form, submitter) {
   data.set("id", id);
   data.set("at", localTime());
   for (const [name, value] of data) {
-    if (value instanceof File) { if (value.size) fields.push([name, await smaller(value), value.name]); }
+    if (value instanceof File) { if (value.size) { const small = form.matches("[data-wav]") ? await asWAV(value) : await smaller(value); fields.push([name, small, small.name || value.name]); } }
     else fields.push([name, value]);
   }
   if (data.get("by")) localStorage.by = data.get("by");
@@ -234,6 +234,61 @@ function chart(fig) {
   if (Math.abs(draw.clientWidth - 360) > 20) fetchNow();
 }
 
+/* ---- recordings: what the server can't decode, the browser does; 16-bit WAV goes up ---- */
+async function asWAV(file) {
+  if (/\.(csv|txt|wav|flac|mp3|ogg)$/i.test(file.name)) return file;
+  try {
+    const rate = 44100, buf = await new OfflineAudioContext(1, rate, rate).decodeAudioData(await file.arrayBuffer());
+    return new File([wav(mono(buf), buf.sampleRate)], file.name.replace(/\.\w+$/, "") + ".wav", { type: "audio/wav" });
+  } catch { return file; } // the server says what it thinks of it
+}
+function mono(buf) {
+  const out = new Float32Array(buf.length);
+  for (let c = 0; c < buf.numberOfChannels; c++) buf.getChannelData(c).forEach((v, i) => { out[i] += v / buf.numberOfChannels; });
+  return out;
+}
+function wav(samples, rate) {
+  const b = new DataView(new ArrayBuffer(44 + 2 * samples.length)), put = (at, s) => [...s].forEach((c, i) => b.setUint8(at + i, c.charCodeAt(0)));
+  put(0, "RIFF"); b.setUint32(4, 36 + 2 * samples.length, true); put(8, "WAVEfmt "); b.setUint32(16, 16, true); b.setUint16(20, 1, true); b.setUint16(22, 1, true);
+  b.setUint32(24, rate, true); b.setUint32(28, 2 * rate, true); b.setUint16(32, 2, true); b.setUint16(34, 16, true); put(36, "data"); b.setUint32(40, 2 * samples.length, true);
+  samples.forEach((v, i) => b.setInt16(44 + 2 * i, Math.max(-1, Math.min(1, v)) * 32767, true));
+  return b.buffer;
+}
+async function record(button) {
+  const say = $("#recording"), seconds = +button.dataset.seconds;
+  const stream = await navigator.mediaDevices.getUserMedia({ audio: { echoCancellation: false, noiseSuppression: false, autoGainControl: false } });
+  const rec = new MediaRecorder(stream), parts = [];
+  rec.ondataavailable = (e) => parts.push(e.data);
+  rec.onstop = async () => {
+    stream.getTracks().forEach((t) => t.stop());
+    const file = await asWAV(new File(parts, "recording.webm", { type: rec.mimeType })), dt = new DataTransfer();
+    dt.items.add(file);
+    $("input[name=recording]").files = dt.files;
+    say.textContent = "Recorded. Now find the bad valve.";
+    button.disabled = false;
+  };
+  button.disabled = true;
+  rec.start();
+  for (let left = seconds; left > 0; left--) { say.textContent = `${left} s left: stand still, don't talk.`; await new Promise((r) => setTimeout(r, 1000)); }
+  rec.stop();
+}
+
+/* ---- the airflow while a traverse is entered ---- */
+function live(form) {
+  let timer;
+  form.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(async () => {
+      const body = new FormData(form);
+      body.set("dry", "1");
+      try {
+        const told = await (await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } })).json();
+        $("#flow").textContent = told.error ? told.error : told.says + " " + told.flags.join(" ");
+      } catch { $("#flow").textContent = "Without signal the airflow can't be worked out; the readings are kept and sent later."; }
+    }, 300);
+  });
+}
+
 /* ---- labels ---- */
 async function scan() {
   const video = $("#camera");
@@ -259,7 +314,10 @@ document.addEventListener("visibilitychange", () => { if (!document.hidden) drai
 setInterval(async () => { if ((await waitingEntries()).some((e) => !e.refused)) drain(); }, 15000);
 for (const by of $$("input[name=by]")) if (!by.value && localStorage.by) by.value = localStorage.by;
 pad();
-$$("figure.chart").forEach(chart);
+$$("figure.chart[data-src]").forEach(chart);
+$$("form[data-live]").forEach(live);
+for (const r of $$("input[type=range]")) r.addEventListener("input", () => { $("output", r.parentElement).textContent = r.value; });
+if ($("#record") && navigator.mediaDevices && window.MediaRecorder) { $("#record").hidden = false; $("#record").onclick = () => record($("#record")).catch(() => { $("#recording").textContent = "The microphone can't be used; upload a recording instead."; }); }
 showWaiting().then(drain);
 if ("serviceWorker" in navigator) {
   navigator.serviceWorker.register("/worker.js").then(() => navigator.serviceWorker.ready).then((reg) => {
