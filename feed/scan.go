@@ -73,20 +73,27 @@ func (s *scanner) row(end int) {
 	s.timed, s.date, s.clock = lay.counted, s.date[:0], s.clock[:0]
 	firings, faults, more := len(s.out.firings), len(s.out.faults), s.out.more
 	i, last := start, len(lay.columns)-1
-	delim, point := lay.delim, lay.point
+	delim, point, vals := lay.delim, lay.point, s.out.vals
 	for k := range lay.columns {
 		col := &lay.columns[k]
 		switch col.content {
 		case number:
 			raw, next := plainNumber(b, i, delim, point)
 			if v := raw*col.factor + col.offset; next >= 0 && v >= col.low && v <= col.high && raw > -9999 && len(lay.missing) == 0 {
-				s.out.vals[k][r] = v
+				vals[k][r] = v
 				i = next
 			} else {
-				s.out.vals[k][r], i = s.oddNumber(col, k, i)
+				vals[k][r], i = s.oddNumber(col, k, i)
 			}
 		case timestamp:
 			i = s.timestamp(i)
+		case state:
+			if d := b[i] - '0'; d <= 1 && (b[i+1] == delim || b[i+1] == '\n') {
+				vals[k][r] = float64(d)
+				i++
+			} else {
+				vals[k][r], i = s.oddState(col, k, i)
+			}
 		default:
 			i = s.other(col, k, i, r)
 		}
@@ -244,11 +251,9 @@ func (s *scanner) joinTime() {
 	}
 }
 
-// other reads a cell that is neither a number nor the whole time.
+// other reads a cell that is neither a reading nor the whole time.
 func (s *scanner) other(col *column, k, i, r int) int {
 	switch col.content {
-	case state:
-		return s.state(col, k, i, r)
 	case pulses:
 		return s.pulses(col, k, i, r)
 	case dateOnly:
@@ -270,27 +275,22 @@ func (s *scanner) other(col *column, k, i, r int) int {
 	return i
 }
 
-// state reads a channel that is on or off; loggers that average give a share of the interval.
-func (s *scanner) state(col *column, k, i, r int) int {
-	b, lay := s.buf, s.layout
-	if d := b[i] - '0'; d <= 1 && (b[i+1] == lay.delim || b[i+1] == '\n') {
-		s.out.vals[k][r] = float64(d)
-		return i + 1
-	}
+// oddState reads a channel that is on or off where it is not simply 0 or 1; loggers that average give
+// a share of the interval.
+func (s *scanner) oddState(col *column, k, i int) (float64, int) {
 	cell, next := s.cell(i)
-	v, ok := stateWord(cell)
-	if !ok && !s.missing(cell) {
-		raw, isNumber := slowNumber(cell, lay.point)
-		v = raw*col.factor + col.offset
-		if ok = isNumber && v >= col.low && v <= col.high; !ok {
-			s.fault(k, cell, "is neither 0 nor 1")
-		}
+	if v, ok := stateWord(cell); ok {
+		return v, next
 	}
-	if !ok {
-		v = math.NaN()
+	if s.missing(cell) {
+		return math.NaN(), next
 	}
-	s.out.vals[k][r] = v
-	return next
+	raw, ok := slowNumber(cell, s.layout.point)
+	if v := raw*col.factor + col.offset; ok && v >= col.low && v <= col.high {
+		return v, next
+	}
+	s.fault(k, cell, "is neither 0 nor 1")
+	return math.NaN(), next
 }
 
 // pulses reads the numbers of the valves that fired, in firing order; an empty cell means none.
