@@ -111,7 +111,7 @@ func gaugeSights(in Input) []sight {
 	scale := reference(in)
 	raw, stopped := f.Get(sense.DPRaw), f.Get(sense.StoppedDP)
 	if raw.Now.Known() && scale > 0 {
-		out = append(out, sight{key: "near-zero", x: math.Max(-1, raw.Now.Value/scale-1), sigma: 0.25,
+		out = append(out, sight{key: "near-zero", x: math.Max(-1, math.Min(0, raw.Now.Value/scale-1)), sigma: 0.1,
 			says: fmt.Sprintf("the dP reads %s with the fan running, where even new filters take %s",
 				unit.Print(unit.KindPressure, raw.Now.Value, in.Units), unit.Print(unit.KindPressure, scale, in.Units))})
 	}
@@ -168,7 +168,7 @@ func valveSights(in Input) []sight {
 	for _, v := range in.Features.Valves {
 		if v.Share.Known() && v.Share.Sigma < tellingShare {
 			out = append(out, sight{key: "valve-share", x: math.Max(-1, math.Min(1, v.Share.Value-1)), sigma: math.Hypot(0.05, v.Share.Sigma), valve: v.Valve,
-				says: fmt.Sprintf("the header falls %.0f %% as far when valve %d fires as when the others do", 100*v.Share.Value, v.Valve)})
+				says: fmt.Sprintf("the header falls %.0f %% as far when valve %d fires as when the others do", 100*math.Max(0, v.Share.Value), v.Valve)})
 		}
 		if v.Alone >= 3 {
 			says := fmt.Sprintf("the header did not drop when valve %d was due, %d times out of %d", v.Valve, v.NoDrop, v.Alone)

@@ -49,6 +49,7 @@ func Judge(in JudgeInput) *Judgement {
 	j.drag(f, c)
 	j.trim(f, c)
 	j.life(f, c, zone, r)
+	j.ending(at)
 	j.changes(f, zone, in.Units)
 	if j.Missing == nil {
 		j.Missing = []judge.Missing{}
@@ -59,6 +60,24 @@ func Judge(in JudgeInput) *Judgement {
 // lack names something that can't be answered.
 func (j *Judgement) lack(channel, costs string) {
 	j.Missing = append(j.Missing, judge.Missing{Channel: channel, Costs: costs})
+}
+
+// nearEnd is how long before the order-by date the end of the filters' life becomes what a collector is about.
+const nearEnd = 14 * 24 * time.Hour
+
+// ending turns a steady collector whose filters have to be ordered soon into a drifting one, and says so first.
+func (j *Judgement) ending(at time.Time) {
+	if j.Life == nil || j.Life.OrderBy.IsZero() || j.Life.OrderBy.Fine || j.Life.OrderBy.Sub(at) > nearEnd {
+		return
+	}
+	if j.Standing == judge.Steady {
+		j.Standing = judge.Drifting
+	}
+	text := "the filters are near the end of their life: order new ones by " + j.Life.OrderBy.Format("2 January 2006")
+	if j.Life.OrderBy.Before(at) {
+		text = "the filters are near the end of their life: new ones should have been ordered by " + j.Life.OrderBy.Format("2 January 2006")
+	}
+	j.Reasons = append([]string{text}, j.Reasons...)
 }
 
 // reading gives the dP as it was read of late.

@@ -27,7 +27,7 @@ func Judgement(w io.Writer, sys unit.System, j *plant.Judgement) error {
 		if i == 0 {
 			prefix = "  why  "
 		}
-		p.indented(prefix, "%s.", capital(r))
+		p.indented(prefix, "%s", stop(capital(r)))
 	}
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
 		p.indented("  next ", "%s (%s). If %s, that tells.", n.Text, minutes(n.Minutes), n.Finding)
@@ -50,20 +50,30 @@ func StandingWord(s judge.Standing) string {
 // headline is the sentence to read if only one is read.
 func (p *page) headline(j *plant.Judgement) {
 	top := j.Causes[0]
-	entry, _ := judge.CauseOf(top.Cause)
-	says := capital(entry.Describe(top.Number))
-	if top.Number == 0 && entry.Numbered {
-		says = capital(unnumbered(entry.Says))
-	}
 	since := ""
 	if j.Since != nil {
 		since = ", since " + clock(j.Since.At)
 	}
-	p.say("%s. %s (%s)%s.", StandingWord(j.Standing), says, percent(top.P), since)
-	if top.Cause != judge.None && j.Standing.Rank() > 0 {
-		remedy := judgeRemedy(entry, top.Number)
-		p.say("If so: %s.", remedy)
+	if top.Cause == judge.None && j.Standing.Rank() > 0 && top.P < 0.5 {
+		p.say("%s. Something is probably not as it should be (%s), and what it is can't be told yet; first comes: %s.",
+			StandingWord(j.Standing), percent(1-top.P), causeText(j.Causes[1]))
+		return
 	}
+	p.say("%s. %s%s.", StandingWord(j.Standing), capital(causeText(top)), since)
+	if top.Cause != judge.None && j.Standing.Rank() > 0 {
+		entry, _ := judge.CauseOf(top.Cause)
+		p.say("If so: %s.", judgeRemedy(entry, top.Number))
+	}
+}
+
+// causeText is a cause in words, with its probability.
+func causeText(c judge.Probability) string {
+	e, _ := judge.CauseOf(c.Cause)
+	says := e.Describe(c.Number)
+	if c.Number == 0 && e.Numbered {
+		says = unnumbered(e.Says)
+	}
+	return says + " (" + percent(c.P) + ")"
 }
 
 func judgeRemedy(e judge.Entry, number int) string {
@@ -138,12 +148,7 @@ func (p *page) otherCauses(j *plant.Judgement) {
 		if c.P < 0.02 || len(list) == 4 {
 			break
 		}
-		e, _ := judge.CauseOf(c.Cause)
-		says := e.Describe(c.Number)
-		if c.Number == 0 && e.Numbered {
-			says = unnumbered(e.Says)
-		}
-		list = append(list, fmt.Sprintf("%s (%s)", says, percent(c.P)))
+		list = append(list, causeText(c))
 	}
 	if len(list) > 0 {
 		p.gap()
@@ -161,6 +166,14 @@ func (p *page) missing(list []judge.Missing) {
 	for _, m := range list {
 		p.indented("  - ", "%s: %s.", m.Channel, m.Costs)
 	}
+}
+
+// stop ends a sentence, unless an abbreviation has ended it already.
+func stop(s string) string {
+	if strings.HasSuffix(s, ".") {
+		return s
+	}
+	return s + "."
 }
 
 func percent(p float64) string {

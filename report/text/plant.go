@@ -46,12 +46,10 @@ func Plant(w io.Writer, sys unit.System, list []*plant.Judgement) error {
 // likely is the likeliest cause in words, with its probability.
 func likely(j *plant.Judgement) string {
 	top := j.Causes[0]
-	e, _ := judge.CauseOf(top.Cause)
-	says := e.Describe(top.Number)
-	if top.Number == 0 && e.Numbered {
-		says = unnumbered(e.Says)
+	if top.Cause == judge.None && top.P < 0.5 {
+		top = j.Causes[1]
 	}
-	return says + " (" + percent(top.P) + ")"
+	return causeText(top)
 }
 
 // shortLife is the span of the change of filters in few characters.

@@ -46,7 +46,7 @@ func Plant() []Machine {
 		{TOML: dc1, base: "dc-1", seed: 11, aged: 0.35, wired: append(usual, rehearse.AfterFilterDP, rehearse.BinLevel),
 			Story: "the filters are well into their life: each clean brings back less than the one before, nothing is broken",
 			tell: func(o *rehearse.Options, day func(float64) time.Duration) {
-				o.Faults = []rehearse.Fault{{Cause: rehearse.FiltersBlinded, After: day(55), Severity: 0.5, Ramp: day(70)}}
+				o.Faults = []rehearse.Fault{{Cause: rehearse.FiltersBlinded, After: day(75), Severity: 0.9, Ramp: day(45)}}
 				o.Events = empties(day, 25, 50, 75, 100)
 			}},
 		{TOML: dc2, base: "dc-2", seed: 12, aged: 0.15, wired: usual,
@@ -55,9 +55,9 @@ func Plant() []Machine {
 				o.Events = append(empties(day, 60), rehearse.Event{Kind: rehearse.HeavyFeed, After: day(45), Until: day(52), Value: 1.5})
 			}},
 		{TOML: dc3, base: "dc-3", seed: 13, aged: 0.1, wired: append(usual, rehearse.BinLevel),
-			Story: "valve 4 has not fired for four days: its pilot is dead and row 4 carries its cake",
+			Story: "valve 4 has not fired for nine days: its pilot is dead and row 4 carries its cake",
 			tell: func(o *rehearse.Options, day func(float64) time.Duration) {
-				o.Faults = []rehearse.Fault{{Cause: rehearse.ValveDead, Number: 4, After: day(Days - 4), Severity: 1}}
+				o.Faults = []rehearse.Fault{{Cause: rehearse.ValveDead, Number: 4, After: day(Days - 9), Severity: 1}}
 				o.Events = empties(day, 20, 40, 60, 80, 100, 115)
 			}},
 		{TOML: dc4, base: "dc-4", seed: 14, aged: 0.9, wired: []rehearse.Channel{rehearse.Running, rehearse.DP, rehearse.FanCurrent, rehearse.Damper},
