@@ -136,9 +136,7 @@ func tricks(r *rand.Rand, days float64, healthy bool) (string, []rehearse.Event)
 // asSeries hands the simulation's columns over as a log.
 func asSeries(in *rehearse.Series) *sense.Series {
 	out := &sense.Series{Time: in.Time, Zone: in.Zone, Source: "rehearsal"}
-	for c := range in.Col {
-		out.Col[c] = in.Col[c]
-	}
+	out.Col = in.Col
 	for _, f := range in.Pulses {
 		out.Pulses = append(out.Pulses, sense.Firing{Row: f.Row, Valve: f.Valve})
 	}

@@ -48,7 +48,6 @@ var (
 	inkQuiet = ink{90, 100, 104}
 	inkLine  = ink{217, 212, 199}
 	inkFluid = ink{59, 111, 143}
-	inkHands = ink{168, 56, 15}
 )
 
 // Margins and sizes [mm, pt].
