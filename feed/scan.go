@@ -65,15 +65,32 @@ func (s *scanner) scan(buf []byte, before int, cut bool, out *batch) {
 func (s *scanner) row(end int) {
 	start := s.pos
 	s.line++
-	b, lay, r := s.buf, s.layout, s.out.rows
+	b := s.buf
 	if c := b[start]; c == '\n' || c == '\r' || c == '#' {
 		s.pos = start + lineLength(b[start:end])
 		return
 	}
-	s.timed, s.date, s.clock = lay.counted, s.date[:0], s.clock[:0]
+	s.timed, s.date, s.clock = s.layout.counted, s.date[:0], s.clock[:0]
 	firings, faults, more := len(s.out.firings), len(s.out.faults), s.out.more
-	i, last := start, len(lay.columns)-1
-	delim, point, vals := lay.delim, lay.point, s.out.vals
+	at := s.cells(start, end)
+	s.pos = at + 1
+	if len(s.date) > 0 && len(s.clock) > 0 {
+		s.joinTime()
+	}
+	if !s.timed {
+		s.out.firings, s.out.faults, s.out.more = s.out.firings[:firings], s.out.faults[:faults], more
+		s.noTime(b[start:at])
+		return
+	}
+	s.out.times[s.out.rows] = s.now.ns
+	s.out.rows++
+}
+
+// cells reads the cells of the line that begins at i and returns where it ends. This is where the
+// time of reading a long log goes: what is written plainly is read without a call.
+func (s *scanner) cells(i, end int) int {
+	b, lay, vals, r := s.buf, s.layout, s.out.vals, s.out.rows
+	delim, point, last := lay.delim, lay.point, len(lay.columns)-1
 	for k := range lay.columns {
 		col := &lay.columns[k]
 		switch col.content {
@@ -102,24 +119,11 @@ func (s *scanner) row(end int) {
 		}
 		if b[i] == '\n' {
 			s.short(k, last, i+1 == end, r)
-			break
+			return i
 		}
 		i++
-		if k == last {
-			i = s.surplus(i)
-		}
 	}
-	s.pos = i + 1
-	if len(s.date) > 0 && len(s.clock) > 0 {
-		s.joinTime()
-	}
-	if !s.timed {
-		s.out.firings, s.out.faults, s.out.more = s.out.firings[:firings], s.out.faults[:faults], more
-		s.noTime(b[start:i])
-		return
-	}
-	s.out.times[r] = s.now.ns
-	s.out.rows++
+	return s.surplus(i)
 }
 
 // lineLength returns the length of the first line of b with its end.
