@@ -64,12 +64,18 @@ func tab(t *testing.T, width, height int64, scheme string) context.Context {
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(width, height)); err != nil { // the first step must not have a limit: the tab would end with it
 		t.Fatal(err)
 	}
+	paint(t, ctx, scheme)
+	watch(t, ctx)
+	return ctx
+}
+
+// paint asks for light or dark.
+func paint(t *testing.T, ctx context.Context, scheme string) {
+	t.Helper()
 	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}); err != nil {
 		t.Fatal(err)
 	}
-	watch(t, ctx)
-	return ctx
 }
 
 // watch fails the test for what the page writes to the console as an error.
@@ -82,7 +88,7 @@ func watch(t *testing.T, ctx context.Context) {
 			if err != nil {
 				return
 			}
-			if text := fmt.Sprintf("%+v", m); strings.Contains(strings.ToLower(text), "error") && !strings.Contains(text, "net::ERR_") && !strings.Contains(text, "503") {
+			if text := fmt.Sprintf("%+v", m); strings.Contains(strings.ToLower(text), "error") && !strings.Contains(text, "net::ERR_") && !strings.Contains(text, "status of 4") {
 				mu.Lock()
 				bad = append(bad, text)
 				mu.Unlock()

@@ -97,7 +97,10 @@ func (b *rehearsePage) run(ctx context.Context, o *plant.Overview, p *page) erro
 		if err := other.Set(sl.Key, fmt.Sprintf("%g %s", sl.Now, sl.Unit)); err != nil {
 			return err
 		}
-		b.Changed += fmt.Sprintf("%s %g %s. ", sl.Label, sl.Now, sl.Unit)
+		if b.Changed != "" {
+			b.Changed += ", "
+		}
+		b.Changed += fmt.Sprintf("%s %g %s", uncapital(sl.Label), sl.Now, sl.Unit)
 	}
 	if err := other.Validate(); err != nil {
 		return err

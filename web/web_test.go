@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"net/http/httptest"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -245,3 +246,6 @@ func (s *site) records(tag string, kinds ...plant.Kind) []plant.Record {
 
 // near compares figures.
 func near(a, b, share float64) bool { return math.Abs(a-b) <= share*math.Abs(b) }
+
+// num writes a number for a script.
+func num(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -208,7 +208,7 @@ function chart(fig) {
   const button = (text, name, act) => { const b = make("button", { type: "button", className: "second", textContent: text, onclick: act }); b.setAttribute("aria-label", name); tools.append(b); };
   button("+", "Zoom in", () => zoom(0.5));
   button("−", "Zoom out", () => zoom(2));
-  button("All", "Show the whole record", () => { from = first; to = last; moved(); });
+  button("All", "All: the whole record", () => { from = first; to = last; moved(); });
   button("⟲", "Back to the first view", () => { [from, to] = home; moved(); });
   draw.addEventListener("keydown", (e) => {
     const act = { ArrowLeft: () => pan(-0.2), ArrowRight: () => pan(0.2), "+": () => zoom(0.6), "=": () => zoom(0.6), "-": () => zoom(1.6) }[e.key];
