@@ -22,6 +22,8 @@ import (
 type demoCmd struct {
 	output
 	Folder string `default:"demo" placeholder:"FOLDER" help:"Where the invented plant is written: a collector file and a log for each collector."`
+	Serve  bool   `help:"Take the plant into a data folder (FOLDER/data) and serve its pages afterwards, until Ctrl-C."`
+	Listen string `default:"127.0.0.1:8470" placeholder:"HOST:PORT" help:"Where --serve serves the pages."`
 }
 
 // Run writes the plant, judges it and prints it, worst first.
@@ -39,14 +41,44 @@ func (d *demoCmd) Run(e *env) error {
 		list = append(list, j)
 	}
 	sort.SliceStable(list, func(a, b int) bool { return list[a].Standing.Rank() > list[b].Standing.Rank() })
+	if err := d.print(e, list); err != nil || !d.Serve {
+		return err
+	}
+	return d.serve(e)
+}
+
+// print shows the judged plant.
+func (d *demoCmd) print(e *env, list []*plant.Judgement) error {
 	return e.emit(d.output, list, func(w io.Writer, sys unit.System) error {
 		if err := text.Plant(w, sys, list); err != nil {
 			return err
 		}
-		_, err := fmt.Fprintf(w, "\nThe plant is invented; its files are in %s. Judge one yourself:\n  dustwright judge %s %s\n", d.Folder,
+		_, err := fmt.Fprintf(w, "\nThe plant is invented; its files are in %s. Judge one yourself, or see its pages:\n  dustwright judge %s %s\n  dustwright demo --serve\n", d.Folder,
 			filepath.Join(d.Folder, "dc-3.toml"), filepath.Join(d.Folder, "dc-3.csv"))
 		return err
 	})
+}
+
+// serve takes the plant's files into a data folder and serves the pages.
+func (d *demoCmd) serve(e *env) error {
+	p, err := openPlant(e, filepath.Join(d.Folder, "data"), d.system())
+	if err != nil {
+		return err
+	}
+	quiet := *e
+	quiet.stdout = io.Discard
+	for _, m := range scenario.Plant() {
+		base := filepath.Join(d.Folder, m.Base())
+		in := importCmd{Collector: base + ".toml", By: "demo", Logs: []string{base + ".csv"}}
+		if err := in.into(&quiet, p); err != nil {
+			return errors.Join(err, p.close())
+		}
+	}
+	srv, err := p.server(e, d.Listen)
+	if err != nil {
+		return errors.Join(err, p.close())
+	}
+	return errors.Join(e.serve(srv), p.close())
 }
 
 // seasonEnd is when the demo's season ends: the last full hour of a working day before now.
