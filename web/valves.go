@@ -31,8 +31,8 @@ type valveFound struct {
 	Number      int     `json:"number"`
 	State       string  `json:"state"`
 	Probability float64 `json:"probability"`
-	Heard       int     `json:"heard"`
-	Due         int     `json:"due"`
+	Heard       int     `json:"count"`
+	Due         int     `json:"expected"`
 	Why         string  `json:"why"`
 }
 
