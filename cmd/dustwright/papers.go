@@ -16,9 +16,9 @@ import (
 )
 
 // papers lists what the pages can print and hand over.
-func (p *openedPlant) papers(zone *time.Location) []web.Paper {
+func (p *openedPlant) papers() []web.Paper {
 	const pdf = "application/pdf"
-	x := printer{p, zone}
+	x := printer{p, p.service.Zone()}
 	return []web.Paper{
 		{Name: "certificate.pdf", Title: "Commissioning certificate", Type: pdf, Write: x.certificate},
 		{Name: "month.pdf", Title: "Pressure-drop log of a month", Type: pdf, Write: x.month},

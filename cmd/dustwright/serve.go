@@ -69,7 +69,7 @@ func (p *openedPlant) server(e *env, listen string) (*web.Server, error) {
 	return web.New(web.Options{
 		Service: p.service, Archive: p.store, Blobs: p.store, Units: p.units, Listen: listen,
 		Log:   slog.New(slog.NewTextHandler(e.stderr, &slog.HandlerOptions{Level: slog.LevelWarn})),
-		Sound: decodeSound, Papers: p.papers(time.Local), Papers: p.papers(),
+		Sound: decodeSound, Papers: p.papers(),
 	})
 }
 

@@ -1,0 +1,86 @@
+package export
+
+import (
+	"bytes"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/parquet-go/parquet-go"
+	"github.com/xuri/excelize/v2"
+	"pgregory.net/rapid"
+
+	"dustwright/plant"
+	"dustwright/sense"
+)
+
+func series() *sense.Series {
+	s := &sense.Series{Time: []int64{0, 60e9, 120e9}}
+	s.Col[sense.DP] = []float64{500, math.NaN(), 520}
+	s.Col[sense.Damper] = []float64{0.5, 0.5, math.NaN()}
+	s.Pulses = []sense.Firing{{Row: 1, Valve: 3}, {Row: 1, Valve: 4}}
+	return s
+}
+
+func TestXLSXReadsBack(t *testing.T) {
+	var b bytes.Buffer
+	if err := XLSX(&b, series(), time.UTC); err != nil {
+		t.Fatal(err)
+	}
+	f, err := excelize.OpenReader(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := f.GetRows("Sheet1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := [][]string{{"time", "dp[Pa]", "damper[1]", "pulse"}, {"1970-01-01T00:00:00Z", "500", "0.5"}, {"1970-01-01T00:01:00Z", "", "0.5", "3 4"}, {"1970-01-01T00:02:00Z", "520"}}
+	for i := range want {
+		if strings.Join(rows[i], "|") != strings.Join(want[i], "|") {
+			t.Errorf("row %d is %q, want %q", i, rows[i], want[i])
+		}
+	}
+}
+
+func TestParquetReadsBack(t *testing.T) {
+	var b bytes.Buffer
+	if err := Parquet(&b, series()); err != nil {
+		t.Fatal(err)
+	}
+	rows, err := parquet.Read[Reading](bytes.NewReader(b.Bytes()), int64(b.Len()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) != 6 || rows[0].Channel != "dp" || rows[0].Value != 500 || rows[3].Channel != "pulse" || rows[3].Value != 3 || rows[5].Value != 520 {
+		t.Errorf("read back %+v", rows)
+	}
+}
+
+// A reader joins folded lines again and takes the escapes out; what it gets is what was put in.
+func TestCalendarKeepsItsLines(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		what := rapid.String().Draw(t, "what")
+		task := plant.Task{ID: "DC-1/x", Collector: "DC-1", What: what, Due: time.Date(2026, 6, 1, 5, 0, 0, 0, time.UTC)}
+		var b bytes.Buffer
+		if err := Calendar(&b, []plant.Task{task}, "http://x", time.FixedZone("", -6*3600), time.Unix(0, 0)); err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range strings.Split(b.String(), "\r\n") {
+			if len(l) > 75 {
+				t.Fatalf("a line of %d octets", len(l))
+			}
+		}
+		joined := strings.ReplaceAll(b.String(), "\r\n ", "")
+		if !strings.Contains(joined, "DTSTART;VALUE=DATE:20260531\r\n") {
+			t.Fatal("the day is the site's own")
+		}
+		_, rest, _ := strings.Cut(joined, "SUMMARY:")
+		got, _, _ := strings.Cut(rest, "\r\nDESCRIPTION")
+		plain := strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace("DC-1: " + what)
+		if back := strings.NewReplacer(`\\`, `\`, `\;`, ";", `\,`, ",", `\n`, "\n").Replace(got); back != plain {
+			t.Fatalf("read back %q, want %q", back, plain)
+		}
+	})
+}
