@@ -108,6 +108,7 @@ func Tasks(in TaskInput, now time.Time) []Task {
 			Minutes: r.Minutes, Steps: r.Steps, Tools: r.Tools, Caution: judge.Caution(r.Caution), Page: r.Page})
 	}
 	out = append(out, trimTask(in)...)
+	out = append(out, openingTask(in, now)...)
 	out = append(out, forecastTasks(in, now)...)
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Due.Before(out[j].Due) })
 	return out
