@@ -10,6 +10,7 @@ type sample struct {
 	x     float64 // age: running hours, or dust taken up
 	y     float64 // what ages, such as dP at design flow
 	sigma float64 // standard uncertainty of y, NaN unknown
+	doubt float64 // relative error that neighbouring readings share; more readings don't lessen it
 }
 
 // bin is a stretch of a record drawn together: median value, mean age.
@@ -17,7 +18,8 @@ type bin struct {
 	x, y   float64
 	width  float64 // stretch of age it stands for
 	n      int
-	noise2 float64 // variance of y from scatter alone
+	doubt  float64 // as in sample
+	noise2 float64 // variance of y from scatter and doubt
 }
 
 // maxBins is how many stretches a record is drawn together into; more add cost and no knowledge.
@@ -43,7 +45,7 @@ func gather(s []sample) []bin {
 	if len(s) <= maxBins || now <= first {
 		out := make([]bin, len(s))
 		for i, p := range s {
-			out[i] = bin{x: p.x, y: p.y, n: 1}
+			out[i] = bin{x: p.x, y: p.y, n: 1, doubt: p.doubt}
 		}
 		return scatter(widths(out, first, now), s)
 	}
@@ -52,18 +54,19 @@ func gather(s []sample) []bin {
 	i := 0
 	ys := make([]float64, 0, len(s)/8)
 	for b := 1; b < len(limits); b++ {
-		var sum float64
+		var sum, doubt float64
 		ys = ys[:0]
 		for i < len(s) && (s[i].x <= limits[b] || b == maxBins) {
 			ys = append(ys, s[i].y)
 			sum += s[i].x
+			doubt += s[i].doubt
 			i++
 		}
 		if len(ys) == 0 {
 			continue
 		}
-		mean := sum / float64(len(ys))
-		out = append(out, bin{x: mean, y: middle(ys), n: len(ys)})
+		n := float64(len(ys))
+		out = append(out, bin{x: sum / n, y: middle(ys), n: len(ys), doubt: doubt / n})
 	}
 	return scatter(widths(out, first, now), s)
 }
@@ -133,7 +136,7 @@ func scatter(b []bin, s []sample) []bin {
 		if typical > 0 {
 			grow = 0.5 + 0.5*math.Max(b[i].y, 0)/typical
 		}
-		b[i].noise2 = (white*white/float64(b[i].n)+slow2)*grow*grow + 1e-8*typical*typical + 1e-18
+		b[i].noise2 = (white*white/float64(b[i].n)+slow2)*grow*grow + math.Pow(b[i].doubt*b[i].y, 2) + 1e-8*typical*typical + 1e-18
 	}
 	return b
 }

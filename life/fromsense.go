@@ -10,10 +10,12 @@ import (
 	"dustwright/unit"
 )
 
-// FromSense gathers what a forecast needs from the features of a record and the collector's file.
-// The dP that counts is, for pulsed filters, the low end of a week's running at design flow, as the
-// limit is defined; for others the level itself. What neither says stays open.
-func FromSense(f *sense.Features, c *collector.Collector) Input {
+// FromSense gathers what a forecast needs from the reduced record, its features and the collector's
+// file; without the reduced record (nil) the starts after a standstill are not seen. The dP that
+// counts is, for pulsed filters, the low end of a week's running at design flow, as the limit is
+// defined, or what the filters start with after downtime cleaning where the record shows that; for
+// others the level itself. What none of them says stays open.
+func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Input {
 	in := Input{
 		At: f.At, CleanDP: c.Filters.CleanDP, MaxDP: c.Filters.MaxDP, FlowLimit: flowLimit(c),
 		HoursPerWeek: float64(c.Duty.RunPerWeek) / 3600,
@@ -23,9 +25,20 @@ func FromSense(f *sense.Features, c *collector.Collector) Input {
 	if d := float64(c.Cost.LeadTime); d > 0 {
 		in.LeadTime = time.Duration(d) * time.Second
 	}
+	var rests []rest
+	if h != nil {
+		rests = restsOf(h, f.At)
+	}
 	for i := range f.Lives {
 		l := &f.Lives[i]
-		in.Lives = append(in.Lives, record(l))
+		r, ok := Record{}, false
+		if l.Pulsed {
+			r, ok = restRecord(l, rests, c.Cleaning.DowntimeCycles > 0)
+		}
+		if !ok {
+			r = record(l)
+		}
+		in.Lives = append(in.Lives, r)
 		if !l.Ended {
 			in.Pulsed, in.Shared = l.Pulsed, l.Shared
 		}
@@ -45,15 +58,22 @@ func record(l *sense.Life) Record {
 		}
 	}
 	useLow := l.Pulsed && 5*low >= 4*len(l.Points)
-	for _, p := range l.Points {
-		dp := p.DP
+	for i := range l.Points {
+		pt := pointOf(&l.Points[i])
 		if useLow {
-			dp = p.Low
+			pt.DP = pressure(l.Points[i].Low)
 		}
-		r.Points = append(r.Points, Point{At: p.At, Hours: p.Hours, DP: unit.Pressure(dp), Sigma: unit.Pressure(p.Sigma), Dust: p.Dust})
+		r.Points = append(r.Points, pt)
 	}
 	return r
 }
+
+// pointOf takes over one point of a life, with the dP just after cleaning.
+func pointOf(p *sense.LifePoint) Point {
+	return Point{At: p.At, Hours: p.Hours, DP: pressure(p.DP), Sigma: pressure(p.Sigma), Dust: p.Dust}
+}
+
+func pressure(pa float64) unit.Pressure { return unit.Pressure(pa) }
 
 // flowLeast is the share of design flow below which the airflow counts as lost.
 // Source: DESIGN.md section 4, life.
@@ -76,9 +96,10 @@ func pulseAir(f *sense.Features, c *collector.Collector) ([]Mark, float64) {
 	if !(c.Header.SupplyFlow > 0) || len(f.Lives) == 0 {
 		return nil, math.NaN()
 	}
+	limit := float64(collector.AirLimit) * float64(c.Header.SupplyFlow)
 	use, err := c.AirUse(collector.NewAirRequest())
-	if err != nil || !(use.PerPulse > 0) {
-		return nil, math.NaN()
+	if err != nil || !(use.PerPulse > 0) || float64(use.WhileCleaning) < limit {
+		return nil, math.NaN() // even cleaning without end stays below the limit
 	}
 	var out []Mark
 	for _, p := range f.Lives[len(f.Lives)-1].Points {
@@ -86,7 +107,7 @@ func pulseAir(f *sense.Features, c *collector.Collector) ([]Mark, float64) {
 			out = append(out, Mark{p.At, p.Hours, p.PulseRate / 3600 * float64(use.PerPulse)})
 		}
 	}
-	return out, float64(collector.AirLimit) * float64(c.Header.SupplyFlow)
+	return out, limit
 }
 
 // afterfilter strings the after-filter's readings of all lives together; it outlives the filters. A

@@ -34,6 +34,7 @@ type Point struct {
 	DP    unit.Pressure // at design flow; NaN missing
 	Sigma unit.Pressure // standard uncertainty of DP, without what all points share; NaN unknown
 	Dust  float64       // [kg/m2] dust taken up since the start; NaN unknown
+	Doubt float64       // relative error of DP that points nearby share, beyond what all share; 0 none
 }
 
 // Record is one life.

@@ -173,10 +173,10 @@ func (o *outlook) remaining() []mass {
 	ms := make([]mass, 0, len(normalPieces)*len(o.cells))
 	for _, c := range o.cells {
 		left := math.Max(f.fl.until(c.drift, c.end-f.now), least)
-		gauge := math.Sqrt(f.fl.pg+o.shared*o.shared) * f.limit / f.slopeAt(&c)
-		sd := math.Sqrt(f.fl.spread(left) + gauge*gauge)
-		s := math.Sqrt(math.Log1p(sd * sd / (left * left)))
-		at := math.Log(left) - 0.5*s*s
+		level := (f.fl.pg + o.shared*o.shared) * math.Pow(f.limit/f.slopeAt(&c), 2)
+		wander := math.Log1p(f.fl.spread(left) / (left * left)) // keeps the mean
+		s := math.Sqrt(wander + math.Log1p(level/(left*left)))  // the level's error keeps the median
+		at := math.Log(left) - 0.5*wander
 		for _, z := range normalPieces {
 			ms = append(ms, mass{math.Max(at+s*z, math.Log(least)), c.weight / float64(len(normalPieces))})
 		}

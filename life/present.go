@@ -129,7 +129,7 @@ func (n *now) track(r Record, ps []Point) track {
 		if !(x >= 0) || math.IsInf(x, 0) || len(t.samples) > 0 && x < t.samples[len(t.samples)-1].x {
 			continue
 		}
-		t.samples = append(t.samples, sample{x: x, y: float64(p.DP), sigma: float64(p.Sigma)})
+		t.samples = append(t.samples, sample{x: x, y: float64(p.DP), sigma: float64(p.Sigma), doubt: p.Doubt})
 	}
 	t.samples = withoutStrays(t.samples)
 	return t
@@ -219,7 +219,7 @@ func (n *now) viewGauge(limit Limit, g Gauge) *view {
 		if math.IsNaN(p.Value) || math.IsInf(p.Value, 0) || !(p.Hours >= 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {
 			continue
 		}
-		t.samples = append(t.samples, sample{p.Hours, p.Value, math.NaN()})
+		t.samples = append(t.samples, sample{x: p.Hours, y: p.Value, sigma: math.NaN()})
 		last = p
 	}
 	if len(t.samples) < leastPoints || !(g.Limit > 0) {

@@ -82,7 +82,7 @@ type habits struct{ line, flattening, parabola, exponential, runaway, late, bend
 
 func habitsOf(pulsed bool) habits {
 	if pulsed {
-		return habits{line: 0.6, flattening: 0.25, parabola: 0.5, exponential: 0.7, runaway: 0.9, late: 1, bend: 2.2, depth: 0.3}
+		return habits{line: 1.5, flattening: 0.25, parabola: 0.6, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, depth: 0.05}
 	}
 	return habits{line: 0.08, flattening: 0.05, parabola: 1, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
 }

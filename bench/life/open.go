@@ -50,7 +50,7 @@ func readOpen(ctx context.Context, data, mappings string) (*openRecord, error) {
 	r := sense.NewReducer(c)
 	r.Add(s)
 	o := &openRecord{history: r.History(), c: c}
-	o.in = life.FromSense(sense.At(o.history, c, time.Time{}), c)
+	o.in = life.FromSense(o.history, sense.At(o.history, c, time.Time{}), c)
 	for _, l := range o.in.Lives {
 		o.weekly = append(o.weekly, weeks(l))
 	}

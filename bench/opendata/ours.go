@@ -26,7 +26,7 @@ func ours(h *sense.History, c *collector.Collector, lives []sense.Life, ahead []
 			if len(then) == 0 {
 				continue
 			}
-			in := life.FromSense(f, c)
+			in := life.FromSense(h, f, c)
 			for i, a := range ahead {
 				if now+a > len(w) {
 					continue
