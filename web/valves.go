@@ -206,6 +206,10 @@ func (s *Server) valveCheck(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, v := range body.Result.Valves {
 		item := stripItem{v, "", percent(v.Probability)}
+		item.Why = sentence(v.Why)
+		if v.State == string(ear.OK) {
+			item.State = "in order"
+		}
 		if v.State != string(ear.OK) && v.State != string(ear.Unsure) {
 			item.Edge = "needs-hands"
 			body.Bad = append(body.Bad, v.Number)

@@ -170,7 +170,7 @@ func say(now time.Time, j *plant.Judgement) string {
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
 		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text), minutes(n.Minutes))
 	}
-	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) {
+	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) && !strings.Contains(b.String(), "order new ones") {
 		b.WriteString(" Order filters by " + date(now, l.OrderBy) + ".")
 	}
 	return b.String()
