@@ -72,12 +72,18 @@ func (r *traverseReader) reported(keys ...string) bool {
 	})
 }
 
+// unknownStep stands for a resolution that nobody knows and that the digits do not show.
+const unknownStep = "unknown"
+
 // setResolution takes the resolution written, else that of the digits.
 func (r *traverseReader) setResolution() {
 	if r.resolution == "" {
 		if r.step > 0 {
 			r.t.Instrument.Resolution = r.step
 		}
+		return
+	}
+	if r.resolution == unknownStep {
 		return
 	}
 	kind := unit.KindPressure

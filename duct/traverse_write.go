@@ -101,7 +101,11 @@ func writeMeasurement(key func(name, value string), t Traverse, u units) {
 	if showsVelocity(t.Readings) {
 		step = u.velocity
 	}
-	key("resolution", step.of(i.Resolution))
+	resolution := step.of(i.Resolution)
+	if resolution == "" && slices.ContainsFunc(t.Readings, func(r Reading) bool { return have(float64(r.VP)) || have(float64(r.Velocity)) }) {
+		resolution = unknownStep // the digits written here come from a change of units and show nothing
+	}
+	key("resolution", resolution)
 	key("design", u.flow.of(float64(t.Design)))
 }
 
