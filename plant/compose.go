@@ -48,7 +48,7 @@ func Judge(in JudgeInput) *Judgement {
 	j.airflow(f, c)
 	j.drag(f, c)
 	j.trim(f, c)
-	j.life(f, c, zone, r)
+	j.life(in.History, f, c, zone, r)
 	j.ending(at)
 	j.changes(f, zone, in.Units)
 	if j.Missing == nil {

@@ -2,6 +2,7 @@ package plant
 
 import (
 	"strings"
+	"sync"
 	"time"
 
 	"dustwright/collector"
@@ -12,12 +13,17 @@ import (
 
 // life gives what is left of the filters. When a likely cause raises the dP and can be put right, the
 // life once it is put right stands beside it.
-func (j *Judgement) life(f *sense.Features, c *collector.Collector, zone *time.Location, r judge.Result) {
-	in := life.FromSense(f, c)
+func (j *Judgement) life(h *sense.History, f *sense.Features, c *collector.Collector, zone *time.Location, r judge.Result) {
+	in := life.FromSense(h, f, c)
 	if raisesDP(r.Causes[0].Cause) && r.Standing != judge.Steady {
 		in.FaultSince = r.Since
 	}
+	var cheapest life.Change
+	var priced bool
+	var wg sync.WaitGroup
+	wg.Go(func() { cheapest, priced = life.Cheapest(in, life.CostsOf(c, in.Air)) }) // as long as the forecast itself
 	out := life.Forecast(in)
+	wg.Wait()
 	for _, m := range out.Missing {
 		j.lack(m.What, m.Costs)
 	}
@@ -39,8 +45,8 @@ func (j *Judgement) life(f *sense.Features, c *collector.Collector, zone *time.L
 	for _, p := range out.Fan {
 		j.Life.Fan = append(j.Life.Fan, FanPoint{p.At.In(zone), rounded(float64(p.P10), 4), rounded(float64(p.P50), 4), rounded(float64(p.P90), 4)})
 	}
-	if w, ok := life.Cheapest(in, life.CostsOf(c, in.Air)); ok {
-		j.Life.cheapest(w, c.Cost.Currency, date)
+	if priced {
+		j.Life.cheapest(cheapest, c.Cost.Currency, date)
 	}
 }
 
