@@ -66,6 +66,23 @@ func observe(in Input) []sight {
 	return append(out, valveSights(in)...)
 }
 
+// Sight is one thing seen, for those who build or check the table of signatures.
+type Sight struct {
+	Key      string
+	Distance float64 // from normal, on the sight's own scale
+	Sigma    float64 // standard deviation of measurement and normal
+	Valve    int     // 0 for a sight of the whole machine
+}
+
+// Sights returns what a judgement would be made from.
+func Sights(in Input) []Sight {
+	var out []Sight
+	for _, s := range observe(in) {
+		out = append(out, Sight{string(s.key), s.x, s.sigma, s.valve})
+	}
+	return out
+}
+
 // see compares a quantity with its own normal.
 func (r ratioSight) see(f *sense.Features, sys unit.System) (sight, bool) {
 	m := f.Get(r.q)

@@ -20,37 +20,42 @@ type trial struct {
 	truth     string // "none" for a healthy one
 	number    int
 	severity  float64
-	story     string // what a healthy one went through
+	old       float64 // days since the onset
+	story     string  // what a healthy one went through
 	series    *sense.Series
 	at        time.Time
 }
 
-// Share of healthy trials, and bounds of the logs' lengths.
+// Share of healthy trials, share of the faults that were there from the first reading, and bounds of
+// the logs' lengths.
 const (
 	healthyShare = 0.4
-	leastDays    = 35
+	startShare   = 0.1
+	leastDays    = 25
 	mostDays     = 100
 )
 
-// draw simulates a trial. file is the collector file all machines vary from.
-func draw(ctx context.Context, file []byte, seed uint64) (*trial, error) {
+// draw simulates a trial.
+func draw(ctx context.Context, seed uint64) (*trial, error) {
 	r := rand.New(rand.NewPCG(seed, 5))
-	c, err := collector.Parse("collector.toml", file)
+	c, err := machine(r)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("seed %d: %w", seed, err)
 	}
 	t := &trial{seed: seed, collector: c, truth: "none"}
-	if err := vary(r, c); err != nil {
-		return nil, err
-	}
 	days := leastDays + r.Float64()*(mostDays-leastDays)
 	o := rehearse.NewOptions(c)
 	o.Seed, o.Spread, o.Channels, o.Keep = seed, 1, rehearse.AllChannels(), true
 	o.Aged = unit.Share(0.6 * r.Float64())
+	o.Sample = []time.Duration{10 * time.Second, 30 * time.Second, time.Minute, time.Minute, time.Minute, 2 * time.Minute, 5 * time.Minute, 10 * time.Minute}[r.IntN(8)]
+	if o.Sample < time.Minute {
+		days = min(days, 40)
+	}
+	o.Instruments = instruments(r, c)
 	healthy := r.Float64() < healthyShare
 	t.story, o.Events = tricks(r, days, healthy)
 	if !healthy {
-		t.fault(r, &o, &days)
+		t.fault(r, &o, days)
 	}
 	o.Length = time.Duration(days * 24 * float64(time.Hour))
 	res, err := rehearse.Run(ctx, c, o)
@@ -62,43 +67,56 @@ func draw(ctx context.Context, file []byte, seed uint64) (*trial, error) {
 	return t, nil
 }
 
-// vary makes another machine of the same kind.
-func vary(r *rand.Rand, c *collector.Collector) error {
-	rows := []int{4, 6, 6, 8}[r.IntN(4)]
-	flow := float64(c.Duty.Flow)
-	area := float64(c.Filters.AreaEach)
-	c.Filters.Rows = rows
-	c.Filters.AreaEach = unit.Area(area * 6 / float64(rows))
-	c.Cleaning.Order = nil
-	c.Duty.Flow = unit.Flow(flow)
-	for key, value := range map[string]string{
-		"setpoints.high":  fmt.Sprintf("%.1f in.w.g.", 3+1.5*r.Float64()),
-		"setpoints.low":   fmt.Sprintf("%.1f in.w.g.", 1.8+0.7*r.Float64()),
-		"header.interval": fmt.Sprintf("%d s", []int{8, 10, 10, 12, 15}[r.IntN(5)]),
-	} {
-		if err := c.Set(key, value); err != nil {
-			return err
-		}
+// instruments are those of a plant that nobody spoils: noise, coarse steps, damping, gain, offset,
+// slow drift, lost readings and outages, each drawn over a wide range.
+func instruments(r *rand.Rand, c *collector.Collector) map[rehearse.Channel]rehearse.Instrument {
+	messy := 2 * r.Float64() * r.Float64()
+	in, psi := float64(unit.InchWater), float64(unit.Psi)
+	amps := 10.0
+	if a := float64(c.Fan.FullLoadCurrent); a > 0 {
+		amps = a
 	}
-	return nil
+	loss := unit.Share(0.01 * messy * r.Float64())
+	gain := func() float64 { return 0.02 * messy * r.NormFloat64() }
+	dp := func(full float64) rehearse.Instrument {
+		return rehearse.Instrument{Noise: 0.01 * in * messy, Running: 0.04 * in * (0.3 + messy), Step: []float64{0.01, 0.01, 0.02, 0.05}[r.IntN(4)] * in,
+			Damping: unit.Seconds(1 + 10*r.Float64()), Gain: gain(), Offset: 0.002 * messy * full * r.NormFloat64(),
+			Drift: 0.05 * messy * r.NormFloat64(), Dropout: loss, Outage: 0.01 * unit.Share(messy*r.Float64())}
+	}
+	return map[rehearse.Channel]rehearse.Instrument{
+		rehearse.DP:            dp(2500),
+		rehearse.AfterFilterDP: dp(1250),
+		rehearse.InletSP:       dp(2500),
+		rehearse.Header:        {Noise: 0.3 * psi * messy, Step: []float64{0.1, 0.5, 1}[r.IntN(3)] * psi, Gain: gain(), Dropout: loss},
+		rehearse.HeaderLow:     {Noise: 0.4 * psi * messy, Step: []float64{0.1, 0.5, 1}[r.IntN(3)] * psi, Gain: gain(), Dropout: loss},
+		rehearse.FanCurrent:    {Running: 0.012 * amps * messy, Step: 0.1, Gain: gain(), Damping: 2, Dropout: loss},
+		rehearse.Flow:          {Running: 0.02 * float64(c.Duty.Flow) * (0.5 + messy), Step: 0.001, Damping: 5, Gain: gain(), Dropout: loss},
+		rehearse.Emission:      {Noise: 0.2, Running: 0.4 * (0.3 + messy), Step: 0.1},
+		rehearse.BinLevel:      {Noise: 0.01 + 0.02*messy, Step: 0.01},
+		rehearse.Humidity:      {Noise: 0.01, Step: 0.01, Offset: 0.03 * r.NormFloat64(), Dropout: loss},
+	}
 }
 
-// fault draws a cause, from subtle to gross, that has been there for hours to two weeks at the end.
-func (t *trial) fault(r *rand.Rand, o *rehearse.Options, days *float64) {
+// fault draws a cause, from subtle to gross, that came up between three hours and four weeks before
+// the end, or was there from the first reading.
+func (t *trial) fault(r *rand.Rand, o *rehearse.Options, days float64) {
 	causes := rehearse.Causes()
 	f := rehearse.Fault{Cause: causes[r.IntN(len(causes))], Severity: unit.Share(0.25 + 0.75*r.Float64()), Ramp: -1}
 	switch f.Cause {
 	case rehearse.ValveDead, rehearse.ValveWeak, rehearse.ValveStuckOpen, rehearse.FilterLeak:
 		f.Number = 1 + r.IntN(t.collector.Filters.Rows)
 	}
-	if f.Cause == rehearse.ValveDead || f.Cause == rehearse.CleaningOff {
-		f.Severity = 1
+	if f.Cause == rehearse.ValveDead || f.Cause == rehearse.CleaningOff || f.Cause == rehearse.GaugeLineOff {
+		f.Severity = unit.Share(1 - 0.15*r.Float64()*r.Float64())
 	}
-	old := 1 + 13*r.Float64()
+	t.old = min(math.Exp(math.Log(0.15)+r.Float64()*math.Log(28/0.15)), days-8)
 	if f.Cause == rehearse.FiltersBlinded {
-		old += 10
+		t.old = min(days-8, t.old+10)
 	}
-	f.After = time.Duration((*days - old) * 24 * float64(time.Hour))
+	if r.Float64() < startShare {
+		t.old, f.Ramp = days, 0
+	}
+	f.After = time.Duration((days - t.old) * 24 * float64(time.Hour))
 	o.Faults = []rehearse.Fault{f}
 	t.truth, t.number, t.severity = f.Cause, f.Number, float64(f.Severity)
 }

@@ -17,29 +17,28 @@ func main() {
 	n := flag.Int("n", 200, "trials")
 	first := flag.Uint64("seed", 1, "seed of the first trial; the odd ones were looked at while building, the even ones were not")
 	step := flag.Uint64("step", 2, "step between seeds")
-	file := flag.String("collector", "bench/causes/testdata/collector.toml", "collector file that the machines vary from")
+	learn := flag.String("learn", "", "write the table of signatures met in the trials to this file, and score nothing")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	text, err := os.ReadFile(*file)
-	if err != nil {
-		fmt.Fprintln(os.Stderr, "causes:", err)
-		os.Exit(2)
-	}
-	board := newBoard()
+	board, lessons := newBoard(), newLessons()
 	seeds := make(chan uint64)
 	var wg sync.WaitGroup
 	for range 2 {
 		wg.Go(func() {
 			for seed := range seeds {
-				t, err := draw(ctx, text, seed)
+				t, err := draw(ctx, seed)
 				if err != nil {
 					fmt.Fprintln(os.Stderr, "causes:", err)
 					continue
 				}
 				for _, l := range levels() {
+					if *learn != "" {
+						lessons.take(l, t)
+						continue
+					}
 					board.score(l, t, *verbose)
 				}
 			}
@@ -57,6 +56,13 @@ func main() {
 	close(seeds)
 	wg.Wait()
 	fmt.Fprintln(os.Stderr)
+	if *learn != "" {
+		if err := os.WriteFile(*learn, []byte(lessons.table()), 0o644); err != nil {
+			fmt.Fprintln(os.Stderr, "causes:", err)
+			os.Exit(2)
+		}
+		return
+	}
 	board.print(os.Stdout)
 	if *diagram != "" {
 		if err := os.WriteFile(*diagram, []byte(board.diagram()), 0o644); err != nil {
