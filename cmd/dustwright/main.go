@@ -23,13 +23,16 @@ type cli struct {
 	Serve  serveCmd  `cmd:"" help:"Serve the pages for rounds, commissioning, valves, filter changes and records from one data folder."`
 	Import importCmd `cmd:"" help:"Take a collector's file and its logs into the data folder."`
 
-	Judge    judgeCmd    `cmd:"" help:"Judge a collector from its log: standing, likely causes, next check, airflow, life of the filters."`
-	Traverse traverseCmd `cmd:"" help:"Say how much air a pitot traverse measured and how surely, or print the sheet of points to measure."`
-	Point    pointCmd    `cmd:"" help:"Say how much air the fan moves under given conditions, and what takes the pressure."`
-	Trim     trimCmd     `cmd:"" help:"Say where to set the damper for design flow: now, with new filters, and as they age."`
-	Air      airCmd      `cmd:"" help:"Say whether the compressed air is good enough: use, recovery, supply, pipe, dew point, cost."`
-	Check    checkCmd    `cmd:"" help:"Say what looks wrong in a collector's file, and what can and can't be answered from it."`
-	Rehearse rehearseCmd `cmd:"" help:"Run the collector forward in simulation, with faults, and write its log; or two settings side by side."`
+	Judge      judgeCmd      `cmd:"" help:"Judge a collector from its log: standing, likely causes, next check, airflow, life of the filters."`
+	Traverse   traverseCmd   `cmd:"" help:"Say how much air a pitot traverse measured and how surely, or print the sheet of points to measure."`
+	Point      pointCmd      `cmd:"" help:"Say how much air the fan moves under given conditions, and what takes the pressure."`
+	Trim       trimCmd       `cmd:"" help:"Say where to set the damper for design flow: now, with new filters, and as they age."`
+	Air        airCmd        `cmd:"" help:"Say whether the compressed air is good enough: use, recovery, supply, pipe, dew point, cost."`
+	Check      checkCmd      `cmd:"" help:"Say what looks wrong in a collector's file, and what can and can't be answered from it."`
+	Header     headerCmd     `cmd:"" help:"Say of each pulse valve from a header-pressure trace: fired or not, ok, weak, dead or stuck open, and why."`
+	Listen     listenCmd     `cmd:"" help:"Say which valves fire, weakly, not at all or without end, from a sound recording of the cleaning cycle."`
+	BenchCheck benchCheckCmd `cmd:"" help:"Ask step by step until it is clear whether pilot, diaphragm, hose, wiring or supply is at fault."`
+	Rehearse   rehearseCmd   `cmd:"" help:"Run the collector forward in simulation, with faults, and write its log; or two settings side by side."`
 }
 
 // env is what a command gets from the world around it.

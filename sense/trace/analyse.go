@@ -13,7 +13,8 @@ type work struct {
 	time, raw []float64 // the readings as recorded
 	n         int
 	order     ordering
-	marked    bool
+	marked    bool    // the trace says when valves were due
+	relative  bool    // nothing tells which valve is number 1
 	ambient   float64 // [Pa abs]
 	set       float64 // [Pa gauge]; NaN unknown
 	on        float64 // on-time [s]
@@ -32,7 +33,7 @@ type work struct {
 }
 
 // Analyse finds the pulses in a trace and says what each valve is. It returns an error that wraps
-// ErrTooShort, ErrTooSlow, ErrFlat, ErrNoAir, ErrNoPulse or ErrValves, with a sentence that says what
+// ErrTooShort, ErrTooSlow, ErrGaps, ErrFlat, ErrNoAir, ErrNoPulse or ErrValves, with a sentence that says what
 // would be right. Readings that are NaN count as missing. It is safe for concurrent use and does not
 // change its arguments.
 func Analyse(tr *Trace, sp Spec) (Result, error) {
@@ -91,6 +92,9 @@ func (w *work) schedule(tr *Trace, sp Spec) error {
 	w.order = newOrdering(w.n, sp.Order)
 	_, _, w.found, _ = search(w.s, w.interval)
 	if len(tr.Marks) > 0 {
+		numbered := w.counted(tr)
+		w.relative = numbered != tr
+		tr = numbered
 		if order := orderFromMarks(tr.Marks, tr.Time, w.n, w.interval); order != nil {
 			w.order = newOrdering(w.n, order)
 		}
@@ -98,6 +102,7 @@ func (w *work) schedule(tr *Trace, sp Spec) error {
 		w.layAlongMarks(tr)
 		return nil
 	}
+	w.relative = true
 	t, path, _ := findInterval(w.s, w.found, w.interval)
 	if len(path) == 0 {
 		return w.noPulse(tr)

@@ -10,7 +10,7 @@ import (
 
 // conclude turns the work into the result.
 func (w *work) conclude(sp Spec) Result {
-	r := Result{Relative: !w.marked, Marked: w.marked, Interval: unit.Seconds(w.interval), Cycles: float64(len(w.turns)) / float64(w.n),
+	r := Result{Relative: w.relative, Marked: w.marked, Interval: unit.Seconds(w.interval), Cycles: float64(len(w.turns)) / float64(w.n),
 		Drop: unit.Pressure(w.centre.drop), Expected: unit.Pressure(math.NaN()), Level: unit.Pressure(w.centre.ref), Set: unit.Pressure(math.NaN()),
 		Rate: w.s.rate, Noise: unit.Pressure(w.s.noise[0] * math.Sqrt(math.Max(1, w.s.rate*w.s.dt)))}
 	if known(w.hint.drop) {
@@ -26,6 +26,7 @@ func (w *work) conclude(sp Spec) Result {
 	}
 	r.DropSD = w.centreSD(r.Valves)
 	slices.SortFunc(r.Valves, func(a, b Valve) int { return a.Number - b.Number })
+	r.Course = usualCourse(r.Valves)
 	r.Pulses = w.pulses(rel)
 	r.Refill = w.refill(tank, r.Valves)
 	r.Bleed = w.bleeding(tank, r.Valves)
@@ -72,6 +73,7 @@ func (w *work) valve(pos int, rel []float64, tank *header.Tank) Valve {
 	}
 	v.Open = w.openTime(pos)
 	v.Recovery, v.Recovered = w.recovery(pos)
+	v.Course = w.course(pos)
 	return v
 }
 

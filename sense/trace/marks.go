@@ -56,6 +56,43 @@ func orderFromMarks(marks []Mark, time []float64, n int, interval float64) []int
 	return out
 }
 
+// counted gives marks that only say that some valve fires, a 1 at every pulse, the numbers of a count in
+// firing order. It returns the trace itself where its marks are numbers.
+func (w *work) counted(tr *Trace) *Trace {
+	if w.n < 2 || len(tr.Marks) < 3 {
+		return tr
+	}
+	var steps []float64
+	for i, m := range tr.Marks {
+		if m.Valve != tr.Marks[0].Valve {
+			return tr
+		}
+		if i > 0 {
+			steps = append(steps, tr.Time[m.Row]-tr.Time[tr.Marks[i-1].Row])
+		}
+	}
+	slices.Sort(steps)
+	usual := steps[len(steps)/2]
+	if usual > 1.5*w.interval || usual < 0.5*w.interval {
+		return tr
+	}
+	out := &Trace{Time: tr.Time, Header: tr.Header, Source: tr.Source, Notes: tr.Notes}
+	index := 0
+	for i, m := range tr.Marks {
+		if i > 0 {
+			gap := (tr.Time[m.Row] - tr.Time[tr.Marks[i-1].Row]) / usual
+			if gap < 0.5 {
+				continue // a second opening
+			}
+			if index++; math.Abs(gap-math.Round(gap)) < 0.2 {
+				index += int(math.Round(gap)) - 1
+			}
+		}
+		out.Marks = append(out.Marks, Mark{Row: m.Row, Valve: w.order.number[index%w.n]})
+	}
+	return out
+}
+
 // marked is the trace's marks, cleaned, with what follows from all of them.
 type marked struct {
 	at       []float64 // when the pressure follows [s]

@@ -28,12 +28,13 @@ func evidence(turns []turn, n int, c centre) float64 {
 const (
 	pausePrior = 4.5 // what a first pause costs, in logarithms
 	pauseAgain = 2.0 // what every further one costs: a controller that pauses does so again
+	pauseSame  = 0.7 // the same where all pauses come before one valve
 	roundPause = 2.0 // more where the first pause is a whole number of intervals
 	stopPrior  = 3.0 // what it costs that cleaning started or stopped within the trace
 )
 
-// cost of a choice of missed turns.
-func (g gaps) cost(at []float64, interval float64) float64 {
+// cost of a choice of missed turns; again is what every pause after the first costs.
+func (g gaps) cost(at []float64, interval, again float64) float64 {
 	var sum float64
 	for j, k := range g {
 		n := (at[j+1] - at[j]) / interval
@@ -41,7 +42,7 @@ func (g gaps) cost(at []float64, interval float64) float64 {
 			continue
 		}
 		if sum > 0 {
-			sum += pauseAgain
+			sum += again
 			continue
 		}
 		sum = pausePrior
@@ -61,49 +62,98 @@ func (w *work) settlePauses(at []float64, path []int, g gaps) gaps {
 	if !long {
 		return g
 	}
-	value := func(g gaps) float64 {
-		turns := measureTurns(w.s, lay(w.s, at, path, g, w.interval), w.shape, w.window())
-		turns, stop := trimEnds(turns, w.n, w.centre)
-		return evidence(turns, w.n, w.centre) - g.cost(at, w.interval) - stop - w.unexplained(turns)
-	}
-	best, bestValue := g, value(g)
-	consider := func(h gaps) bool {
-		if v := value(h); v > bestValue+0.5 {
-			best, bestValue = h, v
-			return true
-		}
-		return false
-	}
+	c := &chooser{w: w, at: at, path: path, best: g}
+	c.value = c.worth(g, pauseAgain)
 	for _, same := range []int{0, 1, 2} { // all pauses alike
 		h := append(gaps(nil), g...)
 		for j := range h {
-			if n := (at[j+1] - at[j]) / w.interval; n > 2.6 || n > 1.6 && math.Abs(n-2) > 0.2 {
+			if n := c.intervals(j); n > 2.6 || n > 1.6 && math.Abs(n-2) > 0.2 {
 				h[j] = min(same, int(n-0.6))
 			}
 		}
-		consider(h)
+		c.consider(h, pauseAgain)
 	}
+	for o := range w.n { // all pauses before the same valve
+		c.consider(c.before(o, g), pauseSame)
+	}
+	c.oneByOne()
+	return c.best
+}
+
+// chooser looks for the gaps that make most sense of the pulses.
+type chooser struct {
+	w     *work
+	at    []float64
+	path  []int
+	best  gaps
+	value float64
+}
+
+// intervals is how many intervals gap j is long.
+func (c *chooser) intervals(j int) float64 { return (c.at[j+1] - c.at[j]) / c.w.interval }
+
+// worth is the evidence of a choice less what it costs.
+func (c *chooser) worth(g gaps, again float64) float64 {
+	w := c.w
+	turns := measureTurns(w.s, lay(w.s, c.at, c.path, g, w.interval), w.shape, w.window())
+	turns, stop := trimEnds(turns, w.n, w.centre)
+	return evidence(turns, w.n, w.centre) - g.cost(c.at, w.interval, again) - stop - w.unexplained(turns)
+}
+
+func (c *chooser) consider(h gaps, again float64) bool {
+	v := c.worth(h, again)
+	if v <= c.value+0.5 {
+		return false
+	}
+	c.best, c.value = h, v
+	return true
+}
+
+// before gives the gaps of a controller that always pauses before the valve at position o, counted from
+// the first pulse: the longest gaps are the pauses.
+func (c *chooser) before(o int, g gaps) gaps {
+	longest := 0.0
+	for j := range g {
+		longest = math.Max(longest, c.intervals(j))
+	}
+	h := append(gaps(nil), g...)
+	index := 0
+	for j := range h {
+		n := c.intervals(j)
+		whole := math.Abs(n-math.Round(n)) < 0.15
+		if n > 1.6 && (!whole || n > 0.6*longest && n > 2.6) {
+			k := ((o-index-1)%c.w.n + c.w.n) % c.w.n
+			if float64(k+1) < n-0.3 {
+				h[j] = k
+			}
+		}
+		index += h[j] + 1
+	}
+	return h
+}
+
+// oneByOne changes single gaps as long as that helps.
+func (c *chooser) oneByOne() {
 	for range 3 {
 		changed := false
-		for j := range g {
-			n := (at[j+1] - at[j]) / w.interval
+		for j := range c.best {
+			n := c.intervals(j)
 			if n < 1.6 {
 				continue
 			}
 			for k := 0; k <= min(int(math.Round(n))-1, 4); k++ {
-				if k == best[j] {
+				if k == c.best[j] {
 					continue
 				}
-				h := append(gaps(nil), best...)
+				h := append(gaps(nil), c.best...)
 				h[j] = k
-				changed = consider(h) || changed
+				changed = c.consider(h, pauseAgain) || changed
 			}
 		}
 		if !changed {
-			break
+			return
 		}
 	}
-	return best
 }
 
 // trimEnds leaves out turns at either end in which nothing fired although their valves fire elsewhere:

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"dustwright/unit"
 )
@@ -123,9 +124,13 @@ func (rd *reader) next() ([]byte, error) {
 		b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
 	}
 	if bytes.IndexByte(b, 0) >= 0 {
-		return nil, rd.fail(0, "this is no text file; a trace is CSV with the columns time_s and header[psi]")
+		return nil, rd.noText()
 	}
 	return b, nil
+}
+
+func (rd *reader) noText() *Error {
+	return rd.fail(0, "this is no text file; a trace is CSV with the columns time_s and header[psi]")
 }
 
 func (rd *reader) fail(column int, format string, args ...any) *Error {
@@ -206,6 +211,9 @@ func (rd *reader) unit(cells []string, i int, symbol string) error {
 // complete says what a header line lacks.
 func (rd *reader) complete(cells []string) error {
 	lacks := func(want, known string) error {
+		if !utf8.ValidString(strings.Join(cells, "")) {
+			return rd.noText()
+		}
 		for i, c := range cells {
 			name, _, _ := strings.Cut(strings.Trim(strings.TrimSpace(c), `"'`), "[")
 			if near := unit.Nearest(strings.ToLower(name), []string{known}); near != "" {

@@ -16,6 +16,7 @@ var (
 	ErrFlat     = errors.New("the trace is flat")
 	ErrNoPulse  = errors.New("no pulse shows in the trace")
 	ErrNoAir    = errors.New("the header is empty")
+	ErrGaps     = errors.New("the trace has holes")
 	ErrValves   = errors.New("the number of valves is not known")
 )
 
@@ -47,6 +48,9 @@ func check(tr *Trace, sp Spec) error {
 	}
 	if step := medianStep(time); step > slowest {
 		return refuse(ErrTooSlow, tr.Source, "a reading every %.2g s; a pulse lasts about 0.1 s, so 20 readings a second or more are needed", step)
+	}
+	if span := time[len(time)-1] - time[0]; span > 5*float64(len(time))*medianStep(time) {
+		return refuse(ErrGaps, tr.Source, "there are readings for only %.0f s of the %.3g s between the first and the last; cut the trace to one cleaning run", float64(len(time))*medianStep(time), span)
 	}
 	low, high := slices.Min(p), slices.Max(p)
 	sorted := slices.Sorted(slices.Values(p))

@@ -25,6 +25,14 @@ type Result struct {
 	Noise    unit.Pressure   // of a reading, once slow changes are taken out
 	Whole    *collector.Text // what is wrong with all valves alike; nil if nothing is
 	Notes    []collector.Text
+
+	Course Course // how the header goes around the usual pulse: the middle of the sound valves
+}
+
+// Course is the mean way of the header around a valve's turns.
+type Course struct {
+	Start, Step unit.Seconds // of the first point after the onset, negative; between points
+	Pressure    []float64    // gauge [Pa]; nil where no turn shows it whole
 }
 
 // Valve is one valve's verdict and figures.
@@ -47,6 +55,7 @@ type Valve struct {
 	Recovery  unit.Seconds // from the lowest pressure until 95 % of the drop is back; NaN if not before the next pulse
 	Recovered float64      // share of the drop that is back before the next pulse; NaN without a drop
 	Why       collector.Text
+	Course    Course
 }
 
 // Pulse is one turn or one opening beyond it.

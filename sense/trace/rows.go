@@ -167,9 +167,10 @@ func (s *rowStore) flush() {
 
 // halve averages the rows by twos.
 func (s *rowStore) halve() {
-	n := len(s.time) / 2
+	n := (len(s.time) + 1) / 2
 	for i := range n {
-		a, b := 2*i, 2*i+1
+		a := 2 * i
+		b := min(a+1, len(s.time)-1) // an odd last row stands for itself
 		s.time[i] = (s.time[a] + s.time[b]) / 2
 		switch {
 		case math.IsNaN(s.press[a]):
@@ -182,7 +183,7 @@ func (s *rowStore) halve() {
 	}
 	s.time, s.press = s.time[:n], s.press[:n]
 	for k := range s.marks {
-		s.marks[k].Row = min(s.marks[k].Row/2, n-1)
+		s.marks[k].Row /= 2
 	}
 	s.each *= 2
 }

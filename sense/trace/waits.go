@@ -9,13 +9,13 @@ import (
 )
 
 // foldWait is the mean course of the header around a valve's turns, from 0.6 s before the onset; nil
-// where no turn shows it whole.
-func (w *work) foldWait(pos int) []float64 {
+// where no turn shows it whole. Turns with further openings count only where all is asked for.
+func (w *work) foldWait(pos int, all bool) []float64 {
 	pre, length := w.s.bins(0.6), math.MaxInt
 	var starts []int
 	for _, t := range w.turns {
 		i := w.s.at(t.at) - pre
-		if t.index%w.n != pos || t.hidden || i < 0 || len(t.extra) > 0 {
+		if t.index%w.n != pos || t.hidden || i < 0 || len(t.extra) > 0 && !all {
 			continue
 		}
 		starts = append(starts, i)
@@ -38,7 +38,7 @@ func (w *work) foldWait(pos int) []float64 {
 // recovery reads off a valve's mean wait how long the supply takes to put 95 % of the drop back, and
 // what share is back at the end. NaN where there is no drop to speak of.
 func (w *work) recovery(pos int) (unit.Seconds, float64) {
-	mean := w.foldWait(pos)
+	mean := w.foldWait(pos, false)
 	nan := math.NaN()
 	if mean == nil {
 		return unit.Seconds(nan), nan
@@ -65,6 +65,45 @@ func (w *work) recovery(pos int) (unit.Seconds, float64) {
 		}
 	}
 	return unit.Seconds(nan), share
+}
+
+// coursePoints is how many points a course has at most.
+const coursePoints = 240
+
+// course is a valve's mean wait, thinned.
+func (w *work) course(pos int) Course {
+	mean := w.foldWait(pos, true)
+	each := 1 + w.s.bins(w.interval+0.6)/coursePoints // alike for all valves
+	c := Course{Start: unit.Seconds(-float64(w.s.bins(0.6)) * w.s.dt), Step: unit.Seconds(float64(each) * w.s.dt)}
+	for i := 0; i+each <= len(mean); i += each {
+		c.Pressure = append(c.Pressure, average(mean[i:i+each]))
+	}
+	return c
+}
+
+// usualCourse is the middle of the sound valves' courses.
+func usualCourse(valves []Valve) Course {
+	var out Course
+	length := math.MaxInt
+	var of []Course
+	for _, v := range valves {
+		if v.State == OK && !v.Late && len(v.Course.Pressure) > 0 {
+			of = append(of, v.Course)
+			length = min(length, len(v.Course.Pressure))
+		}
+	}
+	if len(of) == 0 {
+		return out
+	}
+	out = Course{Start: of[0].Start, Step: of[0].Step}
+	col := make([]float64, len(of))
+	for i := range length {
+		for k, c := range of {
+			col[k] = c.Pressure[i]
+		}
+		out.Pressure = append(out.Pressure, middle(col))
+	}
+	return out
 }
 
 func average(v []float64) float64 {

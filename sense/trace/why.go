@@ -49,7 +49,7 @@ func (w *work) why(v Valve, r *Result) collector.Text {
 	case b.looks == 0:
 		return collector.Say("no turn of it could be judged: the header was too low or the readings are missing")
 	case v.State == Dead:
-		return collector.Say("the header does not fall on its turn, %d of %d times; the others take %s", v.Due-v.Count, v.Due, usual)
+		return collector.Say("the header does not fall on %s; the others take %s", turns(v.Due), usual)
 	case v.State == Weak && b.kind[isFitful] > b.kind[isWeak]:
 		return collector.Say("fires on %d of its %d turns only", v.Count-v.Doubles, v.Due)
 	case v.State == Weak:
@@ -61,7 +61,18 @@ func (w *work) why(v Valve, r *Result) collector.Text {
 	case v.Count < v.Due:
 		return collector.Say("takes %s as the others do, on %d of %d turns", gauge(v.Drop), v.Count, v.Due)
 	}
-	return collector.Say("takes %s as the others do, on every one of %d turns", gauge(v.Drop), v.Due)
+	if v.Due == 1 {
+		return collector.Say("takes %s as the others do, on its one turn", gauge(v.Drop))
+	}
+	return collector.Say("takes %s as the others do, on each of %d turns", gauge(v.Drop), v.Due)
+}
+
+// turns says on how many turns out of as many.
+func turns(n int) string {
+	if n == 1 {
+		return "its one turn"
+	}
+	return fmt.Sprintf("any of its %d turns", n)
 }
 
 // shortOrSmall tells a valve that opens too short from one that opens too little, where the rate of
@@ -129,7 +140,7 @@ func (w *work) doubt(v Valve) collector.Text {
 func (w *work) notes(r *Result) {
 	say := func(format string, args ...any) { r.Notes = append(r.Notes, collector.Say(format, args...)) }
 	if r.Relative {
-		say("no pulse marks in the trace: number 1 is the valve whose turn comes first in it, at %.1f s", w.turns[0].at)
+		say("nothing in the trace tells the valves' numbers: they are counted from the first turn in it, valve %d at %.1f s", w.order.number[w.turns[0].index%w.n], w.turns[0].at)
 	}
 	if r.Cycles < 1.9 {
 		say("%.1f cycles: with two or more, a chance miss can be told from a bad valve", r.Cycles)

@@ -75,7 +75,7 @@ func (p *plan) runSketch(step float64) ([]float64, []opening) {
 		back = between(rng, 1, 2.5)
 	}
 	if ramp {
-		back = math.Max(back, 1)
+		back = math.Max(back, 2.5)
 		p.tag("ramp")
 	}
 	full := p.share * p.set / (p.on + 0.01 + 0.5*(p.fall-p.rise))
