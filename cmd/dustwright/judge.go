@@ -20,31 +20,48 @@ import (
 // judgeCmd is dustwright judge.
 type judgeCmd struct {
 	output
-	Collector string   `arg:"" name:"COLLECTOR.toml" help:"The collector's file."`
-	Logs      []string `arg:"" name:"LOG" help:"Its logs: CSV or XLSX, gzip accepted. Several are one history."`
+	Collector string   `arg:"" name:"COLLECTOR.toml" help:"The collector's file; or a folder of such files with their logs beside them: all are judged, worst first."`
+	Logs      []string `arg:"" optional:"" name:"LOG" help:"Its logs: CSV or XLSX, gzip accepted. Several are one history."`
 	At        string   `placeholder:"TIME" help:"Judge as of this time, such as 2026-06-11T10:32:00-06:00 or 2026-06-11; without it as of the last reading."`
 	Mapping   string   `placeholder:"FILE" help:"Column mapping for logs that are spelled another way (docs/logs.md)."`
 }
 
 // Run answers.
 func (j *judgeCmd) Run(e *env) error {
+	if info, err := os.Stat(j.Collector); err == nil && info.IsDir() {
+		if len(j.Logs) > 0 {
+			return fmt.Errorf("%s is a folder: its logs are taken from beside the collector files, %s can't be given with it", j.Collector, j.Logs[0])
+		}
+		return j.folder(e)
+	}
 	c, err := collector.Load(j.Collector)
 	if err != nil {
 		return err
 	}
-	rec, err := readHistory(e, c, j.Logs, j.Mapping)
+	if len(j.Logs) == 0 {
+		return fmt.Errorf("no log given for %s; write dustwright judge %s LOG.csv", j.Collector, j.Collector)
+	}
+	answer, err := j.answer(e, c, j.Logs)
 	if err != nil {
 		return err
+	}
+	return e.emit(j.output, answer, func(w io.Writer, sys unit.System) error { return text.Judgement(w, sys, answer) })
+}
+
+// answer judges one collector from its logs.
+func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string) (*plant.Judgement, error) {
+	rec, err := readHistory(e, c, logs, j.Mapping)
+	if err != nil {
+		return nil, err
 	}
 	at, err := moment(j.At, rec.zone)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if !at.IsZero() && at.UnixNano() < rec.history.First {
-		return fmt.Errorf("--at %s lies before the first reading, %s; choose a later time", j.At, time.Unix(0, rec.history.First).In(rec.zone).Format(time.RFC3339))
+		return nil, fmt.Errorf("--at %s lies before the first reading, %s; choose a later time", j.At, time.Unix(0, rec.history.First).In(rec.zone).Format(time.RFC3339))
 	}
-	answer := plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, At: at, Units: j.system(), Zone: rec.zone})
-	return e.emit(j.output, answer, func(w io.Writer, sys unit.System) error { return text.Judgement(w, sys, answer) })
+	return plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, At: at, Units: j.system(), Zone: rec.zone}), nil
 }
 
 // record is a collector's history read from logs.
