@@ -45,6 +45,7 @@ func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Inpu
 	}
 	in.Air.Points, in.Air.Limit = pulseAir(f, c)
 	in.Afterfilter.Points = afterfilter(f)
+	in.Afterfilter.Usual, in.Afterfilter.Age = afterfilterUsual(f, c)
 	return in
 }
 
@@ -131,6 +132,25 @@ func afterfilter(f *sense.Features) []Mark {
 		}
 	}
 	return out
+}
+
+// afterfilterMonth is what an after-filter gains in a month.
+// Source: DESIGN.md section 3, facts of the trade (common practice).
+const afterfilterMonth = 0.25 * unit.InchWater
+
+// afterfilterUsual is the usual gain in a running hour and the running hours since the record, or the
+// filters, began.
+func afterfilterUsual(f *sense.Features, c *collector.Collector) (gain, age float64) {
+	const month = 730.5 // h
+	share := float64(c.Duty.RunPerWeek) / 3600 / 168
+	if !(share > 0) {
+		share = 1
+	}
+	from := f.From
+	if in := c.Filters.Installed; !in.IsZero() && in.Before(from) {
+		from = in
+	}
+	return afterfilterMonth / (month * share), math.Max(f.At.Sub(from).Hours(), 0) * share
 }
 
 func recent(ms []Mark) float64 {

@@ -50,6 +50,9 @@ type Gauge struct {
 	Points []Mark
 	Limit  float64 // NaN unknown
 	New    float64 // level when new; NaN unknown
+	// Usual is what it usually gains in a running hour, and Age the running hours since it was new: they
+	// stand in where there are no points. 0 leaves the gauge out then.
+	Usual, Age float64
 }
 
 // Mark is one reading of a Gauge.
@@ -146,7 +149,7 @@ func Forecast(in Input) Result {
 		r.Limits = append(r.Limits, LimitResult{Limit: v.limit, Dates: cal.dates(v.quantiles(0.1, 0.5, 0.9)), First: v.first})
 	}
 	r.Limit = r.Limits[0].Limit
-	if views[0].o != nil && at.main != nil {
+	if at.main != nil {
 		r.Fan = at.fan(cal, math.Min(q[2], cal.hours(horizon)))
 	}
 	r.Basis = at.basis(views, age)

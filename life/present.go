@@ -184,6 +184,13 @@ func (n *now) views(r *Result) []*view {
 		limit Limit
 		gauge Gauge
 	}{{ByAir, n.in.Air}, {ByAfterfilter, n.in.Afterfilter}} {
+		if len(g.gauge.Points) == 0 {
+			if v := usualView(g.limit, g.gauge); v != nil {
+				out = append(out, v)
+				r.Missing = append(r.Missing, Missing{"afterfilter_dp", "nobody reads the after-filter: it is taken to be as old as the record and to gain what is usual, within a factor of two"})
+			}
+			continue
+		}
 		if v := n.viewGauge(g.limit, g.gauge); v != nil {
 			out = append(out, v)
 		}
@@ -238,7 +245,39 @@ func (n *now) viewGauge(limit Limit, g Gauge) *view {
 	if len(o.cells) == 0 {
 		return nil
 	}
+	o.shared = math.Max(n.in.Shared, 0)
 	return newView(limit, o, 1)
+}
+
+// usualSpread is the standard deviation of ln(life) of a gauge that nobody reads: judgement.
+const usualSpread = 0.5
+
+// usualView is the outlook of a gauge without readings, from what is usual; that its limit is not
+// yet reached is taken for granted.
+func usualView(limit Limit, g Gauge) *view {
+	if !(g.Usual > 0) || !(g.Limit > g.New) || !(g.Age >= 0) {
+		return nil
+	}
+	const steps = 200
+	whole := (g.Limit - g.New) / g.Usual
+	v := &view{limit: limit}
+	for i := -steps; i <= steps; i++ {
+		z := 4 * float64(i) / steps
+		if left := whole*math.Exp(usualSpread*z) - g.Age; left > 1e-3*whole {
+			v.pieces = append(v.pieces, mass{math.Log(left), math.Exp(-0.5 * z * z)})
+		}
+	}
+	var sum float64
+	for _, m := range v.pieces {
+		sum += m.w
+	}
+	if !(sum > 1e-3) {
+		return nil // far older than any: nothing can be said
+	}
+	for i := range v.pieces {
+		v.pieces[i].w /= sum
+	}
+	return v
 }
 
 // withoutStrays drops single readings that lie far off the run of their neighbours.
