@@ -80,6 +80,9 @@ func (s *Server) Run(ctx context.Context) error {
 		stopped <- srv.Shutdown(limit)
 	})
 	s.once.Do(func() { close(s.ready) })
+	var warming sync.WaitGroup
+	warming.Go(func() { s.warm(ctx) })
+	defer warming.Wait()
 	err = srv.Serve(l)
 	if stop() { // the context has not ended: the listener failed
 		return errors.Join(err, srv.Close())
@@ -88,6 +91,22 @@ func (s *Server) Run(ctx context.Context) error {
 		return errors.Join(fmt.Errorf("requests were cut off: %w", err), srv.Close())
 	}
 	return nil
+}
+
+// warm looks at every collector once, so that the first reader of a page need not wait for its history.
+func (s *Server) warm(ctx context.Context) {
+	v, err := s.o.Service.View(ctx)
+	if err != nil {
+		return // the first page says what is wrong
+	}
+	for _, o := range v.List {
+		if ctx.Err() != nil {
+			return
+		}
+		if _, err := s.courseOf(ctx, o); err != nil {
+			s.log.Warn("a history can't be read; import the log again", "collector", o.Machine.Tag, "error", err)
+		}
+	}
 }
 
 // Ready waits until the server listens and returns its address, or ctx's error.

@@ -161,10 +161,7 @@ func (s *site) run(c *collector.Collector, days int, every time.Duration, faults
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	series := &sense.Series{Time: res.Series.Time, Zone: time.UTC}
-	for ch, col := range res.Series.Col {
-		series.Col[ch] = col
-	}
+	series := &sense.Series{Time: res.Series.Time, Zone: time.UTC, Col: res.Series.Col}
 	for _, f := range res.Series.Pulses {
 		series.Pulses = append(series.Pulses, sense.Firing{Row: f.Row, Valve: f.Valve})
 	}

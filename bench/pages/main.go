@@ -7,6 +7,7 @@ package main
 
 import (
 	"context"
+	_ "embed"
 	"flag"
 	"fmt"
 	"io"
@@ -19,7 +20,6 @@ import (
 	"sync"
 	"time"
 
-	"dustwright/cmd/dustwright/scenario"
 	"dustwright/collector"
 	"dustwright/plant"
 	"dustwright/rehearse"
@@ -27,6 +27,14 @@ import (
 	"dustwright/store"
 	"dustwright/web"
 )
+
+// file is the collector of which the fleet is made.
+//
+//go:embed collector.toml
+var file string
+
+// kinds is how many different histories the fleet has.
+const kinds = 4
 
 func main() {
 	fleet := flag.Int("collectors", 200, "how many collectors")
@@ -88,39 +96,30 @@ func run(ctx context.Context, o options) (err error) {
 	return <-done
 }
 
-// build makes the fleet: one season of the simulation for each of four machines, entered again and again under other tags.
+// build makes the fleet: a few histories of the simulation, entered again and again under other tags.
 func build(ctx context.Context, s *store.Store, service *plant.Service, o options) error {
 	if list, err := s.Collectors(ctx); err != nil || len(list) == o.fleet {
 		return err
 	}
-	machines := scenario.Plant()
-	logs := make([]*sense.Series, len(machines))
-	var wanted []rehearse.Channel
-	for _, name := range strings.Split(o.channels, ",") {
-		ch, ok := rehearse.ParseChannel(name)
-		if !ok {
-			return fmt.Errorf("there is no channel %q", name)
-		}
-		wanted = append(wanted, ch)
+	c, err := collector.Parse("collector.toml", []byte(file))
+	if err != nil {
+		return err
 	}
+	var logs [kinds]*sense.Series
 	began := time.Now()
 	for i := range o.fleet {
-		m := i % len(machines)
-		c, err := machines[m].Collector()
-		if err != nil {
-			return err
-		}
-		if logs[m] == nil {
-			if logs[m], err = history(ctx, c, o.days, wanted); err != nil {
+		log := &logs[i%kinds]
+		if *log == nil {
+			if *log, err = history(ctx, c, o, uint64(i)); err != nil {
 				return err
 			}
 		}
 		tag := fmt.Sprintf("B-%03d", i)
-		text := strings.Replace(machines[m].TOML, `"`+c.Tag+`"`, `"`+tag+`"`, 1)
+		text := strings.Replace(file, `"`+c.Tag+`"`, `"`+tag+`"`, 1)
 		if _, err := service.Enrol(ctx, []byte(text), "bench", plant.NewID()); err != nil {
 			return err
 		}
-		if _, _, err := service.Import(ctx, tag, func(take func(*sense.Series) error) error { return take(logs[m]) }); err != nil {
+		if _, _, err := service.Import(ctx, tag, func(take func(*sense.Series) error) error { return take(*log) }); err != nil {
 			return err
 		}
 	}
@@ -129,19 +128,24 @@ func build(ctx context.Context, s *store.Store, service *plant.Service, o option
 }
 
 // history simulates one log.
-func history(ctx context.Context, c *collector.Collector, days int, wanted []rehearse.Channel) (*sense.Series, error) {
+func history(ctx context.Context, c *collector.Collector, o options, seed uint64) (*sense.Series, error) {
 	opts := rehearse.NewOptions(c)
-	opts.Start, opts.Length, opts.Keep, opts.ChangeAtLimit = time.Now().Truncate(time.Hour).AddDate(0, 0, -days), time.Duration(days)*24*time.Hour, true, true
+	opts.Seed, opts.Spread, opts.Keep, opts.ChangeAtLimit = seed, 1, true, true
+	opts.Start, opts.Length = time.Now().Truncate(time.Hour).AddDate(0, 0, -o.days), time.Duration(o.days)*24*time.Hour
+	var wanted []rehearse.Channel
+	for name := range strings.SplitSeq(o.channels, ",") {
+		ch, ok := rehearse.ParseChannel(name)
+		if !ok {
+			return nil, fmt.Errorf("there is no channel %q", name)
+		}
+		wanted = append(wanted, ch)
+	}
 	opts.Channels = rehearse.Wired(c, wanted)
 	res, err := rehearse.Run(ctx, c, opts)
 	if err != nil {
 		return nil, err
 	}
-	out := &sense.Series{Time: res.Series.Time, Zone: time.UTC}
-	for ch, col := range res.Series.Col {
-		out.Col[ch] = col
-	}
-	return out, nil
+	return &sense.Series{Time: res.Series.Time, Zone: time.UTC, Col: res.Series.Col}, nil
 }
 
 func once(url string) error {
