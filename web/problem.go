@@ -57,6 +57,9 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	pg := s.page(r, "That did not work")
 	pg.Body = p.says
+	if p.status == http.StatusNotFound {
+		pg.Tag = "" // its page may not be there either
+	}
 	w.Header().Set("Cache-Control", "no-store")
 	if err := s.render(w, p.status, "problem", pg); err != nil {
 		s.log.Error("the page that tells a problem failed", "error", err)

@@ -163,14 +163,15 @@ func readingText(b *plant.Reading, sys unit.System) string {
 	var parts []string
 	for _, ch := range channelOrder() {
 		if v, ok := b.Values[ch.String()]; ok {
-			parts = append(parts, strings.ReplaceAll(ch.String(), "_", " ")+" "+unit.Print(ch.Kind(), v, sys))
+			name := strings.NewReplacer("afterfilter_dp", "after-filter dP", "dp", "dP", "_", " ").Replace(ch.String())
+			parts = append(parts, name+" "+unit.Print(ch.Kind(), v, sys))
 		}
 	}
 	text := strings.Join(parts, ", ")
-	if b.Note != "" {
-		text += ". " + b.Note
+	if text != "" {
+		text += ". "
 	}
-	return strings.TrimPrefix(sentence(text), ". ")
+	return text + sentence(b.Note)
 }
 
 func checkText(b *plant.ValveCheck) string {
