@@ -94,6 +94,9 @@ func (s *Service) judge(ctx context.Context, tag string, again bool) (*Judgement
 		return nil, err
 	}
 	kept.History = buf.Bytes()
+	if err := s.keepCourse(ctx, tag, courseOf(history, c, j.At)); err != nil {
+		return nil, err
+	}
 	return j, s.keep.PutConclusion(ctx, tag, kept)
 }
 

@@ -32,6 +32,8 @@ type Conclusions interface {
 	PutConclusion(ctx context.Context, tag string, c Conclusion) error
 	Judgements(ctx context.Context) ([]Judged, error)
 	Version(ctx context.Context) (Version, error)
+	Course(ctx context.Context, tag string) ([]byte, error)
+	PutCourse(ctx context.Context, tag string, data []byte) error
 }
 
 // Keeper is where all of it lives.

@@ -215,3 +215,37 @@ func TestBinDue(t *testing.T) {
 		t.Errorf("by weighing the bin is due in %.2f days, want 24.5", days)
 	}
 }
+
+func TestTheSlowLineIsKeptWithTheConclusion(t *testing.T) {
+	s, keep, c := begin(t)
+	if _, err := s.Enrol(t.Context(), []byte(file), "a person", "file"); err != nil {
+		t.Fatal(err)
+	}
+	handReadings(t, s, c, 8)
+	v, err := s.View(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, err := v.Of("DC-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept, err := s.Course(t.Context(), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(kept.Days) < 7 || !kept.At.Equal(o.Judgement.At) {
+		t.Errorf("%d days kept for %v, want about 8 for %v", len(kept.Days), kept.At, o.Judgement.At)
+	}
+	// what a crash or an older program left out is worked out of the history
+	if err := keep.PutCourse(t.Context(), "DC-1", []byte("no course")); err != nil {
+		t.Fatal(err)
+	}
+	again, err := s.Course(t.Context(), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(again.Days) != len(kept.Days) || !again.First.Equal(kept.First) {
+		t.Errorf("worked out anew: %d days from %v, kept were %d from %v", len(again.Days), again.First, len(kept.Days), kept.First)
+	}
+}

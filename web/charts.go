@@ -53,16 +53,16 @@ func stretch(o *plant.Overview, first time.Time) (from, to time.Time) {
 // frame makes a chart for the page; nil where there is nothing to draw.
 func (s *Server) frame(ctx context.Context, o *plant.Overview, kind chartKind, p *page) (*chartFrame, error) {
 	course, err := s.courseOf(ctx, o)
-	if err != nil || course.first.IsZero() {
+	if err != nil || course.First.IsZero() {
 		return nil, err
 	}
-	from, to := stretch(o, course.first.In(p.Now.Location()))
+	from, to := stretch(o, course.First.In(p.Now.Location()))
 	c, err := s.chartOf(ctx, o, kind, chartRange{from, to, chartUsual, p.Units})
 	if err != nil || len(c.band) == 0 && len(c.line) == 0 {
 		return nil, err
 	}
 	return &chartFrame{Kind: kind.name, Title: kind.title, SVG: template.HTML(c.svg()),
-		From: from.Unix(), To: to.Unix(), First: course.first.Unix(), Last: max(to.Unix(), o.Last.Unix())}, nil
+		From: from.Unix(), To: to.Unix(), First: course.First.Unix(), Last: max(to.Unix(), o.Last.Unix())}, nil
 }
 
 // chartRange is what part of a chart is wanted.
