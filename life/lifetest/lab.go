@@ -33,7 +33,7 @@ func Lab(seed uint64, earlier int, known, varied bool) Case {
 	if varied {
 		k.dusts = []float64{1, r.between(1.2, 2.5)}
 	}
-	c := Case{Kind: "run to the limit", Law: k.law}
+	c := Case{Kind: "run to the limit"}
 	feed := k.capacity / r.between(0.08, 6)
 	k.rate = r.between(300, 4000) / (k.capacity / feed)
 	for range earlier {

@@ -29,7 +29,6 @@ type Life struct {
 // Case is a life with earlier lives of the same machine.
 type Case struct {
 	Kind    string
-	Law     int // which of the kind's equations made it
 	Pulsed  bool
 	Earlier []Life
 	Life    Life

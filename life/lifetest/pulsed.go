@@ -38,7 +38,7 @@ func Pulsed(seed uint64, sparse bool) Case {
 	if sparse {
 		kind = "pulse-jet by hand"
 	}
-	c := Case{Kind: kind, Law: k.law, Pulsed: true}
+	c := Case{Kind: kind, Pulsed: true}
 	for range r.pick(4) {
 		c.Earlier = append(c.Earlier, k.live(r))
 	}

@@ -13,7 +13,7 @@ func Static(seed uint64, earlier int) Case {
 	between := r.between(0.1, 0.4)
 	spikes := r.between(0, 0.05)
 	law := r.pick(3)
-	c := Case{Kind: "static inlet", Law: law}
+	c := Case{Kind: "static inlet"}
 	one := func() Life {
 		span := life * r.spread(between)
 		g, y := 0.0, math.Log(clean*r.spread(0.06))
