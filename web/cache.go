@@ -10,12 +10,12 @@ import (
 	"dustwright/unit"
 )
 
-// cache keeps whole answers of one version of the plant for one minute: a page shows relative times to
-// the minute, and nothing else in it changes without the version.
+// cache keeps whole answers of one version of the plant for a quarter of an hour: without a new version only
+// the day turns on a page, and every clock's midnight falls on a quarter.
 type cache struct {
 	mu      sync.Mutex
 	version plant.Version
-	minute  int64
+	quarter int64 // hours of the clock, in quarters
 	kept    map[string]*making
 	bytes   int
 }
@@ -33,10 +33,10 @@ const cacheBytes = 64 << 20
 func newCache() *cache { return &cache{kept: map[string]*making{}} }
 
 // get returns the answer kept under key, or makes it; readers of the same key wait for one.
-func (c *cache) get(v plant.Version, minute int64, key string, make func() (*answer, error)) (*answer, error) {
+func (c *cache) get(v plant.Version, quarter int64, key string, make func() (*answer, error)) (*answer, error) {
 	c.mu.Lock()
-	if c.version != v || c.minute != minute || c.bytes > cacheBytes {
-		c.version, c.minute, c.kept, c.bytes = v, minute, map[string]*making{}, 0
+	if c.version != v || c.quarter != quarter || c.bytes > cacheBytes {
+		c.version, c.quarter, c.kept, c.bytes = v, quarter, map[string]*making{}, 0
 	}
 	e := c.kept[key]
 	if e == nil {
@@ -46,11 +46,15 @@ func (c *cache) get(v plant.Version, minute int64, key string, make func() (*ans
 	c.mu.Unlock()
 	e.once.Do(func() {
 		e.a, e.err = make()
-		if e.a != nil {
-			c.mu.Lock()
-			c.bytes += len(e.a.body) + len(e.a.gzip)
-			c.mu.Unlock()
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		if e.err != nil {
+			if c.kept[key] == e {
+				delete(c.kept, key) // the next reader tries again
+			}
+			return
 		}
+		c.bytes += len(e.a.body) + len(e.a.gzip)
 	})
 	return e.a, e.err
 }
@@ -67,7 +71,7 @@ func (s *Server) cached(w http.ResponseWriter, r *http.Request, make func(ctx co
 	}
 	// The first reader's going away must not fail the others.
 	ctx := context.WithoutCancel(r.Context())
-	a, err := s.cache.get(v.Version, s.o.Service.Now().Unix()/60, key, func() (*answer, error) { return make(ctx, v) })
+	a, err := s.cache.get(v.Version, s.o.Service.Now().Unix()/(15*60), key, func() (*answer, error) { return make(ctx, v) })
 	if err != nil {
 		return err
 	}
