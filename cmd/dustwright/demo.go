@@ -113,7 +113,7 @@ func (d *demoCmd) machine(e *env, m scenario.Machine, end time.Time) (*plant.Jud
 	if err != nil {
 		return nil, err
 	}
-	rec, err := readHistory(e, c, []string{base + ".csv"}, "")
+	rec, err := readHistory(e, c, []string{base + ".csv"}, source{})
 	if err != nil {
 		return nil, err
 	}

@@ -1,9 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
@@ -50,16 +52,13 @@ func (j *judgeCmd) Run(e *env) error {
 
 // answer judges one collector from its logs.
 func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string) (*plant.Judgement, error) {
-	rec, err := readHistory(e, c, logs, j.Mapping)
+	rec, err := readHistory(e, c, logs, source{mapping: j.Mapping, at: j.At})
 	if err != nil {
 		return nil, err
 	}
 	at, err := moment(j.At, rec.zone)
 	if err != nil {
 		return nil, err
-	}
-	if !at.IsZero() && at.UnixNano() < rec.history.First {
-		return nil, fmt.Errorf("--at %s lies before the first reading, %s; choose a later time", j.At, time.Unix(0, rec.history.First).In(rec.zone).Format(time.RFC3339))
 	}
 	return plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, At: at, Units: j.system(), Zone: rec.zone}), nil
 }
@@ -73,26 +72,41 @@ type record struct {
 // faultsShown is how many unreadable cells are told one by one.
 const faultsShown = 10
 
+// source says how logs are read.
+type source struct {
+	mapping string // file of a column mapping; "" none
+	at      string // rows after this time are left out; "" none are
+}
+
 // readHistory reduces logs to a history, row by row as they are read. What could not be read goes to
-// stderr as sentences; reading goes on.
-func readHistory(e *env, c *collector.Collector, logs []string, mapping string) (record, error) {
+// stderr as sentences; reading goes on. Rows after src.at are left out here and not later, since the
+// hour that is running then is known row by row only while it is the last one.
+func readHistory(e *env, c *collector.Collector, logs []string, src source) (record, error) {
 	opts := feed.Options{Progress: e.progress()}
-	if mapping != "" {
-		m, err := feed.LoadMapping(mapping)
+	if src.mapping != "" {
+		m, err := feed.LoadMapping(src.mapping)
 		if err != nil {
 			return record{}, err
 		}
 		opts.Mapping = m
 	}
 	var reducer *sense.Reducer
+	var first int64 // reading of all, whether left out or not
 	rec := record{zone: time.UTC}
 	report, err := feed.Stream(e.ctx, logs, opts, func() func(*sense.Series) error {
-		reducer = sense.NewReducer(c)
+		reducer, first = sense.NewReducer(c), 0
 		return func(s *sense.Series) error {
 			if s.Zone != nil {
 				rec.zone = s.Zone
 			}
-			reducer.Add(s)
+			at, err := moment(src.at, rec.zone)
+			if err != nil {
+				return err
+			}
+			if len(s.Time) > 0 && (first == 0 || s.Time[0] < first) {
+				first = s.Time[0]
+			}
+			reducer.Add(until(s, at))
 			return e.ctx.Err()
 		}
 	})
@@ -103,10 +117,34 @@ func readHistory(e *env, c *collector.Collector, logs []string, mapping string) 
 		fmt.Fprintln(e.stderr, line)
 	}
 	rec.history = reducer.History()
+	if rec.history.Rows == 0 && first != 0 {
+		return record{}, fmt.Errorf("--at %s lies before the first reading, %s; choose a later time", src.at, time.Unix(0, first).In(rec.zone).Format(time.RFC3339))
+	}
 	if rec.history.Rows == 0 {
 		return record{}, fmt.Errorf("%s: no row could be read; see docs/logs.md for how a log is laid out", logs[0])
 	}
 	return rec, nil
+}
+
+// until returns the rows of a series up to a time; a zero time leaves all of them.
+func until(s *sense.Series, at time.Time) *sense.Series {
+	if at.IsZero() {
+		return s
+	}
+	n, _ := slices.BinarySearch(s.Time, at.UnixNano()+1)
+	if n == len(s.Time) {
+		return s
+	}
+	cut := *s
+	cut.Time = s.Time[:n]
+	for c, col := range s.Col {
+		if col != nil {
+			cut.Col[c] = col[:n]
+		}
+	}
+	k, _ := slices.BinarySearchFunc(s.Pulses, int32(n), func(f sense.Firing, row int32) int { return cmp.Compare(f.Row, row) })
+	cut.Pulses = s.Pulses[:k]
+	return &cut
 }
 
 // progress draws a bar on stderr when that is a terminal, and nothing otherwise.
