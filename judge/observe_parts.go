@@ -109,6 +109,9 @@ func gaugeSights(in Input) []sight {
 	s, ok = shift("negative", negative, 0, 0.02, fmt.Sprintf("%.0f %% of the dP readings are below zero", 100*negative.Now.Value))
 	out = keep(out, s, ok)
 	scale := reference(in)
+	if neverPulsed(in) && !(in.Collector.Filters.CleanDP > 0) {
+		scale = math.NaN() // such filters begin near nothing
+	}
 	raw, stopped := f.Get(sense.DPRaw), f.Get(sense.StoppedDP)
 	if raw.Now.Known() && scale > 0 {
 		out = append(out, sight{key: "near-zero", x: math.Max(-1, math.Min(0, raw.Now.Value/scale-1)), sigma: 0.1,

@@ -1,6 +1,10 @@
 package judge
 
-import "math"
+import (
+	"math"
+
+	"dustwright/collector"
+)
 
 // hypothesis is one cause, on one valve or row where the record can tell them apart.
 type hypothesis struct {
@@ -31,7 +35,7 @@ func hypotheses(in Input, seen []sight) []hypothesis {
 	var out []hypothesis
 	healthy := 1.0
 	for _, e := range Causes() {
-		if e.Name == None {
+		if e.Name == None || neverPulsed(in) && needsPulses(e.Name) {
 			continue
 		}
 		rate, ok := in.Rates[e.Name]
@@ -49,6 +53,18 @@ func hypotheses(in Input, seen []sight) []hypothesis {
 		}
 	}
 	return append([]hypothesis{{cause: None, prior: healthy}}, out...)
+}
+
+// neverPulsed reports that the filters are not cleaned by pulses at all, by the collector's file.
+func neverPulsed(in Input) bool { return in.Collector.Cleaning.Mode == collector.None }
+
+// needsPulses reports that a cause can only befall a collector that cleans its filters by pulses.
+func needsPulses(c Cause) bool {
+	switch c {
+	case CleaningOff, HeaderPressureLow, ValveDead, ValveWeak, ValveStuckOpen, BinOverfull:
+		return true
+	}
+	return false
 }
 
 // weigh computes each hypothesis' likelihood relative to a healthy collector. Sights are not
