@@ -56,6 +56,11 @@ const aheadWidth = 1.3
 // ahead weighs what curves and local trend say of the level at an age to come.
 func (o *outlook) ahead(x float64) (y, sigma float64) {
 	says, within := o.levels(x)
+	return o.blend(x, says, within)
+}
+
+// blend does so with what the curves say at hand.
+func (o *outlook) blend(x float64, says []say, within float64) (y, sigma float64) {
 	mid := weighted(says, 0.5)
 	half := 0.5 * (weighted(says, 0.8413) - weighted(says, 0.1587))
 	sigma = math.Sqrt(half*half + within)
@@ -113,17 +118,21 @@ func weighted(says []say, q float64) float64 {
 	return says[len(says)-1].y
 }
 
-// fan draws the level from now to the given running hours ahead.
+// fan draws the level from now to the given running hours ahead: the middle as Ahead gives it, the
+// width as the curves do.
 func (n *now) fan(cal calendar, hours float64) []FanPoint {
 	const steps = 16
 	out := make([]FanPoint, 0, steps+1)
 	for k := 0; k <= steps; k++ {
 		h := hours * float64(k) / steps
-		says, within := n.main.levels(n.main.f.now + h*n.perHour())
+		x := n.main.f.now + h*n.perHour()
+		says, within := n.main.levels(x)
 		mid := weighted(says, 0.5)
 		wide := 1.2816 * math.Sqrt(within)
 		lo := mid - math.Hypot(mid-weighted(says, 0.1), wide)
 		hi := mid + math.Hypot(weighted(says, 0.9)-mid, wide)
+		y, _ := n.main.blend(x, says, within)
+		lo, hi, mid = lo+y-mid, hi+y-mid, y
 		at := cal.at.Add(time.Duration(cal.clock(h) * float64(time.Hour))).Round(time.Second)
 		out = append(out, FanPoint{at, unit.Pressure(lo), unit.Pressure(mid), unit.Pressure(hi)})
 	}

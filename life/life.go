@@ -150,7 +150,8 @@ func Forecast(in Input) Result {
 	}
 	r.Limit = r.Limits[0].Limit
 	if at.main != nil {
-		r.Fan = at.fan(cal, math.Min(q[2], cal.hours(horizon)))
+		two := math.Min(cal.hours(8*7*24*time.Hour), age) // months, where the record is that long
+		r.Fan = at.fan(cal, math.Min(math.Max(q[2], two), cal.hours(horizon)))
 	}
 	r.Basis = at.basis(views, age)
 	if !in.FaultSince.IsZero() {
