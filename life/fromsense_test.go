@@ -45,9 +45,7 @@ func rehearsal(t *testing.T, seed uint64, change func(*collector.Collector)) reh
 		t.Fatal(err)
 	}
 	s := &sense.Series{Time: out.r.Series.Time, Zone: out.r.Series.Zone}
-	for i := range out.r.Series.Col {
-		s.Col[i] = out.r.Series.Col[i]
-	}
+	s.Col = out.r.Series.Col
 	for _, p := range out.r.Series.Pulses {
 		s.Pulses = append(s.Pulses, sense.Firing{Row: p.Row, Valve: p.Valve})
 	}

@@ -190,6 +190,3 @@ func (f *fitter) slopeAt(c *cell) float64 {
 	const d = 0.02
 	return math.Max(f.level(c, c.end)-f.level(c, c.end*(1-d)), 1e-3*f.limit*d) / (d * c.end)
 }
-
-// left returns quantiles of the remaining age, in the order asked for.
-func (o *outlook) left(q ...float64) []float64 { return quantiles(o.remaining(), q) }

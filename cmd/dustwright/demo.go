@@ -81,14 +81,14 @@ func (d *demoCmd) serve(e *env) error {
 	return errors.Join(e.serve(srv), p.close())
 }
 
-// seasonEnd is when the demo's season ends: the last full hour of a working day before now.
+// seasonEnd is when the demo's season ends: three in the afternoon of the last working day gone by.
 func seasonEnd(now time.Time) time.Time {
-	end := now.Truncate(time.Hour)
-	for end.Weekday() == time.Saturday || end.Weekday() == time.Sunday {
-		end = end.Add(-24 * time.Hour)
+	y, m, d := now.Date()
+	end := time.Date(y, m, d, 15, 0, 0, 0, now.Location())
+	for end.After(now) || end.Weekday() == time.Saturday || end.Weekday() == time.Sunday {
+		end = end.AddDate(0, 0, -1)
 	}
-	y, m, d := end.Date()
-	return time.Date(y, m, d, 15, 0, 0, 0, end.Location())
+	return end
 }
 
 // machine simulates one collector into the folder and judges it from what was written.

@@ -13,7 +13,6 @@ type pulsedKind struct {
 	noise, gauge                  float64 // relative: white, slow
 	step                          float64 // hours between readings
 	gaps                          bool
-	count                         int // at most; 0 any
 }
 
 // Pulsed invents a pulse-jet collector with 0 to 3 earlier lives. sparse gives one hand reading a

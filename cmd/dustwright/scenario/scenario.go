@@ -49,15 +49,15 @@ func Plant() []Machine {
 				o.Faults = []rehearse.Fault{{Cause: rehearse.FiltersBlinded, After: day(75), Severity: 0.9, Ramp: day(45)}}
 				o.Events = empties(day, 25, 50, 75, 100)
 			}},
-		{TOML: dc2, base: "dc-2", seed: 12, aged: 0.15, wired: usual,
+		{TOML: dc2, base: "dc-2", seed: 22, aged: 0.1, wired: usual,
 			Story: "runs as it should; one week of overtime in April made it clean more often",
 			tell: func(o *rehearse.Options, day func(float64) time.Duration) {
-				o.Events = append(empties(day, 60), rehearse.Event{Kind: rehearse.HeavyFeed, After: day(45), Until: day(52), Value: 1.5})
+				o.Events = append(empties(day, 60), rehearse.Event{Kind: rehearse.HeavyFeed, After: day(40), Until: day(47), Value: 1.4})
 			}},
 		{TOML: dc3, base: "dc-3", seed: 13, aged: 0.1, wired: append(usual, rehearse.BinLevel),
-			Story: "valve 4 has not fired for nine days: its pilot is dead and row 4 carries its cake",
+			Story: "valve 4 has not fired for three weeks: its pilot is dead and row 4 carries its cake",
 			tell: func(o *rehearse.Options, day func(float64) time.Duration) {
-				o.Faults = []rehearse.Fault{{Cause: rehearse.ValveDead, Number: 4, After: day(Days - 9), Severity: 1}}
+				o.Faults = []rehearse.Fault{{Cause: rehearse.ValveDead, Number: 4, After: day(Days - 21), Severity: 1}}
 				o.Events = empties(day, 20, 40, 60, 80, 100, 115)
 			}},
 		{TOML: dc4, base: "dc-4", seed: 14, aged: 0.9, wired: []rehearse.Channel{rehearse.Running, rehearse.DP, rehearse.FanCurrent, rehearse.Damper},
