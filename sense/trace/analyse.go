@@ -137,7 +137,7 @@ func (w *work) layOut(path []int) {
 		at = w.timesOf(path, at)
 		g = firstGaps(at, w.interval)
 		w.slots = lay(w.s, at, path, g, w.interval)
-		w.shape = refine(w.s, w.slots, w.found, w.interval)
+		w.refine()
 		at = at[:0]
 		for _, x := range w.slots {
 			if x.peak >= 0 {
@@ -146,9 +146,7 @@ func (w *work) layOut(path []int) {
 			}
 		}
 	}
-	w.after = chooseWindow(w.s, w.slots, w.shape, w.interval)
-	w.turns = measureTurns(w.s, w.slots, w.shape, w.window())
-	w.centre = findCentre(w.turns, w.n, w.hint, w.ambient)
+	w.takeCentre()
 	g = w.settlePauses(at, path, g)
 	w.slots = lay(w.s, at, path, g, w.interval)
 }
@@ -164,15 +162,18 @@ func (w *work) timesOf(path []int, buffer []float64) []float64 {
 
 // measure takes the slots through to beliefs.
 func (w *work) measure() {
-	w.shape = refine(w.s, w.slots, w.found, w.interval)
-	w.after = chooseWindow(w.s, w.slots, w.shape, w.interval)
-	w.turns = measureTurns(w.s, w.slots, w.shape, w.window())
-	w.centre = findCentre(w.turns, w.n, w.hint, w.ambient)
+	w.refine()
+	w.takeCentre()
 	if trimmed, _ := trimEnds(w.turns, w.n, w.centre); len(trimmed) < len(w.turns) {
 		w.keep(trimmed)
 	}
 	view := w.window()
 	view.extras = w.findExtras()
+	if w.untangle(view.extras) {
+		w.shape, _ = commonShape(w.s, w.slots, w.interval)
+		w.turns = measureTurns(w.s, w.slots, w.shape, w.window())
+		view.extras = w.findExtras()
+	}
 	w.turns = measureTurns(w.s, w.slots, w.shape, view)
 	for j := range w.turns {
 		w.turns[j].extra = view.extras[j]
@@ -181,19 +182,15 @@ func (w *work) measure() {
 	w.centre = findCentre(w.turns, w.n, w.hint, w.ambient)
 	w.xs = stretches(w.s, w.turns, w.shape, w.interval)
 	w.fits = findBalance(w.newLedger(), w.set)
-	w.judge()
+	w.beliefs = w.believe()
 	w.discount()
 	if sound := w.soundTurns(); len(sound) < len(w.turns) && len(sound) > 0 {
 		w.centre = findCentre(sound, w.n, w.hint, w.ambient)
-		w.judge()
+		w.beliefs = w.believe()
 	}
 }
 
 func (w *work) window() window { return window{interval: w.interval, after: w.after} }
-
-func (w *work) judge() {
-	w.beliefs = believe(w.turns, w.n, w.centre, w.fits, w.fullOpen())
-}
 
 // fullOpen is a wide open valve's opening per time constant of the tank, from the usual drop [1/s].
 func (w *work) fullOpen() float64 { return impulse(w.centre.ref, w.centre.drop, w.ambient) / w.on }

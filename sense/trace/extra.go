@@ -1,12 +1,15 @@
 package trace
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // findExtras looks in every wait for openings beyond the one that was due: a fall of the level itself,
 // sharper than the fall before it, so that neither the bends of a recovery nor a valve that stays open
 // count.
 func (w *work) findExtras() [][]float64 {
-	s, turns, n, c, h := w.s, w.turns, w.n, w.centre, w.shape
+	s, turns, n, c, h := w.s, w.turns, w.n, w.centre, w.ownShape()
 	out := make([][]float64, len(turns))
 	guard := math.Max(0.7, 0.08*w.interval)
 	for j, t := range turns {
@@ -30,6 +33,14 @@ func (w *work) findExtras() [][]float64 {
 		}
 	}
 	return out
+}
+
+// ownShape is the common shape with a fall no longer than one pulse's own: doubles and late closers stretch
+// the common one.
+func (w *work) ownShape() pulseShape {
+	h := w.shape
+	h.fall = math.Min(h.fall, 0.25)
+	return h
 }
 
 // foldedFaller is a faller over the mean wait of one valve: what it does every time stands out of the
@@ -62,7 +73,8 @@ func (w *work) foldedFaller(v int) (f faller, m int) {
 	for _, sd := range s.noise {
 		mean.noise = append(mean.noise, 1.2*sd/math.Sqrt(float64(len(starts))))
 	}
-	return faller{s: mean, h: w.shape, c: w.centre, earliest: w.shape.fall}, len(starts)
+	h := w.ownShape()
+	return faller{s: mean, h: h, c: w.centre, earliest: h.fall}, len(starts)
 }
 
 // all lists the openings between two times.
@@ -79,15 +91,91 @@ func (f faller) all(from, to float64) []float64 {
 				best, bestFall = a, v
 			}
 		}
-		out = append(out, best)
 		at = best + math.Max(0.3, f.h.fall+0.15)
+		out = append(out, f.onset(best))
 	}
 	return out
+}
+
+// onset is where the level begins to fall most steeply within the opening found at t.
+func (f faller) onset(t float64) float64 {
+	s := f.s
+	m := max(2, s.bins(0.06))
+	best, steepest := t, 0.0
+	for i := s.at(t); s.time(i) < t+f.h.fall+0.1; i++ {
+		if i-m < 0 || i+m >= len(s.y) {
+			continue
+		}
+		if d := average(s.y[i-m:i+1]) - average(s.y[i:i+m+1]); d > steepest {
+			best, steepest = s.time(i)-0.05, d
+		}
+	}
+	return math.Max(best, t)
 }
 
 // size is the fall of the level over a quarter second on either side of an opening at t.
 func (f faller) size(t float64) float64 {
 	return f.s.level(math.Max(f.earliest, t-0.25), t-f.s.dt/2) - f.s.level(t+f.h.fall, t+f.h.fall+0.25)
+}
+
+// untangle looks at openings found around a turn: the one that stands nearest to when the other valves' beat
+// says the turn was due is the turn's own, the others are further ones. It reports whether a slot was moved.
+func (w *work) untangle(extras [][]float64) bool {
+	moved := false
+	for j := range w.slots {
+		x := &w.slots[j]
+		if w.turns[j].hidden {
+			continue
+		}
+		var near []float64
+		if j > 0 && !x.pause {
+			near = append(near, extras[j-1]...)
+		}
+		near = append(near, extras[j]...)
+		due, beat := w.dueAt(j)
+		if !beat { // nobody else fires: of two openings the first is the turn's
+			due = math.Inf(-1)
+		}
+		silent := w.turns[j].drop < 0.2*w.centre.drop*w.centre.at(w.turns[j].before)
+		best := x.at
+		for _, e := range near {
+			if math.Abs(e-x.at) > math.Min(3, 0.4*w.interval) || beat && math.Abs(e-due) > 0.05*w.interval+0.3 {
+				continue
+			}
+			if silent && best == x.at || math.Abs(e-due) < math.Abs(best-due)-0.05 || !beat && e < best {
+				best = e
+			}
+		}
+		if best != x.at {
+			x.at, moved = best, true
+		}
+	}
+	return moved
+}
+
+// dueAt is when slot j was due by the beat of the other valves around it; false where too few fire.
+func (w *work) dueAt(j int) (float64, bool) {
+	var at []float64
+	for k := max(0, j-8); k <= min(len(w.slots)-1, j+8); k++ {
+		x := w.slots[k]
+		if x.index%w.n != w.slots[j].index%w.n && x.strong(w.found, 6) && !w.pausedBetween(j, k) {
+			at = append(at, x.at+float64(w.slots[j].index-x.index)*w.interval)
+		}
+	}
+	if len(at) < 2 {
+		return 0, false
+	}
+	slices.Sort(at)
+	return at[len(at)/2], true
+}
+
+func (w *work) pausedBetween(a, b int) bool {
+	for k := min(a, b) + 1; k <= max(a, b); k++ {
+		if w.slots[k].pause {
+			return true
+		}
+	}
+	return false
 }
 
 // faller measures falls of the mean level across a moment within one wait.
@@ -103,22 +191,41 @@ type faller struct {
 func (f faller) at(t float64) (float64, bool) {
 	s := f.s
 	for _, w := range []float64{0.12, 0.25, 0.5} {
-		w = math.Max(w, 2.2*s.dt)
+		w = math.Max(w, 3.2*s.dt)
 		lo := math.Max(f.earliest, t-w)
 		n1, n2 := float64(s.bins(t-s.dt/2-lo)), float64(s.bins(w))
 		if n1 < 2 || !s.inside(s.at(t+f.h.fall+w)) {
 			continue
 		}
-		before := s.level(lo, t-s.dt/2)
-		after := s.level(t+f.h.fall, t+f.h.fall+w)
+		before, ok1 := s.midLevel(lo, t-s.dt/2)
+		after, ok2 := s.midLevel(t+f.h.fall, t+f.h.fall+w)
+		if !ok1 || !ok2 {
+			continue
+		}
 		fall := before - after
-		sigma := math.Hypot(s.meanNoise(n1), s.meanNoise(n2))
+		sigma := 1.1 * math.Hypot(s.meanNoise(n1), s.meanNoise(n2))
 		expect := f.c.drop * f.c.scaling.at(before)
 		if fall > 5.5*sigma && fall > 0.3*expect && fall > 0.02*f.c.drop && fall > 2.2*f.trend(lo, t, w) {
 			return fall, true
 		}
 	}
 	return 0, false
+}
+
+// midLevel is the level over a stretch of time that a single wild reading does not move; false where too
+// little of it was recorded.
+func (s *signal) midLevel(from, to float64) (float64, bool) {
+	lo, hi := max(0, s.at(from)), min(len(s.y)-1, s.at(to))
+	if hi < lo {
+		return 0, false
+	}
+	read := 0
+	for i := lo; i <= hi; i++ {
+		if s.ok[i] {
+			read++
+		}
+	}
+	return middle(s.y[lo : hi+1]), 10*read >= 7*(hi-lo+1)
 }
 
 // trend is how much the level would fall across the same distance if it went on as before.

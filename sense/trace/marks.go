@@ -142,21 +142,30 @@ func (w *work) layAlongMarks(tr *Trace) {
 	}
 	w.interval = m.interval
 	rounds := make([]int, len(m.at)) // left out of each gap
-	w.slots = w.slotsOf(m, rounds)
-	ambiguous := false
+	most := slices.Clone(rounds)     // that could be
 	for i := 1; i < len(m.at); i++ {
-		if k, _ := m.turns(i); k > m.n {
-			ambiguous = true
-		}
+		k, _ := m.turns(i)
+		most[i] = (k - 1) / m.n
 	}
-	if !ambiguous {
-		return
+	w.slots = w.slotsOf(m, rounds)
+	if len(most) > 0 && slices.Max(most) > 0 {
+		w.refine()
+		w.takeCentre()
+		w.slots = w.slotsOf(m, w.roundsLeftOut(m, most))
 	}
-	w.shape = refine(w.s, w.slots, w.found, w.interval)
+}
+
+// takeCentre measures the slots as they are for a first idea of the usual drop.
+func (w *work) takeCentre() {
 	w.after = chooseWindow(w.s, w.slots, w.shape, w.interval)
 	w.turns = measureTurns(w.s, w.slots, w.shape, w.window())
 	w.centre = findCentre(w.turns, w.n, w.hint, w.ambient)
-	value := func() float64 {
+}
+
+// roundsLeftOut chooses how many whole rounds each gap between marks did not hold: none, as many as could
+// be in all gaps alike, or what single gaps ask for.
+func (w *work) roundsLeftOut(m marked, most []int) []int {
+	worth := func(rounds []int) float64 {
 		turns, stop := trimEnds(measureTurns(w.s, w.slotsOf(m, rounds), w.shape, w.window()), w.n, w.centre)
 		sum, cost := evidence(turns, w.n, w.centre)-stop-w.unexplained(turns), pausePrior
 		for _, r := range rounds {
@@ -166,30 +175,24 @@ func (w *work) layAlongMarks(tr *Trace) {
 		}
 		return sum
 	}
-	best := value()
-	all := slices.Clone(rounds)
-	for i := 1; i < len(m.at); i++ { // all long waits alike
-		k, _ := m.turns(i)
-		rounds[i] = (k - 1) / m.n
+	best := make([]int, len(most))
+	value := worth(best)
+	if v := worth(most); v > value+0.5 {
+		best, value = slices.Clone(most), v
 	}
-	if v := value(); v > best+0.5 {
-		best = v
-	} else {
-		rounds = all
-	}
-	for i := 1; i < len(m.at); i++ {
-		k, _ := m.turns(i)
-		for r := 0; r <= (k-1)/m.n; r++ {
-			before := rounds[i]
-			rounds[i] = r
-			if v := value(); v > best+0.5 {
-				best = v
+	for i := range most {
+		for r := 0; r <= most[i]; r++ {
+			if r == best[i] {
 				continue
 			}
-			rounds[i] = before
+			h := slices.Clone(best)
+			h[i] = r
+			if v := worth(h); v > value+0.5 {
+				best, value = h, v
+			}
 		}
 	}
-	w.slots = w.slotsOf(m, rounds)
+	return best
 }
 
 // layByPulses lays the schedule along the pulses where marks are few, and lets the marks vote on the

@@ -127,17 +127,3 @@ func (s *signal) level(from, to float64) float64 {
 	}
 	return sum / float64(hi-lo+1)
 }
-
-func medianGap(slots []slot) float64 {
-	var d []float64
-	for j := 1; j < len(slots); j++ {
-		if !slots[j].pause {
-			d = append(d, slots[j].at-slots[j-1].at)
-		}
-	}
-	if len(d) == 0 {
-		return 1
-	}
-	slices.Sort(d)
-	return d[len(d)/2]
-}

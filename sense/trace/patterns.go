@@ -50,57 +50,60 @@ func levelPrior(level, set float64) float64 {
 
 // wanders lists changes of the supply's level worth allowing for, and the best fit with them.
 func (l *ledger) wanders(base []balance) ([]wander, balance) {
+	f := &finder{l: l, base: base, term: l.termsOf(pattern{valve: -1}), best: base[0], out: []wander{{}}}
 	first, last := l.xs[0].from, l.xs[len(l.xs)-1].to
-	mid, span := (first+last)/2, last-first
-	none := make([]int, len(l.xs))
-	for i := range none {
-		none[i] = -1
-	}
-	best := base[0]
-	out := []wander{{}}
-	search := func(list []wander) {
-		found, top := wander{}, base[0].score+3
-		for _, w := range list {
-			for _, b := range base {
-				u := supply{law: b.supply.law, level: b.supply.level, wander: w}.with(l.xs, l.ambient)
-				f := l.fit(pattern{valve: -1}, u, none)
-				if f.score > top {
-					found, top = w, f.score
-				}
-				if f.score > best.score {
-					best = f
-				}
-			}
-		}
-		if !found.none() {
-			out = append(out, found)
-		}
-	}
 	var trends, steps []wander
-	for _, f := range []float64{-0.2, -0.13, -0.07, 0.07, 0.13, 0.2} {
-		trends = append(trends, wander{trend: f, middle: mid, span: span})
+	for _, share := range []float64{-0.2, -0.13, -0.07, 0.07, 0.13, 0.2} {
+		trends = append(trends, wander{trend: share, middle: (first + last) / 2, span: last - first})
 	}
 	for _, t := range l.turns {
-		for _, f := range []float64{-0.2, -0.1, 0.1} {
-			wait := t.next - t.at
+		for _, share := range []float64{-0.2, -0.1, 0.1} {
 			for _, part := range []float64{0.12, 0.35, 0.65} {
-				steps = append(steps, wander{step: f, time: t.at + part*wait})
+				steps = append(steps, wander{step: share, time: t.at + part*(t.next-t.at)})
 			}
 		}
 	}
-	search(trends)
-	search([]wander{l.following(1, 0.12), l.following(0, 0.09)})
-	search(steps)
-	if k := len(out) - 1; out[k].step != 0 { // then its size
+	f.try(trends)
+	f.try([]wander{l.following(1, 0.12), l.following(0, 0.09)})
+	f.try(steps)
+	if w := f.out[len(f.out)-1]; w.step != 0 { // then its size
 		var sizes []wander
-		for _, f := range []float64{0.7, 0.8, 0.9, 1.1, 1.25, 1.5} {
-			w := out[k]
-			w.step *= f
-			sizes = append(sizes, w)
+		for _, share := range []float64{0.7, 0.8, 0.9, 1.1, 1.25, 1.5} {
+			other := w
+			other.step *= share
+			sizes = append(sizes, other)
 		}
-		search(sizes)
+		f.try(sizes)
 	}
-	return out, best
+	return f.out, f.best
+}
+
+// finder keeps the best wander of each list it tries, and the best fit of all.
+type finder struct {
+	l    *ledger
+	base []balance // supplies to try them with
+	term []int
+	best balance
+	out  []wander
+}
+
+func (f *finder) try(list []wander) {
+	found, top := wander{}, f.base[0].score+3
+	for _, w := range list {
+		for _, b := range f.base {
+			u := supply{law: b.supply.law, level: b.supply.level, wander: w}.with(f.l.xs, f.l.ambient)
+			fit := f.l.fit(pattern{valve: -1}, u, f.term)
+			if fit.score > top {
+				found, top = w, fit.score
+			}
+			if fit.score > f.best.score {
+				f.best = fit
+			}
+		}
+	}
+	if !found.none() {
+		f.out = append(f.out, found)
+	}
 }
 
 // following is a wander along what the header settles to, turn by turn, as a loading and unloading

@@ -43,26 +43,28 @@ func (b belief) state() (State, float64) {
 // smallestBleed is the share of a wide open valve below which a bleed is a leak and no stuck valve.
 const smallestBleed = 0.03
 
-// believe joins the looks of all valves with the patterns of bleeding; full is a wide open valve's
-// opening per time constant of the tank [1/s].
-//
-// It joins the balance of the header between pulses with the drops at them.
-func believe(turns []turn, n int, c centre, fits []balance, full float64) []belief {
-	rel := relatives(turns, c.scaling)
-	all, _ := looksOf(turns, n, c.drop, c.drop, rel)
-	w := make([]weights, n)
-	for v := range w {
-		w[v] = weigh(all[v])
+// verdict is one explanation of the whole trace: nothing bleeds, or this valve does, in this way.
+type verdict struct {
+	log   float64 // probability, not normalised
+	valve int     // position of the culprit, -1 for none
+}
+
+// believe joins the balance of the header between pulses with the drops at them.
+func (w *work) believe() []belief {
+	c, n := w.centre, w.n
+	rel := relatives(w.turns, c.scaling)
+	all, _ := looksOf(w.turns, n, c.drop, c.drop, rel)
+	sound := make([]weights, n)
+	for v := range sound {
+		sound[v] = weigh(all[v])
 	}
-	type weighed struct {
-		log     float64
-		valve   int
-		weights weights // of that valve under the pattern, if it is not the culprit
-	}
-	var cases []weighed
+	fits := w.fits
 	if len(fits) == 0 {
 		fits = []balance{{pattern: pattern{kind: tight, valve: -1}}}
 	}
+	full := w.fullOpen()
+	var cases []verdict
+	var logs []float64
 	for _, f := range fits {
 		if f.score < fits[0].score-40 {
 			break
@@ -70,57 +72,60 @@ func believe(turns []turn, n int, c centre, fits []balance, full float64) []beli
 		if f.kind != tight && slices.Max(f.bleed[:]) < smallestBleed*full {
 			continue
 		}
-		switch f.kind {
-		case tight:
-			cases = append(cases, weighed{log: f.score, valve: -1})
-		case always:
-			// A header seam leaks a little; what halves the pressure is a valve.
-			small := math.Min(6, f.bleed[0]/full/0.06)
-			cases = append(cases, weighed{log: f.score + math.Log(leakRate) - small, valve: -1})
-			for v := range n {
-				gain := logSum([]float64{
-					math.Log(0.3) + spanNormal(all[v], 0.01, 0.03),
-					math.Log(0.35) + spanNormal(all[v], math.Max(0, 1-f.bleed[0]/full), 0.25),
-					math.Log(0.35) + spanFlat(all[v], 0.08, 0.9)}) - w[v].total()
-				cases = append(cases, weighed{log: f.score + math.Log(stuckRate) + gain, valve: v})
-			}
-		case holds:
-			gain := spanFlat(all[f.valve], 0.1, 3) - w[f.valve].total()
-			cases = append(cases, weighed{log: f.score + gain, valve: f.valve})
-		case forGood:
-			early, late := split(turns, n, f.pattern, c, rel)
-			before := weigh(early)
-			gain := before.total() + spanFlat(late, 0, 1.1) - w[f.valve].total()
-			cases = append(cases, weighed{log: f.score + gain, valve: f.valve})
-		}
+		cases = append(cases, w.verdicts(f, all, rel, full)...)
 	}
-	logs := make([]float64, len(cases))
 	for i, x := range cases {
-		logs[i] = x.log
+		if x.valve >= 0 { // the culprit's looks count as a stuck valve's, not as a sound one's
+			cases[i].log -= sound[x.valve].total()
+		}
+		logs = append(logs, cases[i].log)
 	}
 	total := logSum(logs)
 	out := make([]belief, n)
-	for v := range out {
-		out[v].looks = len(all[v])
-	}
 	for _, x := range cases {
-		p := math.Exp(x.log - total)
 		if x.valve >= 0 {
-			out[x.valve].stuck += p
+			out[x.valve].stuck += math.Exp(x.log - total)
 		}
 	}
 	for v := range out {
-		t := w[v].total()
+		out[v].looks = len(all[v])
+		t := sound[v].total()
 		for k := range numKinds {
-			out[v].kind[k] = (1 - out[v].stuck) * math.Exp(w[v][k]-t)
+			out[v].kind[k] = (1 - out[v].stuck) * math.Exp(sound[v][k]-t)
 		}
 	}
 	return out
 }
 
+// verdicts are the explanations a fitted pattern allows, with what they make of the culprit's looks; full is
+// a wide open valve's opening per time constant of the tank [1/s].
+func (w *work) verdicts(f balance, all [][]look, rel []float64, full float64) []verdict {
+	switch f.kind {
+	case holds:
+		return []verdict{{f.score + spanFlat(all[f.valve], 0.1, 3), f.valve}}
+	case forGood:
+		early, late := w.split(f.pattern, rel)
+		before := weigh(early)
+		return []verdict{{f.score + before.total() + spanFlat(late, 0, 1.1), f.valve}}
+	case always:
+		// A header seam leaks a little; what halves the pressure is a valve.
+		open := f.bleed[0] / full
+		out := []verdict{{f.score + math.Log(leakRate) - math.Min(6, open/0.06), -1}}
+		for v := range w.n {
+			jams := math.Log(0.3) + spanNormal(all[v], 0.01, 0.03)
+			opensOn := math.Log(0.35) + spanNormal(all[v], math.Max(0, 1-open), 0.25)
+			other := math.Log(0.35) + spanFlat(all[v], 0.08, 0.9)
+			out = append(out, verdict{f.score + math.Log(stuckRate) + logSum([]float64{jams, opensOn, other}), v})
+		}
+		return out
+	}
+	return []verdict{{f.score, -1}}
+}
+
 // split deals a suspect's looks into those up to the turn it stuck and those after.
-func split(turns []turn, n int, p pattern, c centre, rel []float64) (early, late []look) {
-	a, _ := looksOf(turns[:p.onset+1], n, c.drop, c.drop, rel)
-	b, _ := looksOf(turns[p.onset+1:], n, c.drop, c.drop, rel[p.onset+1:])
+func (w *work) split(p pattern, rel []float64) (early, late []look) {
+	d, k := w.centre.drop, p.onset+1
+	a, _ := looksOf(w.turns[:k], w.n, d, d, rel)
+	b, _ := looksOf(w.turns[k:], w.n, d, d, rel[k:])
 	return a[p.valve], b[p.valve]
 }

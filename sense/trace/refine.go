@@ -5,21 +5,19 @@ import (
 	"slices"
 )
 
-// refined finds the common pulse shape from the slots seen so far, moves every slot's onset to where
-// that shape fits best or, where nothing is seen, to where its neighbours say it was due.
-func refine(s *signal, slots []slot, found []peak, interval float64) pulseShape {
-	h := pulseShape{fall: 0.14, back: 2}
+// refine finds the common pulse shape from the slots seen so far, moves every slot's onset to where that
+// shape fits best or, where nothing is seen, to where its neighbours say it was due.
+func (w *work) refine() {
 	for pass := range 2 {
 		var shift float64
-		h, shift = commonShape(s, slots, found, interval)
-		reach := 0.06*interval + 0.3
+		w.shape, shift = commonShape(w.s, w.slots, w.interval)
+		reach := 0.06*w.interval + 0.3
 		if pass > 0 {
-			reach = 0.02*interval + 0.12
+			reach = 0.02*w.interval + 0.12
 		}
-		relocate(s, slots, found, h, shift, reach)
-		smoothTimes(slots, found, interval)
+		w.relocate(shift, reach)
+		w.smoothTimes()
 	}
-	return h
 }
 
 // strong tells whether a slot carries a pulse that can be trusted on its own.
@@ -27,7 +25,7 @@ func (x slot) strong(found []peak, z float64) bool { return x.peak >= 0 && found
 
 // commonShape fits the pulse shape to the median of the aligned pulses. shift is where the onset lies
 // relative to the slots' present onsets [s].
-func commonShape(s *signal, slots []slot, found []peak, interval float64) (pulseShape, float64) {
+func commonShape(s *signal, slots []slot, interval float64) (pulseShape, float64) {
 	pre, post := s.bins(math.Min(0.6, 0.2*interval)), s.bins(math.Min(4, 0.6*interval))
 	var rows [][]float64
 	for _, x := range slots {
@@ -102,30 +100,30 @@ func unexplained(mean []float64, h pulseShape, pre int, dt, shift float64) float
 	return cyy - cyh*cyh/chh
 }
 
-// relocate moves each slot with a pulse to the best fit of h within reach.
-func relocate(s *signal, slots []slot, found []peak, h pulseShape, shift, reach float64) {
-	after := math.Min(math.Max(0.4, 1.2*h.back), 2)
-	k := newKernel(h, s.dt, 0.8, after)
+// relocate moves each slot by shift and, where it has a pulse, to the best fit of the shape within reach.
+func (w *work) relocate(shift, reach float64) {
+	s := w.s
+	k := newKernel(w.shape, s.dt, 0.8, math.Min(math.Max(0.4, 1.2*w.shape.back), 2))
 	sigma := math.Max(spread(k.run(s)), 1e-3)
-	for j := range slots {
-		x := &slots[j]
+	for j := range w.slots {
+		x := &w.slots[j]
 		x.at += shift
 		if x.peak < 0 {
 			continue
 		}
 		i0, r := s.at(x.at), s.bins(reach)
-		best, bestA := i0, math.Inf(-1)
+		best, bestScore, drop := i0, math.Inf(-1), math.NaN()
 		for i := max(1, i0-r); i <= min(len(s.y)-2, i0+r); i++ {
-			if a := k.one(s, i); a-0.15*sigma*math.Abs(float64(i-i0))/float64(r+1) > bestA {
-				best, bestA = i, a
+			a := k.one(s, i)
+			if score := a - 0.15*sigma*math.Abs(float64(i-i0))/float64(r+1); score > bestScore {
+				best, bestScore, drop = i, score, a
 			}
 		}
-		if math.IsInf(bestA, -1) {
+		if math.IsInf(bestScore, -1) {
 			continue
 		}
 		x.at = s.time(best)
-		found[x.peak].z = bestA / sigma
-		found[x.peak].drop = bestA
+		w.found[x.peak].z, w.found[x.peak].drop = drop/sigma, drop
 	}
 }
 
@@ -147,59 +145,52 @@ func (k kernel) one(s *signal, i int) float64 {
 
 // smoothTimes puts slots that carry no strong pulse where a line through their neighbours says, and
 // pulls strong ones that stand off that line back to it.
-func smoothTimes(slots []slot, found []peak, interval float64) {
-	at := make([]float64, len(slots))
-	for j := range slots {
+func (w *work) smoothTimes() {
+	at := make([]float64, len(w.slots))
+	for j := range w.slots {
 		lo, hi := j, j
-		for lo > 0 && j-lo < 6 && !slots[lo].pause {
+		for lo > 0 && j-lo < 6 && !w.slots[lo].pause {
 			lo--
 		}
-		for hi < len(slots)-1 && hi-j < 6 && !slots[hi+1].pause {
+		for hi < len(w.slots)-1 && hi-j < 6 && !w.slots[hi+1].pause {
 			hi++
 		}
-		at[j] = lineThrough(slots, found, lo, hi, j, interval)
+		at[j] = w.lineThrough(lo, hi, j)
 	}
-	for j := range slots {
-		off := math.Abs(slots[j].at - at[j])
-		if !slots[j].strong(found, 6) || off > 0.02*interval+0.1 {
-			slots[j].at = at[j]
+	for j := range w.slots {
+		off := math.Abs(w.slots[j].at - at[j])
+		if !w.slots[j].strong(w.found, 6) || off > 0.02*w.interval+0.1 {
+			w.slots[j].at = at[j]
 		}
 	}
 }
 
-// lineThrough fits onset = a + b*index over the slots lo..hi, robustly, and gives its value at slot j.
-func lineThrough(slots []slot, found []peak, lo, hi, j int, interval float64) float64 {
-	w := make([]float64, hi-lo+1)
-	for i := range w {
-		if p := slots[lo+i].peak; p >= 0 {
-			w[i] = math.Min(found[p].z, 12)
-		}
-	}
-	a, b := slots[j].at, interval
+// lineThrough fits onset = a + b*index over the slots lo..hi, robustly, and gives its value at slot j. The
+// interval itself counts as a weak observation, so that two noisy pulses do not set it.
+func (w *work) lineThrough(lo, hi, j int) float64 {
+	const prior = 20 * 9
+	here := w.slots[j]
+	a, b := here.at, w.interval
 	for range 4 {
-		// The interval itself counts as a weak observation, so that two noisy pulses do not set it.
-		var sw, sx, sy, sxx, sxy float64
-		for i, v := range w {
-			if v <= 0 {
+		var sw, sx, sy float64
+		sxx, sxy := prior+0.0, prior*b
+		for _, y := range w.slots[lo : hi+1] {
+			if y.peak < 0 || w.found[y.peak].z <= 0 {
 				continue
 			}
-			x := float64(slots[lo+i].index - slots[j].index)
-			off := slots[lo+i].at - (a + b*x)
-			v *= v / (1 + off*off/(0.1*0.1))
+			x := float64(y.index - here.index)
+			off := y.at - (a + b*x)
+			v := sq(math.Min(w.found[y.peak].z, 12)) / (1 + sq(off/0.1))
 			sw += v
 			sx += v * x
-			sy += v * slots[lo+i].at
+			sy += v * y.at
 			sxx += v * x * x
-			sxy += v * x * slots[lo+i].at
+			sxy += v * x * y.at
 		}
 		if sw == 0 {
-			return slots[j].at
+			return here.at
 		}
-		const prior = 20
-		sxx += prior * 9
-		sxy += prior * 9 * b
-		det := sw*sxx - sx*sx
-		b = (sw*sxy - sx*sy) / det
+		b = (sw*sxy - sx*sy) / (sw*sxx - sx*sx)
 		a = (sy - b*sx) / sw
 	}
 	return a

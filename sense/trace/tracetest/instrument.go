@@ -27,6 +27,14 @@ func (p *plan) measure(c *Case, clean []float64, step float64) {
 	if rng.Float64() < 0.3 {
 		p.start = between(rng, 0, 5000)
 	}
+	p.record(c, sensed, rate, step, sigma)
+	p.spoil(c, rate)
+	p.mark(c)
+}
+
+// record takes readings of the sensed pressure with noise, jitter and steps.
+func (p *plan) record(c *Case, sensed []float64, rate, step, sigma float64) {
+	rng := p.rng
 	jitter := rng.Float64() < 0.2
 	quant := 0.0
 	if rng.Float64() < 0.3 {
@@ -60,8 +68,6 @@ func (p *plan) measure(c *Case, clean []float64, step float64) {
 		c.Time = append(c.Time, p.start+t)
 		c.Header = append(c.Header, v)
 	}
-	p.spoil(c, rate)
-	p.mark(c)
 }
 
 // rms is the root mean square of what healthy pulses take out of the header in the two seconds

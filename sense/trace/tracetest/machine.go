@@ -4,17 +4,16 @@ import "math"
 
 // supply is what fills the header.
 type supply struct {
-	kind    string
-	c       float64 // share of the valve's conductance
-	droop   float64 // Pa per unit of (supply flow over choked valve flow)
-	lag     float64 // s, a slow regulator
-	swing   float64 // share of the set pressure, compressor loading and unloading
-	period  float64 // s
-	step    float64 // share of the set pressure, once, at stepAt
-	stepAt  float64 // share of the trace
-	trend   float64 // share of the set pressure over the trace
-	maxFlow bool
-	free_   float64
+	kind   string
+	c      float64 // share of the valve's conductance
+	droop  float64 // Pa per unit of (supply flow over choked valve flow)
+	lag    float64 // s, a slow regulator
+	swing  float64 // share of the set pressure, compressor loading and unloading
+	period float64 // s
+	step   float64 // share of the set pressure, once, at stepAt
+	stepAt float64 // share of the trace
+	trend  float64 // share of the set pressure over the trace
+	free_  float64
 }
 
 func (s supply) free(set float64) float64 { return s.free_ }
@@ -53,11 +52,9 @@ func (p *plan) level(t float64) float64 {
 	k := 1 + s.trend*t/p.end
 	if s.period > 0 {
 		phase := math.Mod(t/s.period, 1)
-		saw := 2*phase - 1
+		saw := 2*phase/0.6 - 1
 		if phase > 0.6 {
 			saw = 1 - 2*(phase-0.6)/0.4
-		} else {
-			saw = 2*phase/0.6 - 1
 		}
 		k += s.swing * saw
 	}
@@ -116,42 +113,44 @@ func (p *plan) chooseFaults(none bool) {
 		if p.valve[v].kind != "ok" {
 			continue
 		}
-		f := &p.valve[v]
 		r := rng.Float64()
 		if r >= 0.56 && r < 0.86 && (stuck || p.supply.kind == "none") {
 			r = 0.1
 		}
-		switch {
-		case r < 0.26:
-			f.kind = "dead"
-		case r < 0.40:
-			f.kind, f.c = "weak-conductance", between(rng, 0.2, 0.62)
-		case r < 0.50:
-			f.kind, f.on = "weak-short", between(rng, 0.25, 0.55)
-		case r < 0.56:
-			f.kind, f.rise = "weak-slow", p.on*between(rng, 0.9, 1.3)
-		case r < 0.66:
-			f.kind, f.bleed = "stuck-for-good", between(rng, 0.08, 1)
-			f.stickAt = rng.IntN(1 + p.timesDue(v)/2)
-			stuck = true
-		case r < 0.76:
-			f.kind, f.bleed, f.hold = "stuck-holds", between(rng, 0.1, 1), p.interval*between(rng, 0.2, 0.98)
-			stuck = true
-		case r < 0.86:
-			f.kind, f.bleed = "stuck-always", between(rng, 0.05, 0.5)
-			f.jammed = rng.Float64() < 0.6
-			if !f.jammed {
-				f.bleed = between(rng, 0.3, 0.7)
-			}
-			stuck = true
-		case r < 0.95:
-			f.kind, f.gap, f.gapShare = "double", between(rng, 0.35, 2.5), between(rng, 0.7, 1)
-		default:
-			f.kind, f.miss = "misses", between(rng, 0.05, 0.15)
-		}
-		p.tag(f.kind)
+		p.spoilValve(v, r)
+		stuck = stuck || p.valve[v].state() == Stuck
+		p.tag(p.valve[v].kind)
 	}
 	p.keepDecidable(stuck)
+}
+
+// spoilValve gives valve v the fault that r, from 0 to 1, stands for.
+func (p *plan) spoilValve(v int, r float64) {
+	rng, f := p.rng, &p.valve[v]
+	switch {
+	case r < 0.26:
+		f.kind = "dead"
+	case r < 0.40:
+		f.kind, f.c = "weak-conductance", between(rng, 0.2, 0.62)
+	case r < 0.50:
+		f.kind, f.on = "weak-short", between(rng, 0.25, 0.55)
+	case r < 0.56:
+		f.kind, f.rise = "weak-slow", p.on*between(rng, 0.9, 1.3)
+	case r < 0.66:
+		f.kind, f.bleed = "stuck-for-good", between(rng, 0.08, 1)
+		f.stickAt = rng.IntN(1 + p.timesDue(v)/2)
+	case r < 0.76:
+		f.kind, f.bleed, f.hold = "stuck-holds", between(rng, 0.1, 1), p.interval*between(rng, 0.2, 0.98)
+	case r < 0.86:
+		f.kind, f.bleed = "stuck-always", between(rng, 0.05, 0.5)
+		if f.jammed = rng.Float64() < 0.6; !f.jammed {
+			f.bleed = between(rng, 0.3, 0.7)
+		}
+	case r < 0.95:
+		f.kind, f.gap, f.gapShare = "double", between(rng, 0.35, 2.5), between(rng, 0.7, 1)
+	default:
+		f.kind, f.miss = "misses", between(rng, 0.05, 0.15)
+	}
 }
 
 // keepDecidable takes back what no pressure could show: a header that bleeds from the start needs a
@@ -191,7 +190,7 @@ func (p *plan) timesDue(v int) int {
 type opening struct {
 	valve                   int
 	at, full, closing, shut float64
-	c, floor                float64
+	c                       float64
 	moves                   bool
 }
 

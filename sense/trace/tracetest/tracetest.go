@@ -82,9 +82,8 @@ type plan struct {
 
 // due is one command of the controller.
 type due struct {
-	at     float64
-	valve  int
-	missed bool
+	at    float64
+	valve int
 }
 
 // Generate makes the case of that seed; the same seed and options give the same case, bit for bit.
