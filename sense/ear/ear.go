@@ -94,6 +94,9 @@ const (
 	leastSeconds = 5
 )
 
+// closest is the shortest interval between pulses that can be told apart [s]: a pulse and its echo take about half of it.
+const closest = 1.0
+
 // Analyse listens to a recording: samples between -1 and 1 at rate per second. It returns an error
 // wrapping ErrUnusable, as a sentence, where nothing can be said. Samples that are not finite count as
 // silence. It does not change samples and keeps no state.
@@ -105,6 +108,8 @@ func Analyse(samples []float32, rate int, spec Spec) (*Result, error) {
 	switch {
 	case rate < leastRate:
 		return nil, unusable("it was made at %d samples a second, which cuts off the crack of a pulse; record at 44,100 or 48,000", rate)
+	case spec.Interval > 0 && spec.Interval < closest:
+		return nil, unusable("pulses %.3g s apart run into one another; give the time from one pulse to the next, such as 10 s", spec.Interval)
 	case seconds < leastSeconds:
 		return nil, unusable("it is %.1f s long; record at least one whole cleaning cycle%s", seconds, cycleHint(spec))
 	}
