@@ -31,6 +31,7 @@ func (s *sound) conclude(r *row, spec Spec) (*Result, error) {
 	}
 	s.doubles(list, strength, r, &g)
 	s.hisses(list, r.interval)
+	s.opens(list, &g)
 	first, last := due(list, spec.Valves, float64(s.frames)*s.step, s.step, r.interval)
 	res := &Result{}
 	res.fill(s, list[first:last+1], r, &g, spec)

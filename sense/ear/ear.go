@@ -49,6 +49,7 @@ type Valve struct {
 	Why         string  `json:"why"`
 	heard       int     // times it was heard, doubles once
 	pooled      float64 // level of a pulse heard only in the mean [dB]; 0 none
+	open        float64 // how much likelier its noise is with it open than shut [ln]
 	late        float64 // second part of the pulse against its first [dB]
 }
 

@@ -35,8 +35,8 @@ func (r *Result) fill(s *sound, list []burst, w *row, g *group, spec Spec) {
 	r.Margin = quantile(margins, 0.5)
 	for i, places := range of {
 		// A hiss also shows before the place after it.
-		scatter := hissScatter(list, func(k int) bool { return k%n != i && k%n != (i+1)%n })
-		r.Valves = append(r.Valves, s.decide(number(spec, i), evidence{list, places, scatter, w.interval, g}))
+		limit := openLimit(list, func(k int) bool { return k%n != i && k%n != (i+1)%n })
+		r.Valves = append(r.Valves, s.decide(number(spec, i), evidence{list, places, limit, w.interval, g}))
 	}
 	if len(spec.Order) == n {
 		r.Numbered = "in the order of the collector file, the first pulse due in the recording counts as its first"
@@ -165,7 +165,7 @@ func hissScatter(list []burst, counts func(i int) bool) float64 {
 type evidence struct {
 	list     []burst // the whole row
 	places   []int   // of this valve
-	scatter  float64 // of hisses [dB]
+	limit    float64 // above which a valve stands open, of burst.open [ln]
 	interval float64 // [s]
 	group    *group
 }
@@ -173,8 +173,8 @@ type evidence struct {
 // decide says what one valve does, from all the times it was due.
 func (s *sound) decide(number int, e evidence) Valve {
 	v := Valve{Number: number, Expected: len(e.places), Level: math.NaN(), LevelSigma: math.NaN(), Length: math.NaN(), Tone: math.NaN(), Hiss: math.NaN()}
-	var level, sigma, length, late, tone, hiss []float64
-	kept := 0.0
+	var level, sigma, length, late, tone, hiss, open []float64
+	kept, lasting := 0.0, 0.0
 	for _, i := range e.places {
 		b := e.list[i]
 		if b.heard {
@@ -185,17 +185,20 @@ func (s *sound) decide(number int, e evidence) Valve {
 		if b.double > 0 {
 			v.Double++
 		}
-		if !math.IsNaN(b.hiss) {
-			hiss = append(hiss, b.hiss)
-			if stays := s.stays(e.list, i, e.interval); stays > 0.6*b.hiss {
-				kept = math.Max(kept, b.hiss)
+		if !math.IsNaN(b.open) {
+			hiss, open = append(hiss, b.hiss), append(open, b.shown())
+			if b.shown() > kept && s.stays(e.list, i, e.interval) > 0.6*b.hiss {
+				kept, lasting = b.shown(), b.hiss
 			}
 		}
 	}
 	v.heard = v.Count
 	v.Count += v.Double
 	if len(hiss) > 0 {
-		v.Hiss = math.Max(kept, quantile(hiss, 0.5))
+		v.Hiss, v.open = quantile(hiss, 0.5), quantile(open, 0.5)
+		if kept > v.open {
+			v.Hiss, v.open = lasting, kept
+		}
 	}
 	if v.heard > 0 {
 		v.Level, v.LevelSigma = middle(level), middle(sigma)/math.Sqrt(float64(v.heard))
@@ -203,46 +206,50 @@ func (s *sound) decide(number int, e evidence) Valve {
 	}
 	v.late = quantile(late, 0.5)
 	v.faint(e)
-	v.judge(e.scatter)
+	v.judge(e.limit)
 	return v
 }
 
-// faint looks for a pulse too weak to be heard each time but not in the mean of all times.
+// faint looks for a pulse too weak to be heard each time, in the energy of all the times it was due
+// together, in the bands that still have some of it: a weak pulse may have lost its treble or its thump.
 func (v *Valve) faint(e evidence) {
-	if v.Expected < 2 || 2*v.heard >= v.Expected {
+	if v.Expected == 0 || 2*v.heard >= v.Expected {
 		return
 	}
-	sum, onset := 0.0, 0.0
+	sum, shown := 0.0, 0.0
 	for _, i := range e.places {
 		sum += math.Min(1, e.list[i].ratio)
-		onset += e.list[i].strength
+		shown += e.list[i].near
 	}
 	n := float64(v.Expected)
 	ratio := sum/n - e.group.floor
-	if ratio > hearRatio && ratio > 4*e.group.noise/math.Sqrt(n) && onset/n > e.group.middle+hearShare*(e.group.usual-e.group.middle) {
+	if ratio > faintLeast && shown/n > e.group.near+faintSpread*e.group.nearSpread/math.Sqrt(n) {
 		v.pooled = 10 * math.Log10(ratio)
 	}
 }
 
+// What a pulse not heard each time has to show in the mean to be called weak instead of dead.
+const (
+	faintSpread = 4.0  // above what is there between pulses, in its spread
+	faintLeast  = 0.03 // of the group's energy, for one that has no sharp onset
+)
+
 // Limits of the states.
 const (
-	hissLeast  = 0.8  // [dB]
-	hissSpread = 5    // in the usual scatter
 	weakLevel  = -3.1 // [dB] below the group at which a pulse is weak
 	weakLength = 0.65 // of the group's, where the second part is missing too
 	weakLate   = -4.0 // [dB] of its second part, where it is short
 )
 
 // judge sets state, probability and why.
-func (v *Valve) judge(scatter float64) {
+func (v *Valve) judge(limit float64) {
 	if v.Expected == 0 {
 		v.State, v.Why = Unsure, "it was not due within the recording"
 		return
 	}
-	limit := math.Max(hissLeast, hissSpread*scatter)
 	stuck := 0.0
-	if !math.IsNaN(v.Hiss) {
-		stuck = logistic(4 * (v.Hiss - limit) / limit)
+	if v.open > 0 {
+		stuck = logistic(3 * math.Log(v.open/limit))
 	}
 	missing := 1 - float64(v.heard)/float64(v.Expected)
 	weak := 0.0

@@ -53,6 +53,7 @@ func (s *sound) hisses(list []burst, interval float64) {
 	}
 	for _, i := range use {
 		v := steps[i]
+		list[i].steps = v
 		// A hiss may lie in half of the bands only; one band alone is a tone or a voice.
 		list[i].hiss = 0.5*quantile(v[:], 0.5) + 0.5*quantile(v[:], 0.8)
 	}

@@ -18,11 +18,15 @@ type burst struct {
 	noise    [bands]float64 // before it, a frame
 	energy   [bands]float64 // above that noise, over the group's length
 	ratio    float64        // energy against the group's [1]
+	near     float64        // most a share of the bands rises about it, in their noise
 	level    float64        // the same [dB]
 	sigma    float64        // standard uncertainty of level [dB]
 	length   float64        // against the group [1]
 	late     float64        // second part against first part, against the group [dB]
 	tone     float64        // treble against bass, against the group [dB]
+	steps    [bands]float64 // how the noise of each band steps at it, against what is usual in the row [dB]
+	open     float64        // how much likelier those steps are with an open valve than without [ln]; NaN unknown
+	share    float64        // power of the open valve that explains them best, of a pulse's
 	hiss     float64        // noise well after it over noise before it, against the group [dB]
 	double   int            // frame of a second burst, 0 none
 	heard    bool
@@ -64,6 +68,8 @@ type group struct {
 	middle float64        // strength between pulses
 	weak   float64        // and its upper end
 	usual  float64        // strength of a usual pulse
+
+	near, nearSpread float64 // centre and spread of burst.near between pulses
 }
 
 // gather measures the row's places, takes the group from the stronger ones and compares all with it.
@@ -87,16 +93,21 @@ func (s *sound) gather(r *row, strength []float64) (list []burst, g group) {
 	}
 	quiet := s.quiet(r, g.n)
 	var ratios, tops []float64
+	var nears []float64
 	for i := range quiet {
 		s.compare(&quiet[i], &g)
+		nears = append(nears, s.nearby(&quiet[i], &g))
 		ratios = append(ratios, quiet[i].ratio)
 		tops = append(tops, s.topNear(strength, quiet[i].frame, r.interval))
 	}
 	g.floor = quantile(ratios, 0.5)
 	g.noise = 1.4826 * mad(ratios, g.floor)
+	g.near = quantile(nears, 0.5)
+	g.nearSpread = math.Max(0.02, 1.4826*mad(nears, g.near))
 	g.weak, g.middle = quantile(tops, 0.8), quantile(tops, 0.5)
 	for i := range list {
 		s.compare(&list[i], &g)
+		list[i].near = s.nearby(&list[i], &g)
 		a := math.Max(list[i].ratio, g.noise)
 		list[i].sigma = 4.343 * math.Max(g.noise, 0.02) / math.Max(a, 1e-6)
 	}
@@ -118,7 +129,7 @@ func loudAfter(list []burst) []bool {
 	out := make([]bool, len(list))
 	scatter := hissScatter(list, func(int) bool { return true })
 	for i, b := range list {
-		out[i] = b.hiss > math.Max(2, hissSpread*scatter)
+		out[i] = b.hiss > math.Max(2, 5*scatter)
 	}
 	return out
 }
@@ -311,3 +322,24 @@ func weightedMiddle(v, w []float64) float64 {
 		w[arg] = 0
 	}
 }
+
+// nearby is the most the bands of the group rise about a place, within what a place may be off, in the
+// logarithm of energy over noise; each band counts by its weight and is held, so that one tone is not a pulse.
+func (s *sound) nearby(b *burst, g *group) float64 {
+	best := math.Inf(-1)
+	for d := -nearReach; d <= nearReach; d += 2 {
+		sum, total := 0.0, 0.0
+		for k, w := range g.weight {
+			if w > 0 {
+				w = math.Sqrt(w)
+				sum += w * math.Min(1.5, math.Log(s.mean(k, b.frame+d, b.frame+d+max(6, g.n/2))/b.noise[k]))
+				total += w
+			}
+		}
+		best = math.Max(best, sum/math.Max(total, 1e-12))
+	}
+	return best
+}
+
+// nearReach is how far a silent place may be off [frames].
+const nearReach = 8

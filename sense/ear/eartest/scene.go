@@ -100,19 +100,35 @@ func Draw(seed uint64, voice int, snr float64) Scene {
 	return s
 }
 
-// faults gives each scene some faults; at least half of the valves are sound.
+// faults gives each scene some faults, weak, dead and stuck alike; at least half of the valves are
+// sound and one at most does not shut.
 func (s *Scene) faults(r *rand.Rand) {
 	s.Faults = make([]Fault, s.Valves)
+	s.Form = StuckForm(r.IntN(3))
+	stuck := false
 	for n := r.IntN(min(4, s.Valves/2+1)); n > 0; n-- {
-		s.Faults[r.IntN(s.Valves)] = []Fault{Weak, Dead}[r.IntN(2)]
-	}
-	if r.Float64() < 0.3 {
-		s.Faults[r.IntN(s.Valves)] = Stuck
-		s.Form = StuckForm(r.IntN(3))
+		v, f := r.IntN(s.Valves), []Fault{Weak, Dead, Stuck}[r.IntN(3)]
+		if s.Faults[v] != Good || f == Stuck && stuck {
+			continue
+		}
+		s.Faults[v], stuck = f, stuck || f == Stuck
 	}
 	if r.Float64() < 0.15 {
 		s.Doubles = []int{r.IntN(s.Valves)}
 	}
+}
+
+// Even gives a scene one valve of each fault in turn, as many as half of its valves, so that many
+// scenes together have as many of each.
+func (s Scene) Even() Scene {
+	r := rand.New(rand.NewPCG(s.Seed, 11+uint64(s.Voice)))
+	s.Faults, s.Form = make([]Fault, s.Valves), StuckForm(r.IntN(3))
+	kinds := []Fault{Weak, Dead, Stuck}
+	r.Shuffle(len(kinds), func(i, k int) { kinds[i], kinds[k] = kinds[k], kinds[i] })
+	for i, v := range r.Perm(s.Valves)[:min(len(kinds), s.Valves/2)] {
+		s.Faults[v] = kinds[i]
+	}
+	return s
 }
 
 // surround draws what disturbs a recording.
