@@ -32,7 +32,7 @@ func Judge(in Input) Result {
 			}
 		}
 	}
-	r := Result{At: f.At, Causes: causes, Missing: missing(f), Enough: len(seen) > 0}
+	r := Result{At: f.At, Causes: causes, Missing: missing(f)}
 	r.Reasons = reasons(in, hyps, seen, causes)
 	r.Standing = standing(in, causes)
 	r.Since, r.SinceLow, r.SinceTop = since(f, causes)

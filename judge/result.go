@@ -60,7 +60,6 @@ type Result struct {
 	Since    time.Time // when the trouble began, zero where none or unknown
 	SinceLow time.Time // 90 % interval of Since
 	SinceTop time.Time
-	Enough   bool // false: there is not enough in the record to judge; Causes are then the priors
 }
 
 // Answer is what a person found on doing a check.

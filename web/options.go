@@ -9,7 +9,6 @@ import (
 
 	"dustwright/plant"
 	"dustwright/sense"
-	"dustwright/sense/trace"
 	"dustwright/unit"
 )
 
@@ -60,10 +59,9 @@ type Options struct {
 	Listen  string      // host:port
 	Log     *slog.Logger
 
-	// Sound reads a recording and Trace a header-pressure trace; the error is a sentence for the person.
+	// Sound reads a recording; the error is a sentence for the person.
 	// nil: the page says that it can't be done here.
 	Sound  func(name string, data []byte) (Sound, error)
-	Trace  func(name string, data []byte) (*trace.Trace, error)
 	Papers []Paper
 }
 

@@ -202,18 +202,15 @@ func (x printer) stops(ctx context.Context, r web.PaperRequest) ([]paper.Stop, e
 }
 
 func (x printer) round(ctx context.Context, w io.Writer, r web.PaperRequest) error {
-	s, err := x.setup(ctx, r)
-	if err != nil {
-		return err
-	}
-	stops, err := x.stops(ctx, r)
-	if err != nil {
-		return err
-	}
-	return paper.RoundSheet(w, s, stops)
+	return x.walk(ctx, w, r, paper.RoundSheet)
 }
 
 func (x printer) labels(ctx context.Context, w io.Writer, r web.PaperRequest) error {
+	return x.walk(ctx, w, r, paper.Labels)
+}
+
+// walk prints a paper of all collectors in walking order.
+func (x printer) walk(ctx context.Context, w io.Writer, r web.PaperRequest, print func(io.Writer, paper.Setup, []paper.Stop) error) error {
 	s, err := x.setup(ctx, r)
 	if err != nil {
 		return err
@@ -222,7 +219,7 @@ func (x printer) labels(ctx context.Context, w io.Writer, r web.PaperRequest) er
 	if err != nil {
 		return err
 	}
-	return paper.Labels(w, s, stops)
+	return print(w, s, stops)
 }
 
 func (x printer) calendar(ctx context.Context, w io.Writer, r web.PaperRequest) error {

@@ -88,18 +88,11 @@ func headerHeadline(r *trace.Result) string {
 	if sound == len(r.Valves) {
 		return fmt.Sprintf("All %d valves fire alike.", sound)
 	}
-	var parts []string
-	for _, s := range []struct{ key, one, many string }{
+	parts := troubles(by, []trouble{
 		{"stuck-open", "is stuck open", "are stuck open"}, {"dead", "is dead", "are dead"}, {"weak", "is weak", "are weak"},
 		{"late", "closes late", "close late"}, {"double", "opens twice on a turn", "open twice on a turn"},
 		{"misses", "misses turns", "miss turns"}, {"unsure", "cannot be judged from this trace", "cannot be judged from this trace"},
-	} {
-		if n := by[s.key]; len(n) == 1 {
-			parts = append(parts, fmt.Sprintf("Valve %d %s.", n[0], s.one))
-		} else if len(n) > 1 {
-			parts = append(parts, fmt.Sprintf("Valves %s %s.", numbers(n), s.many))
-		}
-	}
+	})
 	switch {
 	case sound == 1:
 		parts = append(parts, "The other one fires as it should.")
@@ -107,6 +100,24 @@ func headerHeadline(r *trace.Result) string {
 		parts = append(parts, fmt.Sprintf("The other %d fire alike.", sound))
 	}
 	return strings.Join(parts, " ")
+}
+
+// trouble is what is said of the valves of one state.
+type trouble struct{ state, one, many string }
+
+// troubles says of each state that any valve has which valves they are, in the order given.
+func troubles(by map[string][]int, list []trouble) []string {
+	var parts []string
+	for _, t := range list {
+		switch n := by[t.state]; len(n) {
+		case 0:
+		case 1:
+			parts = append(parts, fmt.Sprintf("Valve %d %s.", n[0], t.one))
+		default:
+			parts = append(parts, fmt.Sprintf("Valves %s %s.", numbers(n), t.many))
+		}
+	}
+	return parts
 }
 
 // numbers lists numbers as people say them.

@@ -103,19 +103,10 @@ func heardHeadline(r *ear.Result) string {
 	if sound == len(r.Valves) {
 		return fmt.Sprintf("All %d valves sound alike.", sound)
 	}
-	var parts []string
-	for _, s := range []struct{ key, one, many string }{
+	parts := troubles(by, []trouble{
 		{"stuck-open", "does not shut: it hisses on", "do not shut: they hiss on"}, {"dead", "is not heard", "are not heard"},
 		{"weak", "sounds weak", "sound weak"}, {"double", "fires twice", "fire twice"}, {"unsure", "cannot be told from this recording", "cannot be told from this recording"},
-	} {
-		switch n := by[s.key]; len(n) {
-		case 0:
-		case 1:
-			parts = append(parts, fmt.Sprintf("Valve %d %s.", n[0], s.one))
-		default:
-			parts = append(parts, fmt.Sprintf("Valves %s %s.", numbers(n), s.many))
-		}
-	}
+	})
 	if sound > 0 {
 		parts = append(parts, fmt.Sprintf("%d of %d sound alike.", sound, len(r.Valves)))
 	}
