@@ -65,9 +65,15 @@ func (j *Judgement) lack(channel, costs string) {
 // nearEnd is how long before the order-by date the end of the filters' life becomes what a collector is about.
 const nearEnd = 14 * 24 * time.Hour
 
+// EndsSoon reports that the filters have to be ordered within a fortnight, or should have been; the first reason then
+// says so.
+func (j *Judgement) EndsSoon() bool {
+	return j.Life != nil && !j.Life.OrderBy.IsZero() && !j.Life.OrderBy.Fine && j.Life.OrderBy.Sub(j.At) <= nearEnd
+}
+
 // ending turns a steady collector whose filters have to be ordered soon into a drifting one, and says so first.
 func (j *Judgement) ending(at time.Time) {
-	if j.Life == nil || j.Life.OrderBy.IsZero() || j.Life.OrderBy.Fine || j.Life.OrderBy.Sub(at) > nearEnd {
+	if !j.EndsSoon() {
 		return
 	}
 	if j.Standing == judge.Steady {

@@ -104,7 +104,7 @@ func factsOf(o *plant.Overview, now time.Time, sys unit.System) []fact {
 			out = append(out, fact{"after cleaning", n.Number, n.Unit + " at design flow"})
 		}
 		if j.Airflow != nil {
-			out = append(out, fact{"air", percent(j.Airflow.DesignShare), "of design"})
+			out = append(out, fact{"air", ofDesign(j.Airflow.DesignShare), "of design"})
 		} else {
 			out = append(out, fact{"air", "not known", ""})
 		}

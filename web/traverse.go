@@ -251,7 +251,7 @@ func flowOf(res duct.TraverseResult, sys unit.System) flowOut {
 	if !math.IsNaN(res.DesignShare) {
 		share := res.DesignShare
 		out.Share = &share
-		out.Says += ", " + percent(share) + " of design"
+		out.Says += ", " + ofDesign(share) + " of design"
 	}
 	for _, f := range res.Flags {
 		out.Flags = append(out.Flags, sentence(fmt.Sprintf("port %d, point %d: %s", f.Line, f.Number, f.Why)))

@@ -151,11 +151,13 @@ func say(now time.Time, j *plant.Judgement) string {
 	}
 	top := j.Causes[0]
 	var b strings.Builder
+	ordered := false
 	if top.Cause == judge.None {
 		b.WriteString("Nothing is wrong that shows in the readings.")
 		if j.Standing != judge.Steady && len(j.Reasons) > 0 {
 			b.Reset()
 			b.WriteString(sentence(j.Reasons[0]))
+			ordered = j.EndsSoon() // the first reason says it then
 		}
 	} else {
 		text := causeSays(top)
@@ -170,7 +172,7 @@ func say(now time.Time, j *plant.Judgement) string {
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
 		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text), minutes(n.Minutes))
 	}
-	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) && !strings.Contains(b.String(), "order new ones") {
+	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) && !ordered {
 		b.WriteString(" Order filters by " + date(now, l.OrderBy) + ".")
 	}
 	return b.String()
@@ -187,7 +189,10 @@ func minutes(m float64) string {
 	return fmt.Sprintf("%.2g hours", m/60)
 }
 
-// percent is a share in words.
+// ofDesign is an airflow as a share of design.
+func ofDesign(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+
+// percent is a probability in words.
 func percent(p float64) string {
 	switch {
 	case math.IsNaN(p):

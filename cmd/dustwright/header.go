@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"dustwright/collector"
-	"dustwright/judge"
 	"dustwright/report/data"
 	"dustwright/report/plot"
 	"dustwright/report/text"
@@ -47,11 +46,7 @@ func (h *headerCmd) Run(e *env) error {
 	if err := h.draw(c, &r); err != nil {
 		return err
 	}
-	cautions := []string{}
-	for _, id := range text.HeaderCautions(&r) {
-		cautions = append(cautions, judge.Caution(id))
-	}
-	return e.emit(h.output, data.NewHeader(c, &r, cautions, h.system()), func(w io.Writer, sys unit.System) error {
+	return e.emit(h.output, data.NewHeader(c, &r, cautionTexts(text.HeaderCautions(&r)), h.system()), func(w io.Writer, sys unit.System) error {
 		return text.Header(w, sys, c, &r)
 	})
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 
+	"dustwright/judge"
 	"dustwright/unit"
 )
 
@@ -40,4 +41,13 @@ func (e *env) emit(o output, data any, write func(io.Writer, unit.System) error)
 		return fmt.Errorf("the result cannot be printed: %w", err)
 	}
 	return nil
+}
+
+// cautionTexts are the cautions of these ids, as a page opens with them.
+func cautionTexts(ids []string) []string {
+	out := []string{}
+	for _, id := range ids {
+		out = append(out, judge.Caution(id))
+	}
+	return out
 }
