@@ -205,7 +205,7 @@ func byHand(s *sense.Series) *sense.Series {
 	day := int64(-1)
 	for i, t := range s.Time {
 		hour := (t / 1e9 % 86400) / 3600
-		if d := t / 86400e9; d != day && hour >= 10 && hour < 15 && s.Col[sense.Running][i] == 1 && !math.IsNaN(s.Col[sense.DP][i]) {
+		if d := t / 86400e9; d != day && hour >= 10 && hour < 15 && fanOn(s, i) && !math.IsNaN(s.Col[sense.DP][i]) {
 			day = d
 			out.Time = append(out.Time, t)
 			dp = append(dp, math.Round(s.Col[sense.DP][i]/unit.InchWater*10)/10*unit.InchWater)
@@ -213,4 +213,12 @@ func byHand(s *sense.Series) *sense.Series {
 	}
 	out.Col[sense.DP] = dp
 	return out
+}
+
+// fanOn tells whether the fan ran, by the gauge where the log does not say.
+func fanOn(s *sense.Series, i int) bool {
+	if s.Has(sense.Running) {
+		return s.At(sense.Running, i) == 1
+	}
+	return s.At(sense.DP, i) > 0.2*unit.InchWater
 }

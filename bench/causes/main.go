@@ -20,7 +20,13 @@ func main() {
 	learn := flag.String("learn", "", "write the table of signatures met in the trials to this file, and score nothing")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
+	from := flag.String("from", "rehearse", "simulator the trials come from: rehearse, or sketch, which shares none of its equations")
 	flag.Parse()
+	drawn, known := sources[*from]
+	if !known {
+		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes rehearse or sketch\n", *from)
+		os.Exit(2)
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	board, lessons := newBoard(), newLessons()
@@ -29,7 +35,7 @@ func main() {
 	for range 2 {
 		wg.Go(func() {
 			for seed := range seeds {
-				t, err := draw(ctx, seed)
+				t, err := drawn(ctx, seed)
 				if err != nil {
 					fmt.Fprintln(os.Stderr, "causes:", err)
 					continue
