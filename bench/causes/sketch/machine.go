@@ -84,10 +84,7 @@ func newMachine(r *rand.Rand, want wish) *machine {
 		m.mode = "continuous"
 	}
 	if want.quiet {
-		m.mode, m.interval, m.rows = "on-demand", 10, max(m.rows, 4)
-	}
-	if want.mode != "" {
-		m.mode = want.mode
+		m.mode, m.interval, m.rows = "on-demand", 60, max(m.rows, 4)
 	}
 	for i := range m.rows {
 		m.order = append(m.order, i+1)

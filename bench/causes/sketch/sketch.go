@@ -42,8 +42,7 @@ type wish struct {
 	cause    string
 	severity float64
 	old      float64 // days
-	quiet    bool    // no story, all channels, perfect instruments, cleaning on demand
-	mode     string
+	quiet    bool    // a short log without story, with all channels and perfect instruments; one pulse a minute on demand
 }
 
 // Draw makes the trial of a seed: the same seed makes the same trial. It returns an error where the
@@ -61,6 +60,9 @@ func draw(seed uint64, want wish) (*Trial, error) {
 	}
 	r := stream(3)
 	days := leastDays + r.Float64()*(mostDays-leastDays)
+	if want.quiet {
+		days = leastDays
+	}
 	clock := drawClock(r, days, want.quiet)
 	days = clock.length()
 	f := drawFault(stream(4), m, want)
