@@ -98,7 +98,12 @@ func (m *machine) fanFile(r *rand.Rand, line func(string, ...any)) {
 
 func (m *machine) damperFile(r *rand.Rand, line func(string, ...any)) {
 	var points []string
-	for _, open := range []float64{uniform(r, 0.25, 0.4), uniform(r, 0.45, 0.7), 1} {
+	set := m.position(m.damperLoss(m.trimmed, m.trimAt, m.after))
+	opens := []float64{uniform(r, 0.25, 0.4), uniform(r, 0.45, 0.7), 1}
+	if r.Float64() < 0.8 { // most who commission a damper read it where they leave it
+		opens = []float64{0.7 * set, set, (1 + set) / 2}
+	}
+	for _, open := range opens {
 		loss := m.open * math.Pow(open, -m.blade)
 		x := 1.0
 		for range 60 { // damped, since the balance need not contract

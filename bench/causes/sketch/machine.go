@@ -29,6 +29,7 @@ type machine struct {
 	open    float64 // loss of the damper fully open
 	blade   float64 // the damper's loss goes with position to the power of minus this
 	trimmed float64 // share of design flow the damper was set to
+	trimAt  float64 // the filters' dP when it was
 
 	clean    float64 // new filters
 	seasoned float64 // when the log begins or the filters have settled
@@ -149,8 +150,8 @@ func (m *machine) filters(r *rand.Rand) {
 func (m *machine) air(r *rand.Rand) {
 	m.density = 1.2 * math.Exp(-uniform(r, 0, 900)/8400)
 	m.inlet = uniform(r, 2, 4.5) * in
-	mid := m.middle()
-	need := m.inlet + mid + m.after
+	m.trimAt = m.clean + uniform(r, 0.35, 1)*(m.middle()-m.clean)
+	need := m.inlet + m.middle() + m.after
 	pressure := need * uniform(r, 1.25, 1.9)
 	m.open = need * uniform(r, 0.02, 0.06)
 	m.shutOff = pressure * uniform(r, 1.12, 1.5)
@@ -160,7 +161,7 @@ func (m *machine) air(r *rand.Rand) {
 	m.trimmed = 1 + 0.03*r.NormFloat64()
 }
 
-// middle is the filters' dP the damper was set at.
+// middle is the filters' usual dP.
 func (m *machine) middle() float64 { return m.seasoned + 0.6*m.cake }
 
 func (m *machine) compressed(r *rand.Rand) {

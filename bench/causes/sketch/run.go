@@ -48,10 +48,7 @@ func (s *run) all() {
 	s.cloth = newCloth(m)
 	s.tank = &tank{m: m, p: m.set, rest: m.set, low: m.set, refillSpeed: 1}
 	s.after, s.x, s.low, s.high = m.after*(1+0.4*s.r.Float64()), 1, m.low, m.high
-	s.damper = m.damperLoss(m.trimmed, m.middle(), s.after)
-	if m.fresh {
-		s.damper = m.damperLoss(m.trimmed, m.clean+0.5*m.cake, s.after)
-	}
+	s.damper = m.damperLoss(m.trimmed, m.trimAt, m.after)
 	s.kg = m.bin * m.bulk * 0.5 * s.r.Float64()
 	s.since, s.puff, s.emptied = -1e9, -1e9, -1
 	sag := 0.0
