@@ -56,9 +56,14 @@ func span(from, to time.Time) (lo, hi int64) {
 	return lo, hi
 }
 
+// within takes a collector, a channel and a stretch of time, and finds the chunks that reach into it, in order. Chunks of a
+// channel never overlap, so the search begins at the one that holds the start and not at the first of all years.
+const within = `WHERE collector = ?1 AND channel = ?2 AND t0 >= coalesce((SELECT max(t0) FROM chunk WHERE collector = ?1 AND channel = ?2 AND t0 <= ?3), ?3)
+	AND t0 < ?4 AND t1 >= ?3 ORDER BY t0`
+
 // column reads one channel's samples with lo <= t < hi.
 func (s *Store) column(ctx context.Context, id int64, ch int, lo, hi int64) (out samples, err error) {
-	rows, err := s.r.QueryContext(ctx, `SELECT n, data FROM chunk WHERE collector = ? AND channel = ? AND t0 < ? AND t1 >= ? ORDER BY t0`, id, ch, hi, lo)
+	rows, err := s.r.QueryContext(ctx, `SELECT n, data FROM chunk `+within, id, ch, lo, hi)
 	if err != nil {
 		return out, err
 	}
@@ -149,8 +154,7 @@ func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from
 		return nil, fmt.Errorf("store: an envelope needs a stretch of time and at least one bucket")
 	}
 	e := envelope{lo: lo, step: max((hi-lo)/int64(n), 1)}
-	rows, err := s.r.QueryContext(ctx, `SELECT t0, t1, n, min, max, sum FROM chunk INDEXED BY chunk_span
-		WHERE collector = ? AND channel = ? AND t0 < ? AND t1 >= ? ORDER BY t0`, id, int(ch), hi, lo)
+	rows, err := s.r.QueryContext(ctx, `SELECT t0, t1, n, min, max, sum FROM chunk INDEXED BY chunk_span `+within, id, int(ch), lo, hi)
 	if err != nil {
 		return nil, fmt.Errorf("store: envelope: %w", err)
 	}

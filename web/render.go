@@ -13,6 +13,7 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"strconv"
 	"strings"
 	"time"
 
@@ -190,6 +191,7 @@ func (a *answer) send(w http.ResponseWriter, r *http.Request, caching string) er
 		h.Set("Content-Encoding", "gzip")
 		body = a.gzip
 	}
+	h.Set("Content-Length", strconv.Itoa(len(body)))
 	_, err := w.Write(body)
 	return gone(err)
 }

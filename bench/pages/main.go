@@ -8,16 +8,14 @@ package main
 import (
 	"context"
 	_ "embed"
+	"errors"
 	"flag"
 	"fmt"
-	"io"
 	"log"
 	"math/rand/v2"
-	"net/http"
 	"os"
-	"slices"
+	"runtime/pprof"
 	"strings"
-	"sync"
 	"time"
 
 	"dustwright/collector"
@@ -42,9 +40,10 @@ func main() {
 	channels := flag.String("channels", "running,dp,fan_current", "channels of each log")
 	readers := flag.Int("readers", 50, "readers at once")
 	each := flag.Duration("for", 10*time.Second, "how long each page is read")
+	profile := flag.String("cpuprofile", "", "file for a profile of the processor's time while pages are read")
 	dir := flag.String("data", "", "data folder to keep and use again; empty: a temporary one")
 	flag.Parse()
-	if err := run(context.Background(), options{*fleet, *days, *readers, *each, *dir, *channels}); err != nil {
+	if err := run(context.Background(), options{*fleet, *days, *readers, *each, *dir, *channels, *profile}); err != nil {
 		log.Fatal(err)
 	}
 }
@@ -53,6 +52,7 @@ type options struct {
 	fleet, days, readers int
 	each                 time.Duration
 	dir, channels        string
+	profile              string
 }
 
 func run(ctx context.Context, o options) (err error) {
@@ -79,21 +79,53 @@ func run(ctx context.Context, o options) (err error) {
 	done := make(chan error, 1)
 	go func() { done <- srv.Run(ctx) }()
 	base, err := srv.Ready(ctx)
-	if err != nil {
-		stop()
-		return err
+	if err == nil {
+		err = measure(strings.TrimSuffix(strings.TrimPrefix(base, "http://"), "/"), o)
+	}
+	stop()
+	return errors.Join(err, <-done)
+}
+
+// measure prints what a reader waits for and what a visit carries.
+func measure(host string, o options) error {
+	if o.profile != "" {
+		f, err := os.Create(o.profile)
+		if err != nil {
+			return err
+		}
+		if err := pprof.StartCPUProfile(f); err != nil {
+			return errors.Join(err, f.Close())
+		}
+		defer func() { pprof.StopCPUProfile(); _ = f.Close() }() // a profile cut short shows when it is read
 	}
 	began := time.Now()
-	if err := once(base); err != nil {
-		stop()
+	first, err := fetch(host, "/", "")
+	if err != nil {
 		return err
 	}
 	fmt.Printf("first Today after the start: %d ms\n", time.Since(began).Milliseconds())
-	read("Today", o, func() string { return base })
-	read("Collector, each for the first time or again", o, func() string { return fmt.Sprintf("%sc/B-%03d", base, rand.IntN(o.fleet)) })
-	read("Collector, all seen", o, func() string { return fmt.Sprintf("%sc/B-%03d", base, rand.IntN(o.fleet)) })
-	stop()
-	return <-done
+	collector := func() string { return fmt.Sprintf("/c/B-%03d", rand.IntN(o.fleet)) }
+	if err := visits(host, "/", "/c/B-000"); err != nil {
+		return err
+	}
+	page, err := fetch(host, "/c/B-000", "")
+	if err != nil {
+		return err
+	}
+	for _, p := range []struct {
+		name string
+		path func() string
+		size int
+	}{
+		{"Today", func() string { return "/" }, len(first.body)},
+		{"Collector, each for the first time or again", collector, len(page.body)},
+		{"Collector, all seen", collector, len(page.body)},
+	} {
+		if err := beside(p.name, host, p.path, p.size, o); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // build makes the fleet: a few histories of the simulation, entered again and again under other tags.
@@ -146,47 +178,4 @@ func history(ctx context.Context, c *collector.Collector, o options, seed uint64
 		return nil, err
 	}
 	return &sense.Series{Time: res.Series.Time, Zone: time.UTC, Col: res.Series.Col}, nil
-}
-
-func once(url string) error {
-	answer, err := http.Get(url)
-	if err != nil {
-		return err
-	}
-	defer func() { _ = answer.Body.Close() }() // read whole below
-	if _, err := io.Copy(io.Discard, answer.Body); err != nil {
-		return err
-	}
-	if answer.StatusCode != http.StatusOK {
-		return fmt.Errorf("%s: %s", url, answer.Status)
-	}
-	return nil
-}
-
-// read lets readers ask one after another as fast as they are answered, and prints how long it took.
-func read(name string, o options, url func() string) {
-	http.DefaultTransport.(*http.Transport).MaxIdleConnsPerHost = o.readers
-	var mu sync.Mutex
-	var took []time.Duration
-	var group sync.WaitGroup
-	limit := time.Now().Add(o.each)
-	for range o.readers {
-		group.Go(func() {
-			for time.Now().Before(limit) {
-				began := time.Now()
-				if err := once(url()); err != nil {
-					log.Print(err)
-					return
-				}
-				d := time.Since(began)
-				mu.Lock()
-				took = append(took, d)
-				mu.Unlock()
-			}
-		})
-	}
-	group.Wait()
-	slices.Sort(took)
-	at := func(p float64) float64 { return took[min(len(took)-1, int(p*float64(len(took))))].Seconds() * 1000 }
-	fmt.Printf("%-45s %7d answers, %5.0f a second; median %5.1f ms, 95 %% %5.1f ms, 99 %% %5.1f ms\n", name, len(took), float64(len(took))/o.each.Seconds(), at(0.5), at(0.95), at(0.99))
 }
