@@ -134,7 +134,7 @@ func (m *machine) filters(r *rand.Rand) {
 	m.ageing = m.seasoned * uniform(r, 0, 0.25) / 1500
 	m.exponent = uniform(r, 1, 1.3)
 	m.dust = 0.0005 * math.Exp(0.6*r.NormFloat64())
-	rise := math.Exp(uniform(r, math.Log(0.35), math.Log(9))) // hours from low to high
+	rise := math.Exp(uniform(r, math.Log(0.35), math.Log(6))) // hours from low to high
 	m.load = m.dust * m.flow * rise * 3600 / 0.6
 	m.bite = uniform(r, 0.3, 0.75)
 	m.back = uniform(r, 0.05, 0.3)

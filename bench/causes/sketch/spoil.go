@@ -39,7 +39,7 @@ func instruments(r *rand.Rand, m *machine) map[sense.Channel]instrument {
 		sense.DP:            dp(0),
 		sense.AfterfilterDP: dp(0.15),
 		sense.InletSP:       dp(0.1),
-		sense.Flow:          {busy: m.flow * 0.02 * (0.4 + messy), step: 0.002, damping: 10, gain: 2 * gain(), lost: lost, outages: 0.02 * messy, absent: 0.55},
+		sense.Flow:          {busy: m.flow * 0.02 * (0.4 + messy), step: 0.002, damping: 10, gain: gain(), lost: lost, outages: 0.02 * messy, absent: 0.55},
 		sense.FlowIndex:     {busy: 0.2 * (0.3 + messy), step: 0.01, lost: lost, absent: 0.85},
 		sense.Header:        gas(0.07),
 		sense.HeaderLow:     gas(0.15),
