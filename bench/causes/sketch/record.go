@@ -14,7 +14,7 @@ type record struct {
 }
 
 func newRecord(c clock) *record {
-	return &record{clock: c, out: sense.Series{Source: "sketch"}}
+	return &record{clock: c, out: sense.Series{Source: "sketch", Time: make([]int64, 0, c.steps/c.every+1)}}
 }
 
 // row begins a new row at a time since the start [s].
@@ -37,6 +37,9 @@ func (o *record) forget() { o.fire = o.fire[:0] }
 // set writes a channel of the row begun last, and not in a gap.
 func (o *record) set(c sense.Channel, v float64) {
 	n := len(o.out.Time)
+	if o.out.Col[c] == nil {
+		o.out.Col[c] = make([]float64, 0, o.clock.steps/o.clock.every+1)
+	}
 	for len(o.out.Col[c]) < n {
 		o.out.Col[c] = append(o.out.Col[c], math.NaN())
 	}

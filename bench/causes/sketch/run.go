@@ -51,7 +51,9 @@ func (s *run) all() {
 	s.damper = m.damperLoss(m.trimmed, m.trimAt, m.after)
 	s.kg = m.bin * m.bulk * 0.5 * s.r.Float64()
 	s.since, s.puff, s.emptied = -1e9, -1e9, -1
-	sag := 0.0
+	e0 := s.f.effect(0, 0.5)
+	s.atDesign = s.cloth.dp(&e0)
+	sag, stiff, warm := 0.0, 1.0, 0.0
 	for i := range s.clock.steps {
 		day := s.clock.days(i)
 		temperature, humidity, baro := s.weather.at(s.clock, i)
@@ -59,7 +61,10 @@ func (s *run) all() {
 		s.events(day, &e)
 		sag += -sag*s.clock.step/5400 + 0.01*math.Sqrt(s.clock.step/3600)*s.r.NormFloat64()
 		s.compressor(i, sag, &e)
-		air := air{density: 293 / (273 + temperature) * baro, stiff: math.Pow((273+temperature)/293, 0.7)}
+		if temperature != warm {
+			warm, stiff = temperature, math.Pow((273+temperature)/293, 0.7)
+		}
+		air := air{density: 293 / (273 + temperature) * baro, stiff: stiff}
 		s.step(i, &e, air)
 		if i%s.clock.every == s.clock.every-1 {
 			s.keep(i, &e, air)
@@ -127,7 +132,6 @@ func (s *run) step(i int, e *effect, a air) {
 	on := s.shifts.on[i]
 	was := i > 0 && s.shifts.on[i-1]
 	if on {
-		s.atDesign = s.cloth.dp(e)
 		s.flow(e, a)
 		s.cloth.hours += dt / 3600
 		s.after += m.afterCreep * (1 + 14*e.leak) * dt / 3600 * sign(m.after)
