@@ -20,42 +20,6 @@ func parseFile(toml string) (*collector.Collector, error) {
 	return collector.Parse("collector file", []byte(toml))
 }
 
-// Import takes logs of a collector in: read is called with what takes each stretch of readings, in order
-// of time, and returns when all are handed over. Each stretch is durable when its take returns; the
-// same log can be imported again, after a crash too. The collector is judged at the end.
-func (s *Service) Import(ctx context.Context, tag string, read func(take func(*sense.Series) error) error) (added int, j *Judgement, err error) {
-	if _, _, err := s.Machine(ctx, tag); err != nil {
-		return 0, nil, err
-	}
-	late := false
-	err = func() error {
-		defer s.lock(tag)()
-		was, err := s.keep.Conclusion(ctx, tag)
-		if err != nil {
-			return err
-		}
-		return read(func(series *sense.Series) error {
-			if series.Len() == 0 {
-				return nil
-			}
-			late = late || series.Time[0] <= was.UpTo
-			n, err := s.keep.AddSeries(ctx, tag, series)
-			added += n
-			return err
-		})
-	}()
-	if err != nil {
-		return added, nil, err
-	}
-	if late && added > 0 {
-		j, err = s.judge(ctx, tag, true)
-	} else {
-		j, err = s.Judge(ctx, tag)
-	}
-	s.forget()
-	return added, j, err
-}
-
 // Judge judges a collector from all that is kept of it, takes readings that came since the last time
 // into its history, and keeps the conclusion. It returns ErrNothingRead where there is no reading.
 func (s *Service) Judge(ctx context.Context, tag string) (*Judgement, error) {
@@ -77,6 +41,11 @@ func (s *Service) judge(ctx context.Context, tag string, again bool) (*Judgement
 	if err != nil {
 		return nil, err
 	}
+	return s.conclude(ctx, tag, c, history)
+}
+
+// conclude judges a collector by its history and keeps the conclusion. The caller holds its lock.
+func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collector, history *sense.History) (*Judgement, error) {
 	records, err := s.keep.Records(ctx, RecordQuery{Collector: tag, Kinds: workKinds, Limit: workMost})
 	if err != nil {
 		return nil, err

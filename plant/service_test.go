@@ -249,3 +249,43 @@ func TestTheSlowLineIsKeptWithTheConclusion(t *testing.T) {
 		t.Errorf("worked out anew: %d days from %v, kept were %d from %v", len(again.Days), again.First, len(kept.Days), kept.First)
 	}
 }
+
+// What a new collector's log becomes on the way in is what the readings kept become when they are read back.
+func TestAnImportOnTheWayInJudgesAsTheReadingsKept(t *testing.T) {
+	log := &sense.Series{Zone: time.UTC}
+	start := time.Date(2026, 5, 1, 6, 0, 0, 0, time.UTC)
+	for i := range 20_000 {
+		log.Time = append(log.Time, start.Add(time.Duration(i)*2*time.Minute).UnixNano())
+		log.Col[sense.DP] = append(log.Col[sense.DP], (2+float64(i%100)/64)*256)
+	}
+	cut := func(from, to int) *sense.Series {
+		s := &sense.Series{Time: log.Time[from:to], Zone: log.Zone}
+		s.Col[sense.DP] = log.Col[sense.DP][from:to]
+		return s
+	}
+	judgement := func(pieces ...*sense.Series) string {
+		s, _, _ := begin(t)
+		if _, err := s.Enrol(t.Context(), []byte(file), "a person", "file"); err != nil {
+			t.Fatal(err)
+		}
+		var j *plant.Judgement
+		for _, imported := range pieces { // the second import and those after it go by what is kept
+			var err error
+			if _, j, err = s.Import(t.Context(), "DC-1", func(take func(*sense.Series) error) error { return take(imported) }); err != nil {
+				t.Fatal(err)
+			}
+		}
+		text, err := json.Marshal(j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+	want := judgement(cut(0, 20_000))
+	if got := judgement(cut(0, 9_000), cut(9_000, 20_000)); got != want {
+		t.Errorf("in two imports\n%s\nin one\n%s", got, want)
+	}
+	if got := judgement(cut(9_000, 20_000), cut(0, 9_000)); got != want { // the late rows make it read all of it back
+		t.Errorf("the later half first\n%s\nin one\n%s", got, want)
+	}
+}

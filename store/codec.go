@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
 
 	"github.com/klauspost/compress/zstd"
 )
@@ -31,7 +33,7 @@ const format = 1
 const maxChunk = 1 << 16
 
 func newCodec() (*codec, error) {
-	enc, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(2), zstd.WithEncoderCRC(true))
+	enc, err := zstd.NewWriter(nil, zstd.WithEncoderLevel(zstd.SpeedFastest), zstd.WithEncoderConcurrency(runtime.GOMAXPROCS(0)), zstd.WithEncoderCRC(true))
 	if err != nil {
 		return nil, fmt.Errorf("store: %w", err)
 	}
@@ -63,6 +65,22 @@ func (c *codec) pack(s samples) []byte {
 		}
 	}
 	return c.enc.EncodeAll(raw, []byte{format})
+}
+
+// packAll packs chunks, some on each processor where there are enough.
+func (c *codec) packAll(pieces []samples) [][]byte {
+	out := make([][]byte, len(pieces))
+	workers := min(runtime.GOMAXPROCS(0), 1+len(pieces)/8)
+	var group sync.WaitGroup
+	for w := range workers {
+		group.Go(func() {
+			for i := w; i < len(pieces); i += workers {
+				out[i] = c.pack(pieces[i])
+			}
+		})
+	}
+	group.Wait()
+	return out
 }
 
 var errDamaged = errors.New("a stored stretch of readings is damaged")

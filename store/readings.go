@@ -112,17 +112,27 @@ func (a *adder) channel(ch int, more samples) (added int, err error) {
 	if before > 0 {
 		all = merge(kept, more)
 	}
+	pieces := cut(all)
+	for i, data := range a.s.codec.packAll(pieces) {
+		if err := a.put(ch, pieces[i], data); err != nil {
+			return 0, err
+		}
+	}
+	return len(all.t) - before, nil
+}
+
+// cut cuts samples into chunks.
+func cut(all samples) []samples {
+	var out []samples
 	for from := 0; from < len(all.t); {
 		to := min(from+chunkLength, len(all.t))
 		for to < len(all.t) && all.t[to] == all.t[to-1] { // one time never stands in two chunks
 			to++
 		}
-		if err := a.put(ch, all.slice(from, to)); err != nil {
-			return 0, err
-		}
+		out = append(out, all.slice(from, to))
 		from = to
 	}
-	return len(all.t) - before, nil
+	return out
 }
 
 // takeUp removes the chunks that overlap lo to hi, and one before them that is not half full, and
@@ -167,12 +177,12 @@ func (a *adder) takeUp(ch int, lo, hi int64) (samples, error) {
 	return kept, nil
 }
 
-// put writes one chunk.
-func (a *adder) put(ch int, s samples) error {
+// put writes one chunk with its packed data.
+func (a *adder) put(ch int, s samples, data []byte) error {
 	lo, hi, sum := math.Inf(1), math.Inf(-1), 0.0
 	for _, v := range s.v {
 		lo, hi, sum = math.Min(lo, float64(v)), math.Max(hi, float64(v)), sum+float64(v)
 	}
-	_, err := a.insert.ExecContext(a.ctx, a.id, ch, s.t[0], s.t[len(s.t)-1], len(s.t), lo, hi, sum, a.s.codec.pack(s))
+	_, err := a.insert.ExecContext(a.ctx, a.id, ch, s.t[0], s.t[len(s.t)-1], len(s.t), lo, hi, sum, data)
 	return err
 }

@@ -21,16 +21,24 @@ import (
 // demoCmd is dustwright demo.
 type demoCmd struct {
 	output
-	Folder string `default:"demo" placeholder:"FOLDER" help:"Where the invented plant is written: a collector file and a log for each collector."`
-	Serve  bool   `help:"Take the plant into a data folder (FOLDER/data) and serve its pages afterwards, until Ctrl-C."`
-	Listen string `default:"127.0.0.1:8470" placeholder:"HOST:PORT" help:"Where --serve serves the pages."`
+	Folder string `default:"demo" placeholder:"FOLDER" help:"Where the invented plant is kept."`
+	Print  bool   `help:"Judge the plant on paper instead of serving its pages, and write a collector file and a log for each collector into FOLDER. --json does it too."`
+	Listen string `default:"127.0.0.1:8470" placeholder:"HOST:PORT" help:"Where the pages are served."`
 }
 
-// Run writes the plant, judges it and prints it, worst first.
+// Run shows the plant: in pages until Ctrl-C, or on paper.
 func (d *demoCmd) Run(e *env) error {
 	if err := os.MkdirAll(d.Folder, 0o755); err != nil {
 		return fmt.Errorf("the demo's folder cannot be made: %w", err)
 	}
+	if d.Print || d.JSON {
+		return d.paper(e)
+	}
+	return d.pages(e)
+}
+
+// paper writes the plant, judges it and prints it, worst first.
+func (d *demoCmd) paper(e *env) error {
 	end := seasonEnd(e.now())
 	var list []*plant.Judgement
 	for _, m := range scenario.Plant() {
@@ -41,44 +49,14 @@ func (d *demoCmd) Run(e *env) error {
 		list = append(list, j)
 	}
 	sort.SliceStable(list, func(a, b int) bool { return list[a].Standing.Rank() > list[b].Standing.Rank() })
-	if err := d.print(e, list); err != nil || !d.Serve {
-		return err
-	}
-	return d.serve(e)
-}
-
-// print shows the judged plant.
-func (d *demoCmd) print(e *env, list []*plant.Judgement) error {
 	return e.emit(d.output, list, func(w io.Writer, sys unit.System) error {
 		if err := text.Plant(w, sys, list); err != nil {
 			return err
 		}
-		_, err := fmt.Fprintf(w, "\nThe plant is invented; its files are in %s. Judge one yourself, or see its pages:\n  dustwright judge %s %s\n  dustwright demo --serve\n", d.Folder,
+		_, err := fmt.Fprintf(w, "\nThe plant is invented; its files are in %s. Judge one yourself, or see its pages:\n  dustwright judge %s %s\n  dustwright demo\n", d.Folder,
 			filepath.Join(d.Folder, "dc-3.toml"), filepath.Join(d.Folder, "dc-3.csv"))
 		return err
 	})
-}
-
-// serve takes the plant's files into a data folder and serves the pages.
-func (d *demoCmd) serve(e *env) error {
-	p, err := openPlant(e, filepath.Join(d.Folder, "data"), d.system())
-	if err != nil {
-		return err
-	}
-	quiet := *e
-	quiet.stdout = io.Discard
-	for _, m := range scenario.Plant() {
-		base := filepath.Join(d.Folder, m.Base())
-		in := importCmd{Collector: base + ".toml", By: "demo", Logs: []string{base + ".csv"}}
-		if err := in.into(&quiet, p); err != nil {
-			return errors.Join(err, p.close())
-		}
-	}
-	srv, err := p.server(e, d.Listen)
-	if err != nil {
-		return errors.Join(err, p.close())
-	}
-	return errors.Join(e.serve(srv), p.close())
 }
 
 // seasonEnd is when the demo's season ends: three in the afternoon of the last working day gone by.

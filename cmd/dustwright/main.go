@@ -18,7 +18,7 @@ import (
 
 // cli is the list of commands; each stands in the file of its name.
 type cli struct {
-	Demo demoCmd `cmd:"" help:"Write an invented plant of four collectors with a season of logs, and judge it."`
+	Demo demoCmd `cmd:"" help:"Show an invented plant of five collectors after a season in which things went wrong: its pages, or on paper."`
 
 	Serve  serveCmd  `cmd:"" help:"Serve the pages for rounds, commissioning, valves, filter changes and records from one data folder."`
 	Import importCmd `cmd:"" help:"Take a collector's file and its logs into the data folder."`

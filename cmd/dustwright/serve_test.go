@@ -38,36 +38,50 @@ func TestMain(m *testing.M) {
 type child struct {
 	cmd  *exec.Cmd
 	base string
+	said string // before the address
 }
 
 // startServe starts dustwright serve on a free port and waits for its address.
 func startServe(t *testing.T, dir string) *child {
 	t.Helper()
-	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.CommandContext(t.Context(), self, "serve", "--data", dir, "--listen", "127.0.0.1:0")
-	cmd.Env = append(os.Environ(), asProgram+"=1")
-	out, err := cmd.StdoutPipe()
+	return startPages(t, "serve", "--data", dir, "--listen", "127.0.0.1:0")
+}
+
+// startPages starts the program and waits until it says where its pages are.
+func startPages(t *testing.T, args ...string) *child {
+	t.Helper()
+	c := &child{cmd: program(t, args...)}
+	out, err := c.cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
 	}
 	var stderr bytes.Buffer
-	cmd.Stderr = &stderr
-	if err := cmd.Start(); err != nil {
+	c.cmd.Stderr = &stderr
+	if err := c.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	line, err := bufio.NewReader(out).ReadString('\n')
+	for lines := bufio.NewScanner(out); lines.Scan(); {
+		if _, rest, ok := strings.Cut(lines.Text(), "The pages are at http://"); ok {
+			host, _, _ := strings.Cut(rest, "/")
+			c.base = "http://" + host
+			return c
+		}
+		c.said += lines.Text() + "\n"
+	}
+	t.Fatalf("no address is said: %s; %s", c.said, stderr.String())
+	return nil
+}
+
+// program is the program with arguments, not started yet.
+func program(t *testing.T, args ...string) *exec.Cmd {
+	t.Helper()
+	self, err := os.Executable()
 	if err != nil {
-		t.Fatalf("serve says no address: %v; %s", err, stderr.String())
+		t.Fatal(err)
 	}
-	_, rest, ok := strings.Cut(line, "http://")
-	host, _, ok2 := strings.Cut(rest, "/")
-	if !ok || !ok2 {
-		t.Fatalf("serve says %q", line)
-	}
-	return &child{cmd, "http://" + host}
+	cmd := exec.CommandContext(t.Context(), self, args...)
+	cmd.Env = append(os.Environ(), asProgram+"=1")
+	return cmd
 }
 
 // kill ends the program as a power cut would, as far as a process can.

@@ -1,4 +1,4 @@
-// Package scenario is the invented plant of the demo: four collectors and a season in which things
+// Package scenario is the invented plant of the demo: five collectors and a season in which things
 // happen to them. Its logs come from the simulation; none of its people, places or figures is real.
 package scenario
 
@@ -25,6 +25,9 @@ var dc3 string
 //go:embed dc4.toml
 var dc4 string
 
+//go:embed dc5.toml
+var dc5 string
+
 // Machine is one collector of the demo plant.
 type Machine struct {
 	TOML  string
@@ -39,7 +42,7 @@ type Machine struct {
 // Days is the length of the season.
 const Days = 120
 
-// Plant returns the four collectors, in walking order.
+// Plant returns the five collectors, in walking order.
 func Plant() []Machine {
 	usual := rehearse.UsualChannels()
 	return []Machine{
@@ -64,6 +67,12 @@ func Plant() []Machine {
 			Story: "new filters went in twelve days ago and are still seasoning; only dP, motor current and the damper are logged",
 			tell: func(o *rehearse.Options, day func(float64) time.Duration) {
 				o.Events = append(empties(day, 30, 60, 90, 110), rehearse.Event{Kind: rehearse.ChangeFilters, After: day(Days - 12)})
+			}},
+		{TOML: dc5, base: "dc-5", seed: 15, aged: 0.3, wired: []rehearse.Channel{rehearse.Running, rehearse.DP, rehearse.FanCurrent, rehearse.Damper},
+			Story: "since three days a line of the dP gauge is plugged: the reading hardly moves, and the controller no longer cleans",
+			tell: func(o *rehearse.Options, day func(float64) time.Duration) {
+				o.Faults = []rehearse.Fault{{Cause: rehearse.GaugeLineBlocked, After: day(Days - 3), Severity: 1}}
+				o.Events = empties(day, 45, 90)
 			}},
 	}
 }
@@ -92,14 +101,15 @@ func (m Machine) Base() string { return m.base }
 // Wired lists the channels of the machine's log.
 func (m Machine) Wired() []rehearse.Channel { return m.wired }
 
-// Run simulates the machine's season, which ends at end, into rec. The same end gives the same season.
+// Run simulates the machine's season, which ends at end, into rec, or where that is nil into the result's series.
+// The same end gives the same season.
 func (m Machine) Run(ctx context.Context, end time.Time, rec rehearse.Recorder) (*rehearse.Result, error) {
 	c, err := m.Collector()
 	if err != nil {
 		return nil, err
 	}
 	o := rehearse.NewOptions(c)
-	o.Seed, o.Aged, o.Channels, o.Recorder = m.seed, m.aged, m.wired, rec
+	o.Seed, o.Aged, o.Channels, o.Recorder, o.Keep = m.seed, m.aged, m.wired, rec, rec == nil
 	o.Start = end.AddDate(0, 0, -Days)
 	o.Length = end.Sub(o.Start)
 	m.tell(&o, func(d float64) time.Duration { return time.Duration(d * 24 * float64(time.Hour)) })

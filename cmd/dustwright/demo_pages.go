@@ -1,0 +1,153 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"sort"
+	"sync"
+	"time"
+
+	"dustwright/cmd/dustwright/scenario"
+	"dustwright/plant"
+	"dustwright/rehearse"
+	"dustwright/report/text"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// pages takes the plant into the data folder, says how it stands, and serves its pages.
+func (d *demoCmd) pages(e *env) error {
+	p, err := openPlant(e, filepath.Join(d.Folder, "data"), d.system())
+	if err != nil {
+		return err
+	}
+	if err := d.settle(e, p); err != nil {
+		return errors.Join(err, p.close())
+	}
+	srv, err := p.server(e, d.Listen)
+	if err != nil {
+		return errors.Join(err, p.close())
+	}
+	return errors.Join(e.serve(srv), p.close())
+}
+
+// settle brings the plant into the books, the collectors side by side. One that has readings already, from an earlier
+// start, stays as it is.
+func (d *demoCmd) settle(e *env, p *openedPlant) error {
+	v, err := p.service.View(e.ctx)
+	if err != nil {
+		return err
+	}
+	machines, end := scenario.Plant(), seasonEnd(e.now())
+	var missing []scenario.Machine
+	for _, m := range machines {
+		c, err := m.Collector()
+		if err != nil {
+			return err
+		}
+		if o, err := v.Of(c.Tag); err == nil && o.Judgement != nil {
+			continue
+		}
+		if _, err := p.service.Enrol(e.ctx, []byte(m.TOML), demoBy, plant.NewID()); err != nil {
+			return err
+		}
+		missing = append(missing, m)
+	}
+	errs := make([]error, len(missing))
+	var group sync.WaitGroup
+	for i, m := range missing {
+		fmt.Fprintln(e.stderr, "simulating a season: "+m.Story)
+		group.Go(func() { errs[i] = season(e, p, m, end) })
+	}
+	group.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return err
+	}
+	return d.tell(e, p)
+}
+
+// demoBy stands on record for what the demo enters.
+const demoBy = "demo"
+
+// season simulates one collector's season into the books: what hands did on record, the readings kept and judged.
+func season(e *env, p *openedPlant, m scenario.Machine, end time.Time) error {
+	c, err := m.Collector()
+	if err != nil {
+		return err
+	}
+	res, err := m.Run(e.ctx, end, nil)
+	if err != nil {
+		return err
+	}
+	work, err := workDone(c.Tag, c.Filters.Rows, res.Truth.Work)
+	if err != nil {
+		return err
+	}
+	if _, err := p.service.Accept(e.ctx, work...); err != nil {
+		return err
+	}
+	_, _, err = p.service.Import(e.ctx, c.Tag, func(take func(*sense.Series) error) error {
+		return take(seriesOf(c.Tag, &res.Series))
+	})
+	return err
+}
+
+// seriesOf is a simulated log as readings.
+func seriesOf(tag string, in *rehearse.Series) *sense.Series {
+	out := &sense.Series{Time: in.Time, Zone: in.Zone, Col: in.Col, Source: tag}
+	for _, f := range in.Pulses {
+		out.Pulses = append(out.Pulses, sense.Firing(f))
+	}
+	return out
+}
+
+// workDone makes records of what hands did in a simulated season.
+func workDone(tag string, rows int, list []rehearse.Work) ([]plant.Record, error) {
+	var out []plant.Record
+	for _, w := range list {
+		var body plant.Body
+		switch w.What {
+		case rehearse.EmptyBin:
+			body = plant.BinEmptied{}
+		case rehearse.ChangeFilters:
+			change := plant.FilterChange{Reason: "end of life"}
+			for row := range rows {
+				change.Rows = append(change.Rows, plant.RowChange{Row: row + 1})
+			}
+			body = change
+		default:
+			continue
+		}
+		r, err := plant.NewRecord(body, tag, demoBy)
+		if err != nil {
+			return nil, err
+		}
+		r.ID, r.At = fmt.Sprintf("demo-%s-%s-%d", tag, w.What, w.At.Unix()), w.At // the same at another start: kept once
+		out = append(out, r)
+	}
+	return out, nil
+}
+
+// tell prints how the plant stands, worst first.
+func (d *demoCmd) tell(e *env, p *openedPlant) error {
+	v, err := p.service.View(e.ctx)
+	if err != nil {
+		return err
+	}
+	var list []*plant.Judgement
+	for _, o := range v.List {
+		if o.Judgement != nil {
+			list = append(list, o.Judgement)
+		}
+	}
+	sort.SliceStable(list, func(a, b int) bool { return list[a].Standing.Rank() > list[b].Standing.Rank() })
+	return e.emit(d.output, list, func(w io.Writer, sys unit.System) error {
+		if err := text.Plant(w, sys, list); err != nil {
+			return err
+		}
+		_, err := fmt.Fprintf(w, "\nThe plant is invented and kept in %s; delete that folder and the next demo starts afresh.\n", filepath.Join(d.Folder, "data"))
+		return err
+	})
+}
