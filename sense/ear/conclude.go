@@ -4,32 +4,24 @@ import (
 	"math"
 )
 
-// What separates the states: set on made recordings of three voices (eartest) and scored on two others.
-const (
-	hearRatio  = 0.05 // of the group's energy, at least, for a pulse to be heard
-	hearSpread = 4.0  // and above what noise alone gives, in its spread
-	hearShare  = 0.30 // strength above that between pulses, as a share of a usual pulse's
-)
-
 // conclude measures every place of the row and says what each valve does.
 func (s *sound) conclude(r *row, spec Spec) (*Result, error) {
-	strength := s.strength(s.weights(r))
-	if strength == nil {
+	list, quiet, g := s.gather(r)
+	t := s.draw(list, quiet, &g)
+	if t == nil {
 		return nil, unusable("no pulses stand out of the noise; %s", closer)
 	}
-	list, g := s.gather(r, strength)
+	s.hear(t, list, quiet, &g)
 	heard := 0
 	for i := range list {
-		b := &list[i]
-		b.heard = g.hears(b)
-		if b.heard {
+		if list[i].heard {
 			heard++
 		}
 	}
 	if err := s.doubtful(r, list, g, heard); err != nil {
 		return nil, err
 	}
-	s.doubles(list, strength, r, &g)
+	s.doubles(t, list, r, &g)
 	s.hisses(list, r.interval)
 	s.opens(list, &g)
 	first, last := due(list, spec.Valves, float64(s.frames)*s.step, s.step, r.interval)
@@ -38,14 +30,115 @@ func (s *sound) conclude(r *row, spec Spec) (*Result, error) {
 	return res, nil
 }
 
-// hears says whether a place sounds: loud enough, and with an onset; a lesser onset will do where it is
-// as loud and long as the others, since the noise before it may be another valve's hiss.
-func (g *group) hears(b *burst) bool {
-	onset := (b.strength - g.weak) / (g.usual - g.weak + 1e-9)
-	over := (b.ratio - g.floor) / math.Max(g.noise, 1e-6)
-	return b.ratio > hearRatio && over > hearSpread && onset > hearShare ||
-		b.ratio > 0.35 && over > 6 && onset > 0 && b.length > 0.4
+// draw draws the template of the group from the places that look most like one another.
+func (s *sound) draw(list, quiet []burst, g *group) *template {
+	var strong []burst
+	for _, b := range list {
+		if b.strength >= 0.5*g.usual && b.inside {
+			strong = append(strong, b)
+		}
+	}
+	if len(strong) < 2 {
+		return nil
+	}
+	t := s.template(strong, quiet, g.n)
+	for range 2 {
+		if t == nil {
+			return nil
+		}
+		for i := range strong {
+			s.settle(t, &strong[i], 3)
+		}
+		t = s.template(strong, quiet, g.n)
+	}
+	return t
 }
+
+// Reach of a place, within which its pulse is looked for [frames].
+const reach = 10
+
+// hear sets of each place how likely it holds a pulse and how loud that would be.
+func (s *sound) hear(t *template, list, quiet []burst, g *group) {
+	var null []float64
+	for i := range quiet {
+		s.settle(t, &quiet[i], reach)
+		s.fit(t, &quiet[i])
+		null = append(null, quiet[i].likely)
+	}
+	g.limit = leastLikely
+	if len(null) > 0 {
+		g.limit = math.Max(g.limit, 1.25*quantile(null, 0.95))
+	}
+	for pass := range 2 {
+		if pass > 0 {
+			s.straighten(list, g.n)
+		}
+		for i := range list {
+			b := &list[i]
+			due := b.frame
+			s.settle(t, b, reach)
+			s.fit(t, b)
+			b.heard = b.likely > g.limit
+			if b.heard && !s.begins(t, *b, g) {
+				// A hiss that ends may hide how a pulse begins; what follows then has to tell.
+				b.frame = due
+				s.settle(t, b, 2)
+				s.fitFrom(t, b, min(2, len(t.cells)-1))
+				b.heard = b.likely > g.limit
+			}
+		}
+	}
+}
+
+// begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
+func (s *sound) begins(t *template, b burst, g *group) bool {
+	louder := 0.0
+	for k := range bands {
+		before := s.mean(k, b.frame-9, b.frame-3)
+		if before > b.noise[k] {
+			louder += t.weight[k][0] * math.Log(before/b.noise[k])
+			b.noise[k] = before
+		}
+	}
+	if louder < 0.1 {
+		return true
+	}
+	s.fit(t, &b)
+	return b.likely > g.limit
+}
+
+// straighten puts silent places where their neighbours that sound say a pulse was due.
+func (s *sound) straighten(list []burst, n int) {
+	var at []int
+	for i := range list {
+		if list[i].heard {
+			at = append(at, i)
+		}
+	}
+	if len(at) < 2 {
+		return
+	}
+	next := 0
+	for i := range list {
+		for next < len(at)-2 && at[next+1] < i {
+			next++
+		}
+		if list[i].heard {
+			continue
+		}
+		a, b := at[next], at[next+1]
+		step := float64(list[b].frame-list[a].frame) / float64(b-a)
+		frame := list[a].frame + int(math.Round(step*float64(i-a)))
+		if frame > 0 && frame < s.frames {
+			moved := s.take(frame, n)
+			moved.strength, moved.ratio = list[i].strength, list[i].ratio
+			list[i] = moved
+		}
+	}
+}
+
+// leastLikely is how much likelier a pulse has to be than none, to be heard [ln].
+const leastLikely = 5
 
 const closer = "lay the phone closer to the collector, away from the fan, and record at least one whole cycle while it cleans"
 
@@ -63,31 +156,49 @@ func (s *sound) doubtful(r *row, list []burst, g group, heard int) error {
 // rivalLimit is how much of the row's reward a row between its places may get.
 const rivalLimit = 0.8
 
-// doubles looks for a second burst like the group's soon after each one heard.
-func (s *sound) doubles(list []burst, strength []float64, r *row, g *group) {
+// doubles looks for a second pulse like the group's soon after each one heard. What follows most
+// pulses at the same time is the room or the pulse itself.
+func (s *sound) doubles(t *template, list []burst, r *row, g *group) {
+	var after []int
+	heard := 0
 	for i := range list {
 		b := &list[i]
 		if !b.heard {
 			continue
 		}
+		heard++
 		until := b.frame + int(math.Min(0.45*r.interval, 2)/s.step)
-		best := 0
+		best, top := 0, 0.0
+		again := *b
 		for f := b.frame + max(14, g.n/2+6); f < min(until, s.frames-g.n); f++ {
-			if strength[f] > g.weak+0.5*(g.usual-g.weak) && (best == 0 || strength[f] > strength[best]) {
-				best = f
+			again.frame = f
+			if m := s.match(t, &again, 0); m > top {
+				best, top = f, m
 			}
 		}
-		if best == 0 {
+		if best == 0 || top < 0.5*b.match {
 			continue
 		}
-		again := s.take(best, g.n)
-		again.noise = b.noise
+		again.frame = best
 		for k := range bands {
-			again.energy[k] = float64(g.n+2*margin) * (s.mean(k, best-margin, best+g.n+margin) - b.noise[k])
+			again.noise[k] = math.Max(b.noise[k], s.mean(k, best-9, best-3))
 		}
-		s.compare(&again, g)
-		if again.level > b.level-5 && again.ratio > g.floor+5*g.noise && again.length > 0.5 {
+		s.fit(t, &again)
+		if again.likely > math.Max(g.limit, 0.15*b.likely) && again.level > b.level-5 {
 			b.double = best
+			after = append(after, best-b.frame)
+		}
+	}
+	for i := range list {
+		b := &list[i]
+		same := 0
+		for _, d := range after {
+			if d-b.double+b.frame <= 4 && b.double-b.frame-d <= 4 {
+				same++
+			}
+		}
+		if heard > 3 && 2*same > heard {
+			b.double = 0
 		}
 	}
 }

@@ -48,9 +48,10 @@ type Valve struct {
 	Probability float64 `json:"probability"` // of State
 	Why         string  `json:"why"`
 	heard       int     // times it was heard, doubles once
-	pooled      float64 // level of a pulse heard only in the mean [dB]; 0 none
+	likely      float64 // how much likelier all the times it was due are with its pulses than without [ln]
+	joint       float64 // level of those pulses against the group [dB]
+	late        float64 // second half of its pulses against their first, against the group [dB]
 	open        float64 // how much likelier its noise is with it open than shut [ln]
-	late        float64 // second part of the pulse against its first [dB]
 }
 
 // Pulse is one pulse heard.

@@ -18,13 +18,20 @@ func (r *Result) fill(s *sound, list []burst, w *row, g *group, spec Spec) {
 	steady(list, g)
 	centre(list)
 	of := make([][]int, n)
+	for i := range list {
+		of[i%n] = append(of[i%n], i)
+	}
+	for i, places := range of {
+		// A hiss also shows before the place after it.
+		limit := openLimit(list, func(k int) bool { return k%n != i && k%n != (i+1)%n })
+		r.Valves = append(r.Valves, s.decide(number(spec, i), evidence{list, places, limit, w.interval, g}))
+	}
 	var margins []float64
 	for i, b := range list {
-		of[i%n] = append(of[i%n], i)
 		v := number(spec, i%n)
-		r.Slots = append(r.Slots, Slot{At: float64(b.frame) * s.step, Valve: v, Heard: b.heard, Level: b.level, Length: b.length})
+		r.Slots = append(r.Slots, Slot{At: float64(b.frame) * s.step, Valve: v, Heard: b.heard, Level: b.whole, Length: b.length})
 		if b.heard {
-			m := s.over(b, g)
+			m := s.margin(b, g)
 			margins = append(margins, m)
 			r.Pulses = append(r.Pulses, Pulse{float64(b.frame) * s.step, m, v})
 			if b.double > 0 {
@@ -33,11 +40,6 @@ func (r *Result) fill(s *sound, list []burst, w *row, g *group, spec Spec) {
 		}
 	}
 	r.Margin = quantile(margins, 0.5)
-	for i, places := range of {
-		// A hiss also shows before the place after it.
-		limit := openLimit(list, func(k int) bool { return k%n != i && k%n != (i+1)%n })
-		r.Valves = append(r.Valves, s.decide(number(spec, i), evidence{list, places, limit, w.interval, g}))
-	}
 	if len(spec.Order) == n {
 		r.Numbered = "in the order of the collector file, the first pulse due in the recording counts as its first"
 		slices.SortFunc(r.Valves, func(a, b Valve) int { return a.Number - b.Number })
@@ -56,7 +58,7 @@ func number(spec Spec, place int) int {
 }
 
 // margin is the loudness of a burst over the noise, in its strongest bands [dB].
-func (s *sound) over(b burst, g *group) float64 {
+func (s *sound) margin(b burst, g *group) float64 {
 	best := 1e-3
 	for k, w := range g.weight {
 		if w > 0 {
@@ -85,6 +87,7 @@ func steady(list []burst, g *group) {
 	centre := middle(noise)
 	for i := range list {
 		list[i].level -= g.loudness(list[i]) - centre
+		list[i].whole -= g.loudness(list[i]) - centre
 	}
 }
 
@@ -108,15 +111,17 @@ func (g *group) loudness(b burst) float64 {
 
 // centre takes levels against where most of them lie: weak pulses are the fewer, or the lower.
 func centre(list []burst) {
-	var level, length, late, tone []float64
+	var level, whole, length, late, tone []float64
 	for _, b := range list {
 		if b.heard {
-			level, length, late, tone = append(level, b.level), append(length, b.length), append(late, b.late), append(tone, b.tone)
+			level, whole, length = append(level, b.level), append(whole, b.whole), append(length, b.length)
+			late, tone = append(late, b.late), append(tone, b.tone)
 		}
 	}
-	l0, n0, a0, t0 := crowd(level, 1.5), crowd(length, 0.15), crowd(late, 1.5), crowd(tone, 1.5)
+	l0, w0, n0, a0, t0 := crowd(level, 1.5), crowd(whole, 1.5), crowd(length, 0.15), crowd(late, 1), crowd(tone, 1.5)
 	for i := range list {
 		list[i].level -= l0
+		list[i].whole -= w0
 		list[i].length /= math.Max(n0, 1e-9)
 		list[i].late -= a0
 		list[i].tone -= t0
@@ -173,72 +178,70 @@ type evidence struct {
 // decide says what one valve does, from all the times it was due.
 func (s *sound) decide(number int, e evidence) Valve {
 	v := Valve{Number: number, Expected: len(e.places), Level: math.NaN(), LevelSigma: math.NaN(), Length: math.NaN(), Tone: math.NaN(), Hiss: math.NaN()}
-	var level, sigma, length, late, tone, hiss, open []float64
+	v.loudness(e)
+	v.hissing(s, e)
+	v.judge(e.limit)
+	return v
+}
+
+// loudness sets how often a valve was heard and how its pulses compare with the group's. All the times
+// it was due are taken together, since a pulse too faint to be heard once may be heard in all of them.
+func (v *Valve) loudness(e evidence) {
+	var sum [levels]float64
+	for _, i := range e.places {
+		for k, x := range e.list[i].curve {
+			sum[k] += x
+		}
+	}
+	v.likely, v.joint, _ = peak(sum[:])
+	at := int(math.Round(math.Max(0, math.Min(levels-1, (v.joint-quietest)/levelStep))))
+	var whole, sigma, length, late, tone []float64
+	for _, i := range e.places {
+		b := &e.list[i]
+		b.heard = b.heard || v.likely > e.group.limit && b.curve[at] > 0
+		if b.heard {
+			v.heard++
+			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)
+			length, late, tone = append(length, b.length), append(late, b.late), append(tone, b.tone)
+			v.Count++
+		}
+		if b.heard && b.double > 0 {
+			v.Count++
+			v.Double++
+		}
+	}
+	if v.heard > 0 {
+		v.Level, v.LevelSigma = middle(whole), middle(sigma)/math.Sqrt(float64(v.heard))
+		v.Length, v.late, v.Tone = middle(length), middle(late), middle(tone)
+	}
+}
+
+// hissing sets how the noise goes on after a valve's pulses.
+func (v *Valve) hissing(s *sound, e evidence) {
+	var hiss, open []float64
 	kept, lasting := 0.0, 0.0
 	for _, i := range e.places {
 		b := e.list[i]
-		if b.heard {
-			v.Count++
-			level, sigma, length = append(level, b.level), append(sigma, b.sigma), append(length, b.length)
-			late, tone = append(late, b.late), append(tone, b.tone)
+		if math.IsNaN(b.open) {
+			continue
 		}
-		if b.double > 0 {
-			v.Double++
-		}
-		if !math.IsNaN(b.open) {
-			hiss, open = append(hiss, b.hiss), append(open, b.shown())
-			if b.shown() > kept && s.stays(e.list, i, e.interval) > 0.6*b.hiss {
-				kept, lasting = b.shown(), b.hiss
-			}
+		hiss, open = append(hiss, b.hiss), append(open, b.open)
+		if b.open > kept && s.stays(e.list, i, e.interval) > 0.6*b.hiss {
+			kept, lasting = b.open, b.hiss
 		}
 	}
-	v.heard = v.Count
-	v.Count += v.Double
 	if len(hiss) > 0 {
 		v.Hiss, v.open = quantile(hiss, 0.5), quantile(open, 0.5)
 		if kept > v.open {
 			v.Hiss, v.open = lasting, kept
 		}
 	}
-	if v.heard > 0 {
-		v.Level, v.LevelSigma = middle(level), middle(sigma)/math.Sqrt(float64(v.heard))
-		v.Length, v.Tone = middle(length), middle(tone)
-	}
-	v.late = quantile(late, 0.5)
-	v.faint(e)
-	v.judge(e.limit)
-	return v
 }
 
-// faint looks for a pulse too weak to be heard each time, in the energy of all the times it was due
-// together, in the bands that still have some of it: a weak pulse may have lost its treble or its thump.
-func (v *Valve) faint(e evidence) {
-	if v.Expected == 0 || 2*v.heard >= v.Expected {
-		return
-	}
-	sum, shown := 0.0, 0.0
-	for _, i := range e.places {
-		sum += math.Min(1, e.list[i].ratio)
-		shown += e.list[i].near
-	}
-	n := float64(v.Expected)
-	ratio := sum/n - e.group.floor
-	if ratio > faintLeast && shown/n > e.group.near+faintSpread*e.group.nearSpread/math.Sqrt(n) {
-		v.pooled = 10 * math.Log10(ratio)
-	}
-}
-
-// What a pulse not heard each time has to show in the mean to be called weak instead of dead.
+// How far below the group a pulse is weak [dB].
 const (
-	faintSpread = 4.0  // above what is there between pulses, in its spread
-	faintLeast  = 0.03 // of the group's energy, for one that has no sharp onset
-)
-
-// Limits of the states.
-const (
-	weakLevel  = -3.1 // [dB] below the group at which a pulse is weak
-	weakLength = 0.65 // of the group's, where the second part is missing too
-	weakLate   = -4.0 // [dB] of its second part, where it is short
+	weakLevel = -3.0 // all of it
+	weakLate  = -3.5 // its second half against its first: it is cut short
 )
 
 // judge sets state, probability and why.
@@ -254,18 +257,12 @@ func (v *Valve) judge(limit float64) {
 	missing := 1 - float64(v.heard)/float64(v.Expected)
 	weak := 0.0
 	if v.heard > 0 {
-		weak = logistic((weakLevel - v.Level) / (0.4 + v.LevelSigma))
-		if v.Length < weakLength && v.LevelSigma < 1.5 {
-			weak = math.Max(weak, logistic(weakLate-v.late))
-		}
+		weak = math.Max(logistic((weakLevel-v.Level)/(0.3+0.5*v.LevelSigma)), logistic((weakLate-v.late)/(0.4+0.5*v.LevelSigma)))
 	}
 	switch {
 	case stuck > 0.5:
 		v.State, v.Probability = StuckOpen, stuck
 		v.Why = fmt.Sprintf("after its pulse the noise stays %.0f dB higher: it does not shut", v.Hiss)
-	case missing > 0.5 && v.pooled < 0:
-		v.State, v.Probability = Weak, logistic((weakLevel-v.pooled)/1.5)
-		v.Why = fmt.Sprintf("its pulse is %.0f dB below the others, too faint to be heard each time", -v.pooled)
 	case missing > 0.5:
 		v.State, v.Probability = Dead, 0.5+0.5*missing
 		v.Why = fmt.Sprintf("no pulse was heard %d times out of %d when it was due", v.Expected-v.heard, v.Expected)

@@ -26,12 +26,13 @@ func (s *sound) hisses(list []burst, interval float64) {
 		if b.double > 0 {
 			after = b.double
 		}
-		if b.frame < 25 || after+until > s.frames {
+		until := min(until, s.frames-after)
+		if b.frame < 25 || until < 60 {
 			list[i].hiss = math.NaN()
 			continue
 		}
 		for k := range bands {
-			steps[i][k] = s.lower(k, after+from, after+until) - s.lower(k, b.frame-min(hissBefore, t/2), b.frame-hissGap)
+			steps[i][k] = s.lower(k, after+min(from, until*2/5), after+until) - s.lower(k, b.frame-min(hissBefore, t/2), b.frame-hissGap)
 		}
 		use = append(use, i)
 	}
@@ -41,11 +42,12 @@ func (s *sound) hisses(list []burst, interval float64) {
 			v = append(v, steps[i][k])
 		}
 		// Echo leaves noise after every pulse, an automatic gain takes some away. The noise before a
-		// place may be the hiss of the one before it, so the centre lies low and is held from below.
+		// place may be the hiss of the one before it, so the centre lies low and is held from below unless
+		// most places agree.
 		slices.Sort(v)
 		centre := 0.0
 		if len(v) > 0 {
-			centre = math.Max(-1.5, v[(len(v)-1)*2/5])
+			centre = math.Max(math.Min(-1.5, v[(len(v)-1)*7/10]), v[(len(v)-1)*2/5])
 		}
 		for _, i := range use {
 			steps[i][k] -= centre * math.Sqrt(math.Max(0, math.Min(1, list[i].ratio)))
@@ -67,7 +69,7 @@ func (s *sound) lower(b, from, to int) float64 {
 	if len(buf) == 0 {
 		return 0
 	}
-	return 10 * math.Log10(quantile(buf, 0.35))
+	return 10 * math.Log10(quantile(buf, 0.25))
 }
 
 // stays says whether the noise is still louder after the next place than it was before this one [dB].

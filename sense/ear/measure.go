@@ -15,20 +15,23 @@ const (
 type burst struct {
 	frame    int
 	strength float64
-	noise    [bands]float64 // before it, a frame
-	energy   [bands]float64 // above that noise, over the group's length
-	ratio    float64        // energy against the group's [1]
-	near     float64        // most a share of the bands rises about it, in their noise
-	level    float64        // the same [dB]
-	sigma    float64        // standard uncertainty of level [dB]
-	length   float64        // against the group [1]
-	late     float64        // second part against first part, against the group [dB]
-	tone     float64        // treble against bass, against the group [dB]
-	steps    [bands]float64 // how the noise of each band steps at it, against what is usual in the row [dB]
-	open     float64        // how much likelier those steps are with an open valve than without [ln]; NaN unknown
-	share    float64        // power of the open valve that explains them best, of a pulse's
-	hiss     float64        // noise well after it over noise before it, against the group [dB]
-	double   int            // frame of a second burst, 0 none
+	noise    [bands]float64  // before it, a frame
+	energy   [bands]float64  // above that noise, over the group's length
+	ratio    float64         // energy against the group's [1]
+	level    float64         // against the group's [dB]
+	sigma    float64         // standard uncertainty of level [dB]
+	length   float64         // against the group [1]
+	late     float64         // second half against first half, against the group [dB]
+	tone     float64         // treble against bass, against the group [dB]
+	steps    [bands]float64  // how the noise of each band steps at it, against what is usual in the row [dB]
+	open     float64         // how much likelier those steps are with an open valve than without [ln]; NaN unknown
+	share    float64         // power of the open valve that explains them best, of a pulse's
+	hiss     float64         // noise well after it over noise before it, against the group [dB]
+	double   int             // frame of a second burst, 0 none
+	match    float64         // how much it is like a usual pulse: 1 of one, 0 of none
+	likely   float64         // how much likelier it is with a pulse than without [ln]
+	whole    float64         // mean of the parts [dB]
+	curve    [levels]float64 // how much likelier it is with a pulse of each level than without [ln]
 	heard    bool
 	inside   bool // the noise before it and the pulse lie in the recording
 }
@@ -58,27 +61,20 @@ func (s *sound) take(frame, n int) burst {
 // group is the common shape of the pulses.
 type group struct {
 	n      int            // frames a pulse fills
-	early  int            // frames of its first part
 	energy [bands]float64 // median over the stronger bursts
 	weight [bands]float64 // by how far it stands above the noise
 	length float64        // frames
-	late   float64        // second part over first
-	noise  float64        // what the ratio is between pulses: spread
-	floor  float64        // and centre
-	middle float64        // strength between pulses
-	weak   float64        // and its upper end
 	usual  float64        // strength of a usual pulse
-
-	near, nearSpread float64 // centre and spread of burst.near between pulses
+	limit  float64        // of burst.likely, above which a pulse is heard [ln]
 }
 
 // gather measures the row's places, takes the group from the stronger ones and compares all with it.
 // quiet are places between pulses: they show what noise alone gives.
-func (s *sound) gather(r *row, strength []float64) (list []burst, g group) {
+func (s *sound) gather(r *row) (list, quiet []burst, g group) {
 	g.n = patch
 	var hissing []bool
 	for range 2 {
-		quiet := s.quiet(r, g.n)
+		quiet = s.quiet(r, g.n)
 		list = list[:0]
 		for i, f := range r.at {
 			b := s.take(f, g.n)
@@ -91,37 +87,11 @@ func (s *sound) gather(r *row, strength []float64) (list []burst, g group) {
 		}
 		s.group(&g, list, hissing, quiet)
 	}
-	quiet := s.quiet(r, g.n)
-	var ratios, tops []float64
-	var nears []float64
-	for i := range quiet {
-		s.compare(&quiet[i], &g)
-		nears = append(nears, s.nearby(&quiet[i], &g))
-		ratios = append(ratios, quiet[i].ratio)
-		tops = append(tops, s.topNear(strength, quiet[i].frame, r.interval))
-	}
-	g.floor = quantile(ratios, 0.5)
-	g.noise = 1.4826 * mad(ratios, g.floor)
-	g.near = quantile(nears, 0.5)
-	g.nearSpread = math.Max(0.02, 1.4826*mad(nears, g.near))
-	g.weak, g.middle = quantile(tops, 0.8), quantile(tops, 0.5)
+	quiet = s.quiet(r, g.n)
 	for i := range list {
 		s.compare(&list[i], &g)
-		list[i].near = s.nearby(&list[i], &g)
-		a := math.Max(list[i].ratio, g.noise)
-		list[i].sigma = 4.343 * math.Max(g.noise, 0.02) / math.Max(a, 1e-6)
 	}
-	return list, g
-}
-
-// topNear is the largest strength as far from a place as the row may bend.
-func (s *sound) topNear(strength []float64, f int, interval float64) float64 {
-	reach := int(0.5 * stepSlack * interval / s.step)
-	top := 0.0
-	for k := max(0, f-reach); k <= min(s.frames-1, f+reach); k++ {
-		top = math.Max(top, strength[k])
-	}
-	return top
+	return list, quiet, g
 }
 
 // loudAfter marks the places that a hiss follows, as far as the row alone shows it.
@@ -203,19 +173,15 @@ func (s *sound) envelope(g *group, strong []burst) {
 		sum += v
 	}
 	acc := 0.0
-	g.n, g.early = 0, 0
+	g.n = 0
 	for i, v := range curve {
 		acc += v
-		if g.early == 0 && acc > 0.55*sum {
-			g.early = max(2, i+1)
-		}
 		if g.n == 0 && acc > 0.93*sum {
 			g.n = i + 1
 		}
 	}
 	g.n = max(6, min(patch, g.n+1))
-	g.early = max(2, min(g.early, g.n-2))
-	g.length, g.late = lasting(curve[:g.n], g.early)
+	g.length = lasting(curve[:g.n])
 }
 
 // curve is a burst's excess in frame i after its place, weighted over the bands.
@@ -234,20 +200,16 @@ func (s *sound) curve(b *burst, g *group, i int) float64 {
 	return sum / math.Max(total, 1e-12)
 }
 
-// lasting returns how long a curve lasts, its sum over the mean of its strongest three frames, and
-// its second part over its first.
-func lasting(curve []float64, early int) (length, late float64) {
-	sum, first, top := 0.0, 0.0, 0.0
+// lasting returns how long a curve lasts, its sum over the mean of its strongest three frames.
+func lasting(curve []float64) float64 {
+	sum, top := 0.0, 0.0
 	for i, v := range curve {
 		sum += v
-		if i < early {
-			first += v
-		}
 		if i >= 2 {
 			top = math.Max(top, (curve[i-2]+curve[i-1]+v)/3)
 		}
 	}
-	return math.Max(0, sum) / math.Max(top, 1e-12), math.Max(sum-first, 0) / math.Max(first, 1e-12)
+	return math.Max(0, sum) / math.Max(top, 1e-12)
 }
 
 // compare sets a burst's level, length and tone against the group.
@@ -268,7 +230,6 @@ func (s *sound) compare(b *burst, g *group) {
 		}
 	}
 	b.ratio = weightedMiddle(v, w)
-	b.level = 10 * math.Log10(math.Max(b.ratio, 1e-3))
 	b.tone = 10 * math.Log10(math.Max(high/math.Max(highW, 1e-9), 1e-3)/math.Max(low/math.Max(lowW, 1e-9), 1e-3))
 	if lowW == 0 || highW == 0 {
 		b.tone = 0
@@ -279,9 +240,7 @@ func (s *sound) compare(b *burst, g *group) {
 			curve = append(curve, c)
 		}
 	}
-	length, late := lasting(curve, g.early)
-	b.length = length / math.Max(g.length, 1e-9)
-	b.late = 10 * math.Log10(math.Max(late, 1e-2)/math.Max(g.late, 1e-2))
+	b.length = lasting(curve) / math.Max(g.length, 1e-9)
 }
 
 // halfBand is the band that halves the weight.
@@ -322,24 +281,3 @@ func weightedMiddle(v, w []float64) float64 {
 		w[arg] = 0
 	}
 }
-
-// nearby is the most the bands of the group rise about a place, within what a place may be off, in the
-// logarithm of energy over noise; each band counts by its weight and is held, so that one tone is not a pulse.
-func (s *sound) nearby(b *burst, g *group) float64 {
-	best := math.Inf(-1)
-	for d := -nearReach; d <= nearReach; d += 2 {
-		sum, total := 0.0, 0.0
-		for k, w := range g.weight {
-			if w > 0 {
-				w = math.Sqrt(w)
-				sum += w * math.Min(1.5, math.Log(s.mean(k, b.frame+d, b.frame+d+max(6, g.n/2))/b.noise[k]))
-				total += w
-			}
-		}
-		best = math.Max(best, sum/math.Max(total, 1e-12))
-	}
-	return best
-}
-
-// nearReach is how far a silent place may be off [frames].
-const nearReach = 8

@@ -1,69 +1,108 @@
 package ear
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // What a hiss is told from a turned gain by.
 const (
-	stepSigma = 0.10 // of a band's noise level from one stretch to the next, with a long tail [ln]
+	stepSigma = 0.10 // at least, of a band's noise level from one stretch to the next, with a long tail [ln]
 	gainTurn  = 0.1  // how much a recorder's gain may turn from one place to the next [ln]
 	openLeast = 8.0  // how much likelier an open valve has to be [ln]
 	openTimes = 5.0  // and how many times more than at other places
-	openShare = 0.02 // and its power, of a pulse's
 	stepTail  = 2.5  // in that spread: more counts as no more
 )
 
 // opens sets for every place how much likelier the step of the noise after it is with the sound of
 // an open valve than without. An open valve sounds like a pulse, so the bands rise as the pulse stands
-// above the noise in each; a recorder's gain moves all bands alike and is fitted out.
+// above the noise in each, or it hisses: flat between two corners. A recorder's gain moves all bands
+// alike and is fitted out.
 func (s *sound) opens(list []burst, g *group) {
+	sigma := stepSpread(list)
 	for i := range list {
 		b := &list[i]
 		b.open = math.NaN()
 		if math.IsNaN(b.hiss) {
 			continue
 		}
-		var step, over []float64
+		step := make([]float64, bands)
 		for k := range bands {
-			e := math.Max(0, g.energy[k]) / (float64(g.n) * b.noise[k])
-			if g.weight[k] == 0 {
-				e = 0
-			}
-			step, over = append(step, b.steps[k]*math.Ln10/10), append(over, e)
+			step[k] = b.steps[k] * math.Ln10 / 10
 		}
-		none := misfit(step, over, 0)
-		best, share := none, 0.0
-		for h := 0.01; h < 1.5; h *= 1.3 {
-			if m := misfit(step, over, h); m < best {
-				best, share = m, h
+		none := misfit(step, sigma)
+		b.open = 0
+		rest := make([]float64, bands)
+		for _, over := range b.hissShapes(g) {
+			for h := 0.1; h < 300; h *= 1.5 {
+				for k := range rest {
+					rest[k] = step[k] - math.Log(1+h*over[k])
+				}
+				b.open = math.Max(b.open, none-misfit(rest, sigma))
 			}
 		}
-		b.open, b.share = none-best, share
 	}
 }
 
-// misfit is how badly an open valve of a share of a pulse's power explains the steps of the bands,
-// half the squared distance in its spread, after the gain has been fitted out; a gain that turns
-// far costs too.
-func misfit(step, over []float64, share float64) float64 {
-	rest := make([]float64, len(step))
-	for k := range step {
-		rest[k] = step[k] - math.Log(1+share*over[k])
+// stepSpread is how far the noise of each band usually steps at a place [ln]; talk makes it wide.
+func stepSpread(list []burst) []float64 {
+	sigma := make([]float64, bands)
+	for k := range bands {
+		var v []float64
+		for i := range list {
+			if !math.IsNaN(list[i].hiss) {
+				v = append(v, math.Abs(list[i].steps[k])*math.Ln10/10)
+			}
+		}
+		sigma[k] = stepSigma
+		if len(v) > 2 {
+			sigma[k] = math.Max(stepSigma, quantile(v, 0.4)/0.52)
+		}
 	}
-	gain := middle(rest) / (1 + 1.6*stepSigma*stepSigma/float64(len(step))/(gainTurn*gainTurn))
+	return sigma
+}
+
+// hissShapes lists how an open valve may raise the bands over their noise, 1 where it does most.
+func (b *burst) hissShapes(g *group) [][]float64 {
+	pulse := make([]float64, bands)
+	for k := range bands {
+		if g.weight[k] > 0 {
+			pulse[k] = math.Max(0, g.energy[k]) / b.noise[k]
+		}
+	}
+	out := [][]float64{pulse}
+	for _, lo := range []float64{-3, 6, 9, 12} {
+		for _, hi := range []float64{14, 17, 25} {
+			flat := make([]float64, bands)
+			for k := range bands {
+				flat[k] = logistic(hissEdge*(float64(k)-lo)) * logistic(hissEdge*(hi-float64(k))) / b.noise[k]
+			}
+			out = append(out, flat)
+		}
+	}
+	for _, v := range out {
+		top := slices.Max(v)
+		for k := range v {
+			v[k] /= math.Max(top, 1e-300)
+		}
+	}
+	return out
+}
+
+// hissEdge is how fast a hiss falls off beyond its corners, a band further [ln].
+const hissEdge = 1.1
+
+// misfit is how badly what is left of the steps of the bands is explained by chance, half the squared
+// distance in its spread, after the gain has been fitted out; a gain that turns far costs too.
+func misfit(rest, sigma []float64) float64 {
+	narrow := slices.Min(sigma)
+	gain := middle(rest) / (1 + 1.6*narrow*narrow/float64(len(rest))/(gainTurn*gainTurn))
 	sum := gain * gain / (2 * gainTurn * gainTurn)
-	for _, r := range rest {
-		d := math.Abs(r-gain) / stepSigma
+	for k, r := range rest {
+		d := math.Abs(r-gain) / sigma[k]
 		sum += stepTail * stepTail / 2 * math.Log1p(d*d/(stepTail*stepTail))
 	}
 	return sum
-}
-
-// shown is how much likelier an open valve is after a burst, nothing where it would be far too quiet for one.
-func (b *burst) shown() float64 {
-	if b.share < openShare {
-		return 0
-	}
-	return b.open
 }
 
 // openLimit is how likely an open valve has to be, from what those places that count show.
@@ -71,7 +110,7 @@ func openLimit(list []burst, counts func(i int) bool) float64 {
 	var v []float64
 	for i := range list {
 		if b := &list[i]; !math.IsNaN(b.open) && counts(i) {
-			v = append(v, b.shown())
+			v = append(v, b.open)
 		}
 	}
 	if len(v) < 2 {

@@ -18,7 +18,7 @@ const (
 	stepSlack     = 0.035 // and change by this share from one pulse to the next
 	leastInterval = 1.5   // [s]
 	mostInterval  = 60
-	coarse        = 2 // frames drawn together for the search
+	coarse        = 4 // frames drawn together for the search
 )
 
 // groups are the bands listened to by themselves at first: a thump lies in few, a hiss in others.
@@ -180,15 +180,21 @@ func follow(reward []float64, t float64) (at []int, sum float64) {
 	n := len(reward)
 	slack := max(2, int(math.Ceil(stepSlack*t)))
 	best, from := make([]float64, n), make([]int, n)
+	cost := make([]float64, 2*slack+1) // of a step that is off, the longest first
+	for i := range cost {
+		d := (float64(int(t)+slack-i) - t) / float64(slack)
+		cost[i] = 0.15 * d * d
+	}
 	for f := range n {
 		best[f], from[f] = reward[f], -1
 		if f < int(t)-slack {
 			continue
 		}
 		top, arg := math.Inf(-1), -1
-		for g := max(0, f-int(t)-slack); g <= f-int(t)+slack; g++ {
-			d := (float64(f-g) - t) / float64(slack)
-			if v := best[g] - 0.15*d*d; v > top {
+		first := f - int(t) - slack
+		for i, c := range cost[max(0, -first):] {
+			g := max(0, first) + i
+			if v := best[g] - c; v > top {
 				top, arg = v, g
 			}
 		}

@@ -20,8 +20,16 @@ type sound struct {
 	clipped float64          // share of samples at full scale
 }
 
-// listen computes the short-time spectra, about a hundred a second.
+// listen computes the short-time spectra, about a hundred a second, and how they rise.
 func listen(samples []float32, rate int) *sound {
+	s := spectra(samples, rate)
+	s.clipping(samples)
+	s.rises()
+	return s
+}
+
+// spectra sets the power of each band, frame by frame.
+func spectra(samples []float32, rate int) *sound {
 	hop := rate / 100
 	n := 256
 	for n < 2*hop {
@@ -48,8 +56,6 @@ func listen(samples []float32, rate int) *sound {
 			s.power[b][f] = sum / float64(edges[b+1]-edges[b])
 		}
 	}
-	s.clipping(samples)
-	s.rises()
 	return s
 }
 
