@@ -17,7 +17,7 @@ type traits struct {
 func traitsOf(q Quantity) traits {
 	switch q {
 	case DragAfter, DragBefore, DPLow, DPHigh, DPRaw, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend,
-		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop:
+		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise:
 		return traits{renews: true, ages: true}
 	case AfterfilterLevel, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, TemperatureMean, HumidityLevel, BinFill:
 		return traits{ages: true}

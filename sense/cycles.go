@@ -23,7 +23,8 @@ type CycleState struct {
 	Stood      bool    // the fan stood, or the log had a gap
 	StoodSince int64   // [unix ns]
 	StoodLevel float64
-	Warm       int32 // rows since it runs again
+	Deep       float64 // how far on-demand cleaning brings the dP down, where the dP alone shows it [Pa]
+	Warm       int32   // rows since it runs again
 	BackSum    float64
 	BackN      int32
 }

@@ -57,6 +57,7 @@ func (s *summariser) day(p part) Day {
 	s.readingOf(&d, p)
 	s.passesOf(&d, p)
 	s.rates(&d, p)
+	s.hourlyRise(&d, p)
 	s.header(&d, p)
 	s.ratios(&d, p)
 	if p.passes != nil {

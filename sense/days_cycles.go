@@ -65,6 +65,34 @@ func (s *summariser) rise(d *Day, o *Passes, after float64) {
 	d.set(RiseRate, v, hypot(v*float64(o.RiseSD/o.Rise)/math.Sqrt(float64(o.N)), v*2*fb.own/fb.share))
 }
 
+// leastSteps is how many changes from hour to hour make an hourly rise.
+const leastSteps = 3
+
+// hourlyRise is the median change of the dP at design flow between neighbouring hours through which the
+// fan ran. Hours in which the log says that it was cleaned are left out; where only the dP shows that,
+// the median passes over the falls as long as most hours have none.
+func (s *summariser) hourlyRise(d *Day, p part) {
+	steps := s.buf[:0]
+	last, lastStart := math.NaN(), int64(0)
+	for i := range p.hours {
+		h := &p.hours[i]
+		level := math.NaN()
+		if h.Running > 0.95 && h.DP.N > 2 && h.Cleaning == 0 {
+			r := hourReading(h)
+			level = float64(h.DP.P50) / (s.a.infer(&r).share * s.a.viscosity(&r))
+		}
+		if step := level - last; step == step && h.Start-lastStart == 3600 {
+			steps = append(steps, step)
+		}
+		last, lastStart = level, h.Start
+	}
+	s.buf = steps
+	if n := len(steps); n >= leastSteps {
+		mid := medianOf(steps)
+		d.set(HourlyRise, mid, 1.25*spreadOf(steps)/math.Sqrt(float64(n)))
+	}
+}
+
 // rates counts cycles and pulses for each running hour, and the share of time spent cleaning.
 func (s *summariser) rates(d *Day, p part) {
 	var pulses, cleaning float64

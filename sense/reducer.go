@@ -63,6 +63,7 @@ type machineFacts struct {
 	pass     float64              // one pass over all valves [s]
 	runShare float64              // running time over calendar time, for rows hours apart
 	pulsed   bool                 // the filters are cleaned
+	onDemand bool                 // the controller cleans from one set point to the other
 	floor    [NumChannels]float64 // reading below which the fan surely stands
 }
 
@@ -100,6 +101,7 @@ func factsOf(c *collector.Collector) machineFacts {
 			f.runShare = min(1, x/(7*86400))
 		}
 		f.pulsed = c.Cleaning.Mode != collector.None
+		f.onDemand = c.Cleaning.Mode == collector.OnDemand
 		f.floors(c)
 	}
 	f.pass = float64(rows) * f.interval

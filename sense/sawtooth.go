@@ -192,7 +192,7 @@ func (k *tracker) fall(i int, t int64, x float64) {
 		after = s.AfterX / float64(s.AfterN)
 	}
 	took := max(s.LowR-s.FellR, k.w.step/2)
-	if s.Level-after >= 0.8*k.delta && lasted < fallLongest && s.AfterN >= 1 && (s.Level-after)/took > fallPace*slope {
+	if s.Level-after >= 0.8*k.delta && lasted < fallLongest && s.AfterN >= 1 && (s.Level-after)/took > fallPace*slope && k.deep(s.Level, s.Level-after) {
 		cy := c.Draft
 		cy.End = s.LowT
 		cy.After = k.w.mean(k.ch, i, int(s.AfterN), noReading())
@@ -206,4 +206,28 @@ func (k *tracker) fall(i int, t int64, x float64) {
 	c.Rise.add(k.st.RunSec, x)
 	s.reset()
 	s.Top = x
+}
+
+// On-demand cleaning takes the dP from one set point to the other, the same way down each time: a fall
+// below fallLeast of the level, or below fallShare of those seen, comes from the airflow. What was seen
+// is forgotten by fallFade a fall, since set points are moved, and grows by no more than fallGrow. Common practice, no source.
+const (
+	fallLeast = 0.12
+	fallShare = 0.4
+	fallFade  = 0.05
+	fallGrow  = 1.25
+)
+
+// deep reports whether a fall [Pa] from a level [Pa] can be a cleaning.
+func (k *tracker) deep(level, fall float64) bool {
+	if !k.set.onDemand {
+		return true
+	}
+	c := k.c
+	ok := fall >= fallLeast*level && fall >= fallShare*c.Deep
+	if c.Deep > 0 {
+		fall = min(fall, fallGrow*c.Deep) // a single spike is no cleaning
+	}
+	c.Deep = max(fall, (1-fallFade)*c.Deep)
+	return ok
 }

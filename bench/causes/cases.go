@@ -35,9 +35,36 @@ const (
 	mostDays     = 100
 )
 
-// draw simulates a trial.
+// draw simulates a trial. Machines that clean nearly without end while nothing is wrong are mostly drawn
+// again: somebody would have set them otherwise.
 func draw(ctx context.Context, seed uint64) (*trial, error) {
 	r := rand.New(rand.NewPCG(seed, 5))
+	for {
+		t, err := drawOne(ctx, seed, r)
+		if err != nil || !t.restless() || r.Float64() < 0.1 {
+			return t, err
+		}
+	}
+}
+
+// restless reports that an on-demand machine cleaned most of the time before anything was wrong.
+func (t *trial) restless() bool {
+	if t.collector.Cleaning.Mode != collector.OnDemand {
+		return false
+	}
+	until := t.at.Add(-time.Duration(t.old*24) * time.Hour).UnixNano()
+	var ran, cleaned float64
+	for i, on := range t.series.Col[sense.Running] {
+		if on == 1 && (t.truth == "none" || t.series.Time[i] < until) {
+			ran++
+			cleaned += t.series.Col[sense.Cleaning][i]
+		}
+	}
+	return cleaned > 0.4*ran
+}
+
+// drawOne simulates a trial of whatever machine comes.
+func drawOne(ctx context.Context, seed uint64, r *rand.Rand) (*trial, error) {
 	c, err := machine(r)
 	if err != nil {
 		return nil, fmt.Errorf("seed %d: %w", seed, err)

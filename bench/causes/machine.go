@@ -22,9 +22,9 @@ func machine(r *rand.Rand) (*collector.Collector, error) {
 	interval := []int{8, 10, 10, 12, 15, 20}[r.IntN(6)]
 	mode := "on-demand"
 	switch u := r.Float64(); {
-	case u < 0.12:
+	case u < 0.06:
 		mode = "timed"
-	case u < 0.2:
+	case u < 0.1:
 		mode = "continuous"
 	}
 	drop := 0.08 + 0.14*r.Float64() // share of the header's pressure a pulse takes, roughly
