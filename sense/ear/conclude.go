@@ -4,29 +4,78 @@ import (
 	"math"
 )
 
-// conclude measures every place of the row and says what each valve does.
-func (s *sound) conclude(r *row, spec Spec) (*Result, error) {
+// heard is a row with all its places measured.
+type heard struct {
+	*row
+	list  []burst
+	group group
+	form  *template
+	count int     // places that sound
+	worth float64 // how much likelier a place is with its pulse than without, each held [ln]
+}
+
+// worthHeld is how much one place may speak for a row [ln].
+const worthHeld = 40
+
+// attend measures all places of a row; nil where they make no pulse.
+func (s *sound) attend(r *row) *heard {
 	list, quiet, g := s.gather(r)
-	t := s.draw(list, quiet, &g)
-	if t == nil {
-		return nil, unusable("no pulses stand out of the noise; %s", closer)
+	h := &heard{row: r, list: list, group: g}
+	if h.form = s.draw(list, quiet, &g); h.form == nil {
+		return nil
 	}
-	s.hear(t, list, quiet, &g)
-	heard := 0
+	s.hear(h.form, list, quiet, &h.group)
 	for i := range list {
 		if list[i].heard {
-			heard++
+			h.count++
+		}
+		h.worth += math.Max(0, math.Min(worthHeld, list[i].likely-h.group.limit))
+	}
+	h.worth /= float64(len(list))
+	return h
+}
+
+// best attends to the best row, and where that is doubtful to others too.
+func (s *sound) best(rows []*row) *heard {
+	var best *heard
+	for _, r := range rows[:min(tried, len(rows))] {
+		h := s.attend(r)
+		if h != nil && (best == nil || h.worth > best.worth) {
+			best = h
+		}
+		if best != nil && best.worth > 0.8*worthHeld && best.rival < rivalLimit {
+			return best
+		}
+		if h == nil {
+			continue
+		}
+		if again := s.search(s.likeness(h.form), s.candidates(r.interval, 0.03)); again != nil {
+			if h = s.attend(again); h != nil && h.worth > best.worth {
+				best = h
+			}
 		}
 	}
-	if err := s.doubtful(r, list, g, heard); err != nil {
+	return best
+}
+
+// tried is how many rows are attended to at most.
+const tried = 3
+
+// conclude says what each valve does, from the rows found.
+func (s *sound) conclude(rows []*row, spec Spec) (*Result, error) {
+	h := s.best(rows)
+	if h == nil {
+		return nil, unusable("no pulses stand out of the noise; %s", closer)
+	}
+	if err := h.doubtful(); err != nil {
 		return nil, err
 	}
-	s.doubles(t, list, r, &g)
-	s.hisses(list, r.interval)
-	s.opens(list, &g)
-	first, last := due(list, spec.Valves, float64(s.frames)*s.step, s.step, r.interval)
+	s.doubles(h.form, h.list, h.row, &h.group)
+	s.hisses(h.list, h.interval)
+	s.opens(h.list, &h.group)
+	first, last := due(h.list, spec.Valves, float64(s.frames)*s.step, s.step, h.interval)
 	res := &Result{}
-	res.fill(s, list[first:last+1], r, &g, spec)
+	res.fill(s, h.list[first:last+1], h.row, &h.group, spec)
 	return res, nil
 }
 
@@ -78,17 +127,20 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 			due := b.frame
 			s.settle(t, b, reach)
 			s.fit(t, b)
-			b.heard = b.likely > g.limit
+			b.heard = b.sounds(g)
 			if b.heard && !s.begins(t, *b, g) {
 				// A hiss that ends may hide how a pulse begins; what follows then has to tell.
 				b.frame = due
 				s.settle(t, b, 2)
 				s.fitFrom(t, b, min(2, len(t.cells)-1))
-				b.heard = b.likely > g.limit
+				b.heard = b.sounds(g)
 			}
 		}
 	}
 }
+
+// sounds says whether a pulse is likely there, and not one fainter than pulses are.
+func (b *burst) sounds(g *group) bool { return b.likely > g.limit && b.level > quietest+1 }
 
 // begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
 func (s *sound) begins(t *template, b burst, g *group) bool {
@@ -143,11 +195,11 @@ const leastLikely = 5
 const closer = "lay the phone closer to the collector, away from the fan, and record at least one whole cycle while it cleans"
 
 // doubtful refuses what is no row of pulses.
-func (s *sound) doubtful(r *row, list []burst, g group, heard int) error {
+func (h *heard) doubtful() error {
 	switch {
-	case heard < 2 || float64(heard) < 0.3*float64(len(list)):
+	case h.count < 2 || float64(h.count) < 0.3*float64(len(h.list)):
 		return unusable("no regular row of pulses stands out of the noise; %s", closer)
-	case r.rival > rivalLimit:
+	case h.rival > rivalLimit:
 		return unusable("other sounds come as often and as loud as the pulses would, as in music or steady hammering; record again when it is quieter, closer to the collector")
 	}
 	return nil

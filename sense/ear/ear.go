@@ -125,11 +125,11 @@ func Analyse(samples []float32, rate int, spec Spec) (*Result, error) {
 			seconds, spec.Valves, spec.Interval, float64(spec.Valves)*spec.Interval)
 	}
 	s := listen(samples, rate)
-	row := s.findRow(spec)
-	if row == nil {
+	rows := s.rows(spec)
+	if rows == nil {
 		return nil, unusable("no regular row of pulses stands out of the noise; %s", closer)
 	}
-	r, err := s.conclude(row, spec)
+	r, err := s.conclude(rows, spec)
 	if err != nil {
 		return nil, err
 	}

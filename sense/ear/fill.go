@@ -198,7 +198,7 @@ func (v *Valve) loudness(e evidence) {
 	var whole, sigma, length, late, tone []float64
 	for _, i := range e.places {
 		b := &e.list[i]
-		b.heard = b.heard || v.likely > e.group.limit && b.curve[at] > 0
+		b.heard = b.heard || v.likely > e.group.limit && v.joint > quietest+1 && b.curve[at] > 0
 		if b.heard {
 			v.heard++
 			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)
@@ -231,7 +231,7 @@ func (v *Valve) hissing(s *sound, e evidence) {
 		}
 	}
 	if len(hiss) > 0 {
-		v.Hiss, v.open = quantile(hiss, 0.5), quantile(open, 0.5)
+		v.Hiss, v.open = quantile(hiss, 0.5), mean(open)*math.Sqrt(float64(len(open)))
 		if kept > v.open {
 			v.Hiss, v.open = lasting, kept
 		}

@@ -19,7 +19,7 @@ const (
 // above the noise in each, or it hisses: flat between two corners. A recorder's gain moves all bands
 // alike and is fitted out.
 func (s *sound) opens(list []burst, g *group) {
-	sigma := stepSpread(list)
+	sigma := s.stepSpread(list)
 	for i := range list {
 		b := &list[i]
 		b.open = math.NaN()
@@ -44,19 +44,22 @@ func (s *sound) opens(list []burst, g *group) {
 	}
 }
 
-// stepSpread is how far the noise of each band usually steps at a place [ln]; talk makes it wide.
-func stepSpread(list []burst) []float64 {
+// stepSpread is how far the noise of each band usually steps within the gaps between pulses [ln]; talk
+// makes it wide.
+func (s *sound) stepSpread(list []burst) []float64 {
 	sigma := make([]float64, bands)
 	for k := range bands {
 		var v []float64
-		for i := range list {
-			if !math.IsNaN(list[i].hiss) {
-				v = append(v, math.Abs(list[i].steps[k])*math.Ln10/10)
+		for i := range list[:len(list)-1] {
+			from, to := list[i].frame+hissFrom, list[i+1].frame-hissGap
+			if half := (to - from) / 2; half >= 20 {
+				half = min(half, hissBefore)
+				v = append(v, math.Abs(s.lower(k, from, from+half)-s.lower(k, to-half, to))*math.Ln10/10)
 			}
 		}
 		sigma[k] = stepSigma
 		if len(v) > 2 {
-			sigma[k] = math.Max(stepSigma, quantile(v, 0.4)/0.52)
+			sigma[k] = math.Max(stepSigma, quantile(v, 0.7)/1.04)
 		}
 	}
 	return sigma
@@ -72,7 +75,7 @@ func (b *burst) hissShapes(g *group) [][]float64 {
 	}
 	out := [][]float64{pulse}
 	for _, lo := range []float64{-3, 6, 9, 12} {
-		for _, hi := range []float64{14, 17, 25} {
+		for _, hi := range []float64{17, 25} {
 			flat := make([]float64, bands)
 			for k := range bands {
 				flat[k] = logistic(hissEdge*(float64(k)-lo)) * logistic(hissEdge*(hi-float64(k))) / b.noise[k]

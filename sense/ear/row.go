@@ -1,6 +1,10 @@
 package ear
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // row is the most regular row of bursts: one place for every moment a pulse was due.
 type row struct {
@@ -24,28 +28,29 @@ const (
 // groups are the bands listened to by themselves at first: a thump lies in few, a hiss in others.
 var groups = [...][2]int{{0, 5}, {3, 9}, {7, 14}, {12, bands}, {0, bands}}
 
-// findRow finds the row, first in each group of bands, then with the bands weighted as the row found says.
-func (s *sound) findRow(spec Spec) *row {
-	var best *row
+// rows finds rows in each group of bands by itself, the best first; the best one again with the bands
+// weighted as it says.
+func (s *sound) rows(spec Spec) []*row {
+	var rows []*row
 	for _, g := range groups {
 		var w [bands]float64
 		for b := g[0]; b < g[1]; b++ {
 			w[b] = 1
 		}
-		if r := s.search(w, s.candidates(spec.Interval, intervalSlack)); r != nil && (best == nil || r.score > best.score) {
-			best = r
+		if r := s.search(s.strength(w), s.candidates(spec.Interval, intervalSlack)); r != nil {
+			rows = append(rows, r)
 		}
 	}
+	slices.SortStableFunc(rows, func(a, b *row) int { return cmp.Compare(b.score, a.score) })
 	for range 2 {
-		if best == nil {
+		if len(rows) == 0 {
 			return nil
 		}
-		w := s.weights(best)
-		if r := s.search(w, s.candidates(best.interval, 0.03)); r != nil {
-			best = r
+		if r := s.search(s.strength(s.weights(rows[0])), s.candidates(rows[0].interval, 0.03)); r != nil {
+			rows[0] = r
 		}
 	}
-	return best
+	return rows
 }
 
 // weights says in which bands the stronger half of a row rises.
@@ -81,10 +86,9 @@ func (s *sound) candidates(interval, slack float64) []float64 {
 	return out
 }
 
-// search finds the best row over the intervals, with the bands weighted.
-func (s *sound) search(w [bands]float64, intervals []float64) *row {
-	strength := s.strength(w)
-	if strength == nil || len(intervals) == 0 {
+// search finds the best row over the intervals.
+func (s *sound) search(strength []float64, intervals []float64) *row {
+	if strength == nil {
 		return nil
 	}
 	var best *row

@@ -158,13 +158,46 @@ func quantile(v []float64, q float64) float64 {
 	if len(v) == 0 {
 		return math.NaN()
 	}
-	slices.Sort(v)
 	x := q * float64(len(v)-1)
 	i := int(x)
+	pick(v, i)
 	if i+1 >= len(v) {
-		return v[len(v)-1]
+		return v[i]
 	}
-	return v[i] + (x-float64(i))*(v[i+1]-v[i])
+	return v[i] + (x-float64(i))*(slices.Min(v[i+1:])-v[i])
+}
+
+// pick brings the k-th smallest of v to its place, with the smaller ones before it (Hoare's selection).
+func pick(v []float64, k int) {
+	lo, hi := 0, len(v)-1
+	for hi-lo > 12 {
+		mid := v[lo+(hi-lo)/2]
+		a, b, c := v[lo], mid, v[hi]
+		p := max(min(a, b), min(max(a, b), c))
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < p {
+				i++
+			}
+			for v[j] > p {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return
+		}
+	}
+	slices.Sort(v[lo : hi+1])
 }
 
 // middle returns the median and leaves v alone.

@@ -104,6 +104,44 @@ func (s *sound) match(t *template, b *burst, by int) float64 {
 	return sum
 }
 
+// likeness is match for every frame, over a noise that is known roughly; its median is taken off.
+func (s *sound) likeness(t *template) []float64 {
+	floor := s.floors()
+	out := make([]float64, s.frames)
+	for k := range bands {
+		for c, w := range t.weight[k] {
+			if w <= 0 {
+				continue
+			}
+			cell, low, high := t.cells[c], t.null[k][c]-2*t.spread[k][c], t.null[k][c]+t.gain[k][c]+pulseSpread
+			for f := range out {
+				x := math.Log(s.mean(k, f+cell[0], f+cell[1]) / floor[k][max(0, f-noiseBefore/2)/floorBlock])
+				out[f] += w * math.Max(low, math.Min(high, x))
+			}
+		}
+	}
+	centre := middle(out)
+	for f := range out {
+		out[f] -= centre
+	}
+	return out
+}
+
+// floorBlock is how many frames share one level of noise.
+const floorBlock = 40
+
+// floors is the noise of each band, block by block.
+func (s *sound) floors() (floor [bands][]float64) {
+	buf := make([]float64, 0, floorBlock)
+	for k := range bands {
+		for f := 0; f < s.frames; f += floorBlock {
+			buf = append(buf[:0], s.power[k][f:min(f+floorBlock, s.frames)]...)
+			floor[k] = append(floor[k], quantile(buf, 0.5))
+		}
+	}
+	return floor
+}
+
 // settle moves a place to where within reach it is most like a usual pulse.
 func (s *sound) settle(t *template, b *burst, reach int) {
 	best, top := 0, math.Inf(-1)
