@@ -17,7 +17,7 @@ func At(h *History, c *collector.Collector, at time.Time) *Features {
 	v := look(h, c, at)
 	f := &Features{At: at.In(v.h.zone())}
 	for q := range f.Of {
-		f.Of[q] = Measure{Now: Unknown("no reading"), Normal: Unknown("no reading"), Trend: Unknown("no reading"),
+		f.Of[q] = Measure{Now: Unknown("no reading"), Fresh: Unknown("no reading"), Normal: Unknown("no reading"), Trend: Unknown("no reading"),
 			Spread: math.NaN(), Shared: math.NaN()}
 	}
 	f.FlowNow = Unknown("no reading")
@@ -168,6 +168,7 @@ func (v *view) measure(f *Features, s *summariser) {
 	b.movedFrom = movedDay(f)
 	n := count(now)
 	flowScale := v.scale(s)
+	fresh := s.day(v.lastHours(from))
 	for q := range NumQuantities {
 		m := &f.Of[q]
 		b.measure(q, m)
@@ -178,12 +179,37 @@ func (v *view) measure(f *Features, s *summariser) {
 			}
 			m.Now = Estimate{Value: x, Sigma: sigma, N: max(1, n.of(q))}
 		}
+		if x := fresh.Value[q]; x == x {
+			m.Fresh = Estimate{Value: x, Sigma: fresh.Sigma[q], N: 1}
+		}
 		if byFlow(q) {
 			m.Shared = flowScale
 		}
 	}
 	before, recent := valveWindow(v.c, v.sets, from)
 	f.Valves = valveMeasures(v.c, recent, before, v.h.zone())
+}
+
+// freshHours is how much running makes the fresh end of the record [h].
+const freshHours = 3
+
+// lastHours is the end of the record that holds freshHours of running, no longer ago than a time [unix s].
+func (v *view) lastHours(from int64) part {
+	hours := v.hoursFrom(from)
+	i, running := len(hours), 0.0
+	for i > 0 && running < freshHours {
+		i--
+		running += float64(hours[i].Running)
+	}
+	p := part{hours: hours[i:]}
+	if len(p.hours) == 0 {
+		return p
+	}
+	p.start = p.hours[0].Start
+	if passes, ok := passesOf(v.cyclesFrom(p.start)); ok {
+		p.passes = &passes
+	}
+	return p
 }
 
 // middle is the median of the days from a time on, quantity by quantity: where the recent window is

@@ -74,6 +74,7 @@ const (
 // Measure is what is known of one quantity: now, in this collector's own normal, and when it left it.
 type Measure struct {
 	Now    Estimate // over the recent window (Features.Window)
+	Fresh  Estimate // over the last freshHours of running alone, for what came up today; unknown where the day has no more
 	Normal Estimate // what it would be now if it went on as in this filter life before the recent window and before any onset: the robust centre of those days, carried on along their slope where the quantity ages
 	Spread float64  // robust day-to-day standard deviation around the normal trend; NaN unknown
 	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
