@@ -48,7 +48,8 @@ func tab(t *testing.T, width, height int64, scheme string) context.Context {
 		}
 		opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
 			chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+			chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true)) // a microphone and a camera that need no asking
 		actx, stopAll := chromedp.NewExecAllocator(context.Background(), opts...)
 		ctx, stop := chromedp.NewContext(actx)
 		browser.ctx, browser.stop = ctx, []context.CancelFunc{stopAll, stop}

@@ -135,7 +135,7 @@ func empty(t testing.TB) *site {
 			return web.Sound{}, err
 		}
 		return web.Sound{Samples: clip.Samples, Rate: clip.Rate}, nil
-	}})
+	}, Papers: papers(s, service)})
 	if err != nil {
 		t.Fatal(err)
 	}

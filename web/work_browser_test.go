@@ -101,7 +101,8 @@ func TestACollectorIsCommissioned(t *testing.T) {
 	s.clock.set(time.Now())
 	s.enrol("DC-1", "Router hall")
 	phone := tab(t, 390, 844, "light")
-	l := connect(t, s.web)
+	h := &copying{next: s.web}
+	l := connect(t, h)
 	values := map[string]string{"current": "15.2", "pressure": "60", "before": "59.5", "low": "2.0", "high": "4.0", "flow": "4150", "dp": "0.8"}
 	failed := false
 	for _, st := range plant.CommissioningSteps() {
@@ -132,6 +133,12 @@ func TestACollectorIsCommissioned(t *testing.T) {
 	shot(t, phone, "end")
 	if text := eval[string](t, phone, `document.querySelector("main").innerText`); !strings.Contains(text, "Every step is accepted") {
 		t.Errorf("the start-up does not end: %s", text)
+	}
+	text := textOf(t, h.follow(t, phone, "main .button"))
+	for _, want := range []string{"DC-1, Router hall", "All 12 steps of the start-up are accepted", "Header pressure: accepted", "before that not accepted: J. Roe", "60.0 psi"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the certificate lacks %q:\n%s", want, text)
+		}
 	}
 }
 

@@ -23,27 +23,42 @@ func Certificate(w io.Writer, s Setup, c *collector.Collector, records []plant.R
 	d.caution(judge.Caution("live"), judge.Caution("compressed-air"), judge.Caution("open-collector"))
 	d.design(c)
 	steps, order := lastSteps(records)
-	open := 0
-	for _, name := range order {
-		if !steps[name].body.Accepted {
-			open++
-		}
-	}
 	d.heading("Result")
-	switch {
-	case len(order) == 0:
-		d.say("No step of the start-up is on record.")
-	case open == 0:
-		d.say(fmt.Sprintf("All %d recorded steps were accepted.", len(order)))
-	default:
-		d.say(fmt.Sprintf("%d of %d recorded steps were not accepted: the collector is not commissioned.", open, len(order)))
-	}
+	d.say(result(steps))
 	for _, name := range order {
 		d.step(name, steps[name])
 	}
 	d.say("Explosion protection, electrical work and emissions are not judged here; they need the people licensed for them.")
 	d.sign("Commissioned by", "Accepted by")
 	return d.write(w)
+}
+
+// result says in a sentence or two whether the start-up is complete, and what is open.
+func result(steps map[string]recordedStep) string {
+	if len(steps) == 0 {
+		return "No step of the start-up is on record."
+	}
+	var refused, missing []string
+	all := plant.CommissioningSteps()
+	for _, step := range all {
+		switch s, ok := steps[step.ID]; {
+		case !ok:
+			missing = append(missing, step.Title)
+		case !s.body.Accepted:
+			refused = append(refused, step.Title)
+		}
+	}
+	if len(refused)+len(missing) == 0 {
+		return fmt.Sprintf("All %d steps of the start-up are accepted.", len(all))
+	}
+	text := fmt.Sprintf("The collector is not commissioned: %d of %d steps are accepted.", len(all)-len(refused)-len(missing), len(all))
+	if len(refused) > 0 {
+		text += " Not accepted: " + strings.Join(refused, ", ") + "."
+	}
+	if len(missing) > 0 {
+		text += " Not on record: " + strings.Join(missing, ", ") + "."
+	}
+	return text
 }
 
 // subject names a collector.
@@ -74,6 +89,7 @@ func (d *sheet) design(c *collector.Collector) {
 type recordedStep struct {
 	record plant.Record
 	body   *plant.Commissioning
+	before []plant.Record // of the same step, not accepted
 }
 
 // lastSteps returns each step as last recorded, in the order in which they were first recorded.
@@ -91,10 +107,13 @@ func lastSteps(records []plant.Record) (map[string]recordedStep, []string) {
 		if !ok {
 			continue
 		}
-		if _, seen := steps[b.Step]; !seen {
+		was, seen := steps[b.Step]
+		if !seen {
 			order = append(order, b.Step)
+		} else if !was.body.Accepted {
+			was.before = append(was.before, was.record)
 		}
-		steps[b.Step] = recordedStep{r, b}
+		steps[b.Step] = recordedStep{r, b, was.before}
 	}
 	return steps, order
 }
@@ -105,12 +124,21 @@ func (d *sheet) step(name string, s recordedStep) {
 	if !s.body.Accepted {
 		word = "NOT accepted"
 	}
-	d.heading(fmt.Sprintf("%s: %s", words(name), word))
+	title := words(name)
+	for _, known := range plant.CommissioningSteps() {
+		if known.ID == name {
+			title = known.Title
+		}
+	}
+	d.heading(title + ": " + word)
 	if s.body.Why != "" {
 		d.say(sentence(s.body.Why))
 	}
 	d.items(s.body.Items)
 	d.font("", 8, inkQuiet)
+	for _, r := range s.before {
+		d.CellFormat(d.width, 4.5, fmt.Sprintf("before that not accepted: %s, %s, record %d", r.By, d.when(r.At), r.Seq), "", 1, "L", false, 0, "")
+	}
 	d.CellFormat(d.width, 4.5, fmt.Sprintf("%s, %s, record %d, hash %s", s.record.By, d.when(s.record.At), s.record.Seq, short(s.record.Hash)), "", 1, "L", false, 0, "")
 }
 

@@ -81,12 +81,12 @@ func sheets(t testing.TB) map[string]func(io.Writer, Setup) error {
 		{Row: 1, OldLot: "A17", NewLot: "B03", OldState: "caked hard, pleats bridged"}, {Row: 2, OldLot: "A17", NewLot: "B03", OldState: "as row 1"}}})
 	move := record(t, 8, 9, plant.DamperMove{From: 0.8, To: 0.38, Why: "trim for new filters", Flow: 1.98})
 	steps := []plant.Record{
-		record(t, 2, 2, plant.Commissioning{Step: "compressed-air", Accepted: true, Items: []plant.Item{
+		record(t, 2, 2, plant.Commissioning{Step: "air", Accepted: true, Items: []plant.Item{
 			{What: "line purged before it was connected", Result: "ok"}, {What: "header pressure", Result: "ok", Value: 413685, Unit: "Pa"}}}),
 		record(t, 3, 2, plant.Commissioning{Step: "rotation", Accepted: false, Why: "the fan ran backwards; two phases swapped by a licensed person", Items: []plant.Item{
 			{What: "fan turns with the arrow", Result: "not-ok", Note: "bump test"}}}),
 		record(t, 4, 2, plant.Commissioning{Step: "rotation", Accepted: true, Items: []plant.Item{{What: "fan turns with the arrow", Result: "ok"}}}),
-		record(t, 5, 2, plant.Commissioning{Step: "air-volume", Accepted: true, Items: []plant.Item{
+		record(t, 5, 2, plant.Commissioning{Step: "airflow", Accepted: true, Items: []plant.Item{
 			{What: "airflow by traverse", Result: "ok", Value: 1.99, Unit: "m3/s"}, {What: "damper", Result: "ok", Value: 0.44, Unit: "1"}}})}
 	valves := record(t, 9, 12, plant.ValveCheck{By: "sound", Result: json.RawMessage(`{"valves":[{"number":1,"state":"ok","count":2,"expected":2,"why":"sounds like the others"},
 		{"number":2,"state":"dead","count":0,"expected":2,"why":"no pulse was heard 2 times out of 2 when it was due"}]}`)})
