@@ -147,7 +147,11 @@ func (a *airflow) explain(r *Reading) inferred {
 	return out
 }
 
-// answers asks every way. Current is asked only where power is silent: both show the same load.
+// mostShare is the airflow over design from which on a reading is taken to be wrong: no fan moves twice
+// what it was chosen for against the same ducts. Common practice, no source.
+const mostShare = 2
+
+// answers asks every way, and leaves out what no fan can move. Current is asked only where power is silent: both show the same load.
 func (a *airflow) answers(r *Reading, ms []FlowMethod, leave []Channel) []FlowMethod {
 	loaded := false
 ways:
@@ -162,7 +166,7 @@ ways:
 			continue
 		}
 		share, own, scale := w.share(r)
-		if share != share {
+		if !(share < mostShare) {
 			continue
 		}
 		loaded = loaded || w.from == FanPower

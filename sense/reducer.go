@@ -89,6 +89,7 @@ func factsOf(c *collector.Collector) machineFacts {
 	for i := range f.floor {
 		f.floor[i] = math.NaN()
 	}
+	f.floor[InletSP] = stillDP
 	rows := 6
 	if c != nil {
 		if x := float64(c.Header.Interval); x > 0 {
@@ -113,7 +114,9 @@ func factsOf(c *collector.Collector) machineFacts {
 func (f *machineFacts) floors(c *collector.Collector) {
 	f.floor[FanCurrent] = 0.15 * float64(c.Fan.FullLoadCurrent)
 	f.floor[FanPower] = 0.10 * float64(c.Fan.MotorPower)
-	f.floor[InletSP] = 0.05 * math.Abs(float64(c.Duty.InletSP))
+	if sp := 0.05 * math.Abs(float64(c.Duty.InletSP)); sp > stillDP {
+		f.floor[InletSP] = sp
+	}
 	f.floor[Flow] = 0.10 * float64(c.Duty.Flow)
 	f.floor[DP] = 0.20 * float64(c.Filters.CleanDP)
 }

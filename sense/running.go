@@ -1,6 +1,9 @@
 package sense
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // runSources are the channels that can tell whether the fan runs, best first; each with the share of
 // its upper level above which it says yes. A motor with the damper shut still draws some 45 % of its
@@ -10,7 +13,7 @@ var runSources = [...]struct {
 	share float64
 }{{FanPower, 0.2}, {FanCurrent, 0.25}, {InletSP, 0.15}, {Flow, 0.15}, {FlowIndex, 0.2}, {DP, 0.08}}
 
-// stillDP is the dP [Pa] above which the fan is taken to run where nothing better is known:
+// stillDP is the dP or suction [Pa] above which the fan is taken to run where nothing better is known:
 // 0.1 in. w.g., what a gauge's zero may be off. Common practice, no source.
 const stillDP = 25
 
@@ -18,7 +21,11 @@ const stillDP = 25
 // that has readings in at least half the rows. A row without a reading goes on as the row before.
 // With nothing to go by the fan is taken to run.
 func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
-	src, limit := w.runBy(ch, set, st)
+	src, limit, stood := w.runBy(ch, set, st)
+	if stood && hourOf(ch.t[0])-h.First < beginNs {
+		h.stood()
+		st.LastRun = false
+	}
 	h.RunBy[src] += uint32(len(ch.t))
 	on := st.LastRun || !st.Started
 	w.all = true
@@ -33,13 +40,61 @@ func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
 		w.run[i] = on
 		w.all = w.all && on
 	}
+	if src != Running && w.step < lonely {
+		w.unspike(st.LastRun || !st.Started)
+	}
+}
+
+// lonely is the step between rows [s] below which a fan can't run for one row alone.
+const lonely = 600
+
+// unspike takes single rows out in which the fan would run between two in which it stands: a spike.
+// before says whether it ran in the row before the first.
+func (w *scratch) unspike(before bool) {
+	for i := 0; i+1 < len(w.run); i++ {
+		if w.run[i] && !before && !w.run[i+1] {
+			w.run[i] = false
+		}
+		before = w.run[i]
+	}
+}
+
+// beginNs is how much of a record's beginning can turn out to be a standstill [ns].
+const beginNs = 14 * 24 * hourNs
+
+// stood makes all hours so far hours in which the fan stood: what was taken for its running was the
+// noise of a channel that later shows far more.
+func (h *History) stood() {
+	h.Hours = slices.Clone(h.Hours) // an older History may share them
+	for i := range h.Hours {
+		o := &h.Hours[i]
+		if o.Running == 0 {
+			continue
+		}
+		o.Running, o.Cleaning = 0, 0
+		o.Pulses, o.Offline = 0, o.Offline+o.Pulses
+		var kept []Stat
+		for c := range NumChannels {
+			if s, ok := o.Of(c); ok && fanless>>c&1 == 1 {
+				kept = append(kept, s)
+			}
+		}
+		o.Has, o.Stats = o.Has&fanless, kept
+		d := HourDP{Still: o.DP.Still, StillMean: o.DP.StillMean, Noise: float32(math.NaN()), Low: noReading()}
+		if o.DP.N > 0 {
+			d.Still, d.StillMean = o.DP.N, o.DP.P50
+		}
+		o.DP = d
+	}
+	h.Cycles, h.Passes = nil, nil
 }
 
 // runBy returns the channel that tells whether the fan runs, and the reading above which it does;
-// Pulse, which is never a source, where none tells.
-func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (Channel, float64) {
+// Pulse, which is never a source, where none tells. stood reports that all the channel showed up to now
+// lies far below that limit.
+func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (by Channel, limit float64, stood bool) {
 	if ch.col[Running] != nil {
-		return Running, 0.5
+		return Running, 0.5, false
 	}
 	for _, s := range runSources {
 		col := ch.col[s.c]
@@ -47,8 +102,9 @@ func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (Channel, float64
 			continue
 		}
 		floor := set.floor[s.c] // NaN where the file doesn't say what design flow shows
+		was := st.High[s.c]
 		if upper := upperLevel(col); !(upper < floor) {
-			st.High[s.c] = max(0.999*st.High[s.c], upper)
+			st.High[s.c] = max(0.999*was, upper)
 		}
 		limit := s.share * st.High[s.c]
 		switch {
@@ -57,13 +113,14 @@ func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (Channel, float64
 		case s.c == DP && floor > 0:
 			limit = floor
 		case s.c == DP:
-			limit = min(limit, stillDP)
+			limit = stillDP
 		case floor > limit:
 			limit = floor
 		}
-		return s.c, limit
+		stood = was > 0 && 2*was < limit && limit < st.High[s.c] && (s.c != DP || set.pulsed)
+		return s.c, limit, stood
 	}
-	return Pulse, 0
+	return Pulse, 0, false
 }
 
 // neverShare is the share of its upper level below which the dP of a filter never pulsed says that
@@ -81,7 +138,8 @@ func halfRead(col []float64) bool {
 	return 2*n >= len(col)
 }
 
-// upperLevel is the mean size of the readings that are at least as large as the mean size of all.
+// upperLevel is the mean size of the readings that are at least as large as the mean size of all. Where
+// these are fewer than a twentieth they are spikes, and the others count.
 func upperLevel(col []float64) float64 {
 	var sum, top float64
 	n, k := 0, 0
@@ -98,8 +156,11 @@ func upperLevel(col []float64) float64 {
 			k++
 		}
 	}
-	if k == 0 {
+	switch {
+	case k == 0:
 		return mean
+	case 20*k < n:
+		return (sum - top) / float64(n-k)
 	}
 	return top / float64(k)
 }

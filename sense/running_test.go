@@ -1,7 +1,9 @@
 package sense
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 )
@@ -78,5 +80,46 @@ func TestIdle(t *testing.T) {
 	f := At(reduced(t, s, g), g.file(), time.Time{})
 	if f.Idle != 14*time.Hour || f.IdleBefore != 14*time.Hour {
 		t.Errorf("idle %v, before %v, want 14 h each", f.Idle, f.IdleBefore)
+	}
+}
+
+// A log that begins while the fan stands, with gauges that show noise about zero and no channel that
+// says whether it runs: the noise is no airflow, and a spike in it no running.
+func TestLogThatBeginsWithTheFanStanding(t *testing.T) {
+	g := usual()
+	g.shift = 10
+	s, tr := g.run(24*8, 60)
+	const stands = 30 * 60
+	rnd := rand.New(rand.NewPCG(3, 4))
+	noisy := func(on float64, noise float64) []float64 {
+		out := make([]float64, stands+s.Len())
+		for i := range out {
+			out[i] = noise * rnd.NormFloat64()
+			if i >= stands {
+				out[i] += on * s.Col[Flow][i-stands] / g.design
+			}
+		}
+		out[stands/2] = on / 2
+		return out
+	}
+	late := &Series{}
+	for i := range stands + s.Len() {
+		late.Time = append(late.Time, start.UnixNano()+int64(i)*int64(time.Minute))
+	}
+	late.Col[FanCurrent], late.Col[FlowIndex], late.Col[InletSP] = noisy(14, 0.05), noisy(6, 0.02), noisy(-870, 3)
+	late.Col[DP] = append(make([]float64, stands), s.Col[DP]...)
+	for _, keep := range [][]Channel{{InletSP, DP}, {FanCurrent, InletSP, DP}, {FlowIndex, DP}, {DP}} {
+		f := At(reduced(t, late.only(keep...), g), g.file(), time.Time{})
+		hours := 0.0
+		for _, d := range f.Days {
+			hours += d.Hours
+		}
+		near(t, fmt.Sprint("running hours by ", keep), hours, tr.running, 0.02)
+		if x := f.Get(FlowShare).Now.Value; !(x > 0.8 && x < 1.2) {
+			t.Errorf("%v: airflow %.2f of design", keep, x)
+		}
+		if len(f.Changes) > 0 {
+			t.Errorf("%v: %+v", keep, f.Changes)
+		}
 	}
 }

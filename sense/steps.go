@@ -27,6 +27,9 @@ type stepSearch struct {
 	sign  int     // -1 falls only, +1 rises only, 0 both
 }
 
+// leastBlocks is how many blocks must be there for their scatter to be known.
+const leastBlocks = 8
+
 // find returns the lasting steps of z (NaN is passed over), in order. A step must pass the noise that
 // the same comparison shows over the whole record, must not come back within three spans, and must
 // happen at once.
@@ -39,6 +42,9 @@ func (q stepSearch) find(z []float64) []step {
 		}
 	}
 	blocks := blockMedians(v, q.block)
+	if len(blocks) < leastBlocks {
+		return nil
+	}
 	d, noise := q.contrast(blocks)
 	limit := max(q.least, q.score*noise)
 	var out []step
