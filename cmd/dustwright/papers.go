@@ -12,6 +12,7 @@ import (
 	"dustwright/report/export"
 	"dustwright/report/paper"
 	"dustwright/sense"
+	"dustwright/unit"
 	"dustwright/web"
 )
 
@@ -44,7 +45,7 @@ type printer struct {
 // setup is how the sheets are made.
 func (x printer) setup(ctx context.Context, r web.PaperRequest) (paper.Setup, error) {
 	s := paper.Setup{Format: paper.A4, Units: r.Units, Zone: x.zone, Made: x.service.Now()}
-	if r.Paper == "letter" {
+	if r.Paper == "letter" || r.Paper == "" && r.Units == unit.US {
 		s.Format = paper.Letter
 	}
 	_, head, err := x.store.Verify(ctx)
@@ -151,7 +152,7 @@ func (x printer) damage(ctx context.Context, w io.Writer, r web.PaperRequest) er
 	if err != nil {
 		return err
 	}
-	return paper.Damage(w, s, c, arrival)
+	return paper.Damage(w, s, c, arrival, func(name string) (io.ReadCloser, error) { return x.store.Blob(name) })
 }
 
 // year is the stretch of readings an export hands over, up to now.

@@ -20,7 +20,7 @@ type level struct {
 // chart draws a channel as its envelope over time in the fluid colour, with lines across; gaps are left
 // open.
 func (d *sheet) chart(from, to time.Time, buckets []plant.Bucket, kind unit.Kind, levels []level) {
-	const height = 46.0
+	const height = 42.0
 	d.room(height + 12)
 	top := 0.0
 	for _, b := range buckets {

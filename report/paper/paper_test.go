@@ -4,11 +4,15 @@ import (
 	"bytes"
 	"encoding/json"
 	"flag"
+	"image"
+	"image/color"
+	"image/png"
 	"io"
 	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -73,6 +77,24 @@ func month() (hourly, daily []plant.Bucket) {
 	return hourly, daily
 }
 
+// photograph is an invented photo "a", a picture of a bent leg; there is no other.
+func photograph(name string) (io.ReadCloser, error) {
+	if name != "a" {
+		return io.NopCloser(strings.NewReader("no picture")), nil
+	}
+	pic := image.NewRGBA(image.Rect(0, 0, 240, 180))
+	for y := range 180 {
+		for x := range 240 {
+			pic.Set(x, y, color.RGBA{uint8(x), uint8(y), 160, 255})
+		}
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, pic); err != nil {
+		return nil, err
+	}
+	return io.NopCloser(&b), nil
+}
+
 // sheets is one of each kind.
 func sheets(t testing.TB) map[string]func(io.Writer, Setup) error {
 	c := machine(t)
@@ -105,7 +127,7 @@ func sheets(t testing.TB) map[string]func(io.Writer, Setup) error {
 		"change":      func(w io.Writer, s Setup) error { return FilterChange(w, s, c, change, []plant.Record{move}) },
 		"valves":      func(w io.Writer, s Setup) error { return ValveCheck(w, s, c, valves) },
 		"inspections": func(w io.Writer, s Setup) error { return Inspections(w, s, c, []plant.Record{arrival, look}) },
-		"damage":      func(w io.Writer, s Setup) error { return Damage(w, s, c, arrival) },
+		"damage":      func(w io.Writer, s Setup) error { return Damage(w, s, c, arrival, photograph) },
 	}
 }
 

@@ -3,6 +3,8 @@ package paper
 import (
 	"fmt"
 	"io"
+	"net"
+	"net/url"
 
 	"github.com/piglig/go-qr"
 
@@ -27,6 +29,7 @@ func RoundSheet(w io.Writer, s Setup, stops []Stop) error {
 		return err
 	}
 	d.caution(judge.Caution("live"))
+	d.reach(stops)
 	d.font("", body, inkText)
 	d.CellFormat(d.width*0.5, 7, "Date and time: ______________________", "", 0, "L", false, 0, "")
 	d.CellFormat(d.width*0.5, 7, "Name: ______________________________", "", 1, "L", false, 0, "")
@@ -58,7 +61,7 @@ func (d *sheet) stop(n int, s Stop) error {
 	d.font("", 8.5, inkQuiet)
 	d.MultiCell(margin+d.width-text, 4.2, d.expected(s), "", "L", false)
 	by := y + 17
-	boxes := []string{"dP (" + d.pressureUnit() + ")", "header", "damper (%)", "bin (share full)", "runs? cleans?"}
+	boxes := []string{"dP (" + d.unitAt(2*unit.InchWater) + ")", "header (" + d.unitAt(60*unit.Psi) + ")", "damper (%)", "bin (share full)", "runs? cleans?"}
 	w := (margin + d.width - text) / float64(len(boxes))
 	for i, b := range boxes {
 		x := text + float64(i)*w
@@ -76,9 +79,9 @@ func (d *sheet) stop(n int, s Stop) error {
 	return nil
 }
 
-// pressureUnit is the unit dP is read in.
-func (d *sheet) pressureUnit() string {
-	_, symbol, _ := unit.Shown(unit.KindPressure, 2*unit.InchWater, d.s.Units)
+// unitAt is the unit in which a pressure of that size [Pa] is read.
+func (d *sheet) unitAt(pressure float64) string {
+	_, symbol, _ := unit.Shown(unit.KindPressure, pressure, d.s.Units)
 	return symbol
 }
 
@@ -104,6 +107,20 @@ func (d *sheet) expected(s Stop) string {
 		}
 	}
 	return text
+}
+
+// reach says so where the labels lead nowhere from a phone.
+func (d *sheet) reach(stops []Stop) {
+	for _, s := range stops {
+		u, err := url.Parse(s.Address)
+		if s.Address == "" || err != nil {
+			continue
+		}
+		if host := u.Hostname(); host == "localhost" || net.ParseIP(host).IsLoopback() {
+			d.say("These labels lead to " + u.Scheme + "://" + u.Host + ", which only this computer reaches. Open the pages by the computer's own address in the plant's network and print again.")
+		}
+		return
+	}
 }
 
 // qr draws a QR label of an address as filled squares.
@@ -137,6 +154,7 @@ func Labels(w io.Writer, s Setup, stops []Stop) error {
 	if err != nil {
 		return err
 	}
+	d.reach(stops)
 	const size, gap = 46.0, 8.0
 	per := int(d.width / (size + gap))
 	for i, stop := range stops {
@@ -156,7 +174,7 @@ func Labels(w io.Writer, s Setup, stops []Stop) error {
 		d.CellFormat(size, 5, stop.Collector.Tag, "", 0, "C", false, 0, "")
 		d.font("", 8, inkQuiet)
 		d.SetXY(x, y+size+6)
-		d.CellFormat(size, 4, stop.Collector.Service, "", 0, "C", false, 0, "")
+		d.MultiCell(size, 3.6, stop.Collector.Service, "", "C", false)
 		d.SetY(y)
 	}
 	return d.write(w)

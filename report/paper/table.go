@@ -1,7 +1,5 @@
 package paper
 
-import "math"
-
 // column of a table: its title, its share of the width and its side ("L", "R" or "C").
 type column struct {
 	title string
@@ -26,12 +24,14 @@ func (d *sheet) table(cols []column, rows [][]string) {
 
 // Height of a line in a cell, and the space between columns [mm].
 const (
-	cellStep = 4.4
+	cellStep = 4.1
 	cellGap  = 2.5
 )
 
 func (d *sheet) tableHead(cols []column) {
 	d.font("B", 8.5, inkText)
+	d.SetDrawColor(inkText[0], inkText[1], inkText[2])
+	d.SetLineWidth(0.3)
 	for _, c := range cols {
 		d.CellFormat(d.width*c.share-cellGap, 5.5, c.title, "B", 0, c.align, false, 0, "")
 		d.CellFormat(cellGap, 5.5, "", "B", 0, "L", false, 0, "")
@@ -48,10 +48,11 @@ func (d *sheet) rowHeight(cols []column, r []string) float64 {
 			n = max(n, len(d.SplitText(r[i], d.width*c.share-cellGap-2)))
 		}
 	}
-	return math.Max(float64(n)*cellStep+0.8, 5.2)
+	return float64(n)*cellStep + 0.7
 }
 
 func (d *sheet) tableRow(cols []column, r []string, h float64) {
+	d.font("", 8.5, inkText) // after the head of a new page it is bold
 	x, y := margin, d.GetY()
 	for i, c := range cols {
 		w := d.width * c.share

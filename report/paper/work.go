@@ -105,10 +105,12 @@ func ValveCheck(w io.Writer, s Setup, c *collector.Collector, check plant.Record
 	bad := 0
 	var rows [][]string
 	for _, v := range result.Valves {
+		state := "In order"
 		if v.State != "ok" {
+			state = words(v.State)
 			bad++
 		}
-		rows = append(rows, []string{fmt.Sprint(v.Number), words(v.State), fmt.Sprintf("%d of %d", v.Count, v.Expected), v.Why})
+		rows = append(rows, []string{fmt.Sprint(v.Number), state, fmt.Sprintf("%d of %d", v.Count, v.Expected), v.Why})
 	}
 	d.heading(fmt.Sprintf("%d of %d valves in order", len(result.Valves)-bad, len(result.Valves)))
 	d.table([]column{{"valve", 0.09, "L"}, {"state", 0.15, "L"}, {"pulses", 0.12, "L"}, {"why", 0.64, "L"}}, rows)
@@ -149,28 +151,5 @@ func Inspections(w io.Writer, s Setup, c *collector.Collector, records []plant.R
 	if n == 0 {
 		d.say("No inspection is on record.")
 	}
-	return d.write(w)
-}
-
-// Damage prints the claim sheet of a delivery that arrived damaged.
-func Damage(w io.Writer, s Setup, c *collector.Collector, arrival plant.Record) error {
-	d, err := newSheet(s, "Damage on arrival", subject(c))
-	if err != nil {
-		return err
-	}
-	body, err := plant.Open(arrival)
-	if err != nil {
-		return err
-	}
-	b, ok := body.(*plant.Arrival)
-	if !ok {
-		return fmt.Errorf("record %s is a %s, no arrival", arrival.ID, arrival.Kind)
-	}
-	d.pair("seen", fmt.Sprintf("%s by %s", d.when(arrival.At), arrival.By))
-	d.pair("damage", b.Damage)
-	d.pair("photos kept", fmt.Sprint(len(b.Photos)))
-	d.items(b.Items)
-	d.say("Note the damage on the carrier's papers before signing, keep the packing, and tell carrier and supplier the same day.")
-	d.sign("Received by", "Carrier")
 	return d.write(w)
 }
