@@ -140,7 +140,7 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 }
 
 // sounds says whether a pulse is likely there, and not one fainter than pulses are.
-func (b *burst) sounds(g *group) bool { return b.likely > g.limit && b.level > quietest+1 }
+func (b *burst) sounds(g *group) bool { return b.likely > g.limit && b.level > faintest }
 
 // begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
 func (s *sound) begins(t *template, b burst, g *group) bool {

@@ -17,6 +17,11 @@ func (r *Result) fill(s *sound, list []burst, w *row, g *group, spec Spec) {
 	r.Numbered = "the first pulse due in the recording counts as 1"
 	steady(list, g)
 	centre(list)
+	if k := s.leakFrom(list, w.interval); k > 0 {
+		// Less air is left for the others from then on.
+		centre(list[:k])
+		centre(list[k:])
+	}
 	of := make([][]int, n)
 	for i := range list {
 		of[i%n] = append(of[i%n], i)
@@ -128,6 +133,31 @@ func centre(list []burst) {
 	}
 }
 
+// leakFrom is the place from which on a valve stands open for good, 0 where none does or it cannot be
+// told how loud the pulses are before and after.
+func (s *sound) leakFrom(list []burst, interval float64) int {
+	at, top := 0, 2*openLeast
+	for i := range list {
+		if b := &list[i]; b.open > top && s.stays(list, i, interval) > 0.6*b.hiss {
+			at, top = i, b.open
+		}
+	}
+	before, after := 0, 0
+	for i := range list {
+		switch {
+		case !list[i].heard:
+		case i < at:
+			before++
+		case i > at:
+			after++
+		}
+	}
+	if before < 3 || after < 3 {
+		return 0
+	}
+	return at + 1
+}
+
 // crowd returns the middle of the densest part of v, the upper one where two are equal.
 func crowd(v []float64, width float64) float64 {
 	best, top := 0.0, math.Inf(-1)
@@ -198,7 +228,7 @@ func (v *Valve) loudness(e evidence) {
 	var whole, sigma, length, late, tone []float64
 	for _, i := range e.places {
 		b := &e.list[i]
-		b.heard = b.heard || v.likely > e.group.limit && v.joint > quietest+1 && b.curve[at] > 0
+		b.heard = b.heard || v.likely > e.group.limit && v.joint > faintest && b.curve[at] > 0
 		if b.heard {
 			v.heard++
 			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)

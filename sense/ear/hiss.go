@@ -7,17 +7,18 @@ import (
 
 // Where a hiss that does not stop is listened for [frames].
 const (
-	hissFrom   = 50 // after a place, from here
-	hissUntil  = 200
-	hissBefore = 150 // and before it, from here
-	hissGap    = 8
+	hissFrom  = 50  // after a place, from here
+	hissLeast = 150 // for so long at least
+	hissMost  = 350 // and at most
+	hissGap   = 8   // before a place, until here
 )
 
 // hisses sets, for every place, how much louder the noise is well after it than before it, against
 // what is usual in the row, and how far an automatic gain was turned down.
 func (s *sound) hisses(list []burst, interval float64) {
 	t := int(interval / s.step)
-	until := min(hissUntil, t-hissGap-10)
+	long := hissLong(t)
+	until := min(hissFrom+long, t-hissGap-10)
 	from := min(hissFrom, until*2/5)
 	steps := make([][bands]float64, len(list))
 	var use []int
@@ -32,7 +33,7 @@ func (s *sound) hisses(list []burst, interval float64) {
 			continue
 		}
 		for k := range bands {
-			steps[i][k] = s.lower(k, after+min(from, until*2/5), after+until) - s.lower(k, b.frame-min(hissBefore, t/2), b.frame-hissGap)
+			steps[i][k] = s.lower(k, after+min(from, until*2/5), after+until) - s.lower(k, b.frame-min(long, t/2), b.frame-hissGap)
 		}
 		use = append(use, i)
 	}
@@ -61,7 +62,10 @@ func (s *sound) hisses(list []burst, interval float64) {
 	}
 }
 
-// lower is the lower part of a band's power over frames [dB].
+// hissLong is how long the noise is listened to where pulses come every t frames [frames].
+func hissLong(t int) int { return max(hissLeast, min(hissMost, t*2/5)) }
+
+// lower is the mean of the lower part of a band's power over frames [dB]; words and blows lie above it.
 func (s *sound) lower(b, from, to int) float64 {
 	from, to = max(0, from), min(s.frames, to)
 	buf := make([]float64, 0, to-from+1)
@@ -69,8 +73,13 @@ func (s *sound) lower(b, from, to int) float64 {
 	if len(buf) == 0 {
 		return 0
 	}
-	return 10 * math.Log10(quantile(buf, 0.25))
+	n := max(1, len(buf)*lowerPart/100)
+	pick(buf, n-1)
+	return 10 * math.Log10(mean(buf[:n]))
 }
+
+// lowerPart is how much of the frames counts [%].
+const lowerPart = 55
 
 // stays says whether the noise is still louder after the next place than it was before this one [dB].
 func (s *sound) stays(list []burst, i int, interval float64) float64 {
@@ -82,7 +91,7 @@ func (s *sound) stays(list []burst, i int, interval float64) float64 {
 	}
 	v := make([]float64, bands)
 	for k := range bands {
-		v[k] = s.lower(k, from, from+t/2) - s.lower(k, b.frame-min(hissBefore, t/2), b.frame-hissGap)
+		v[k] = s.lower(k, from, from+t/2) - s.lower(k, b.frame-min(hissLong(t), t/2), b.frame-hissGap)
 	}
 	return 0.5*quantile(v, 0.5) + 0.5*quantile(v, 0.8)
 }

@@ -154,11 +154,14 @@ func (s *sound) settle(t *template, b *burst, reach int) {
 	b.match = top
 }
 
+// faintest is the least level of a pulse that counts as one [dB].
+const faintest = -16.5
+
 // Levels tried of a pulse against the group [dB].
 const (
-	quietest  = -15
+	quietest  = -25.5
 	levelStep = 1.5
-	levels    = 15
+	levels    = 22
 )
 
 // fit finds the level at which a usual pulse explains the cells of a place best, and how much better
@@ -251,7 +254,7 @@ var loudnesses = func() (v [levels]float64) {
 // unlikely is how unlikely a level is before anything was heard: pulses that faint hardly occur [ln].
 var unlikely = func() (v [levels]float64) {
 	for i := range v {
-		d := math.Max(0, -11-quietest-levelStep*float64(i)) / 1.5
+		d := math.Max(0, -12-quietest-levelStep*float64(i)) / 2
 		v[i] = d * d / 2
 	}
 	return v
