@@ -8,11 +8,14 @@ import (
 	"dustwright/collector"
 )
 
+// lifeSure is the confidence from which a filter change that nobody logged begins a new life.
+const lifeSure = 0.5
+
 // renewals returns the filter changes that count: logged, or found with a confidence of a half.
 func renewals(changes []Change) []Change {
 	var out []Change
 	for _, c := range changes {
-		if c.Kind == FilterChange && (c.Logged || c.Confidence >= 0.5) {
+		if c.Kind == FilterChange && (c.Logged || c.Confidence >= lifeSure) {
 			out = append(out, c)
 		}
 	}

@@ -1,0 +1,284 @@
+package sense
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"dustwright/collector"
+)
+
+// A dip below what cleaning ever reached before shows new filters: dipShare of the lower tenth of
+// the last dipHours running hours, over an hour of many readings or two of few. Common practice (new
+// filters lie at a half to a quarter of the seasoned level), no source.
+const (
+	dipShare = 0.8
+	dipHours = 200
+	dipLeast = 12
+	dipApart = 5 * 86400 // [s] between two changes
+	dipHold  = 3         // hours of few readings whose median counts
+)
+
+// lowPoint is an hour's low dP at design flow.
+type lowPoint struct {
+	t      int64
+	x      float64
+	dense  bool    // many readings: the hour stands for itself
+	zero   float64 // size of the dP while the fan stood last [Pa]; NaN not seen
+	still  bool    // the fan stood, or the log had a gap, just before
+	frozen bool    // most readings repeat the one before
+}
+
+// stuckShare is the share of an hour's readings that repeat the one before from which the gauge stands still;
+// a coarse display repeats itself too.
+const stuckShare = 0.9
+
+// partStep is the step between rows [s] below which an hour's running time tells whether the fan ran
+// through all of it.
+const partStep = 1200
+
+// lows lists the low dP at design flow of every running hour.
+func (v *view) lows(s *summariser) []lowPoint {
+	out := make([]lowPoint, 0, len(v.hours))
+	lastEnd := int64(math.MinInt64)
+	zero := math.NaN()
+	for i := range v.hours {
+		h := &v.hours[i]
+		if h.DP.Still > 0 {
+			zero = math.Abs(float64(h.DP.StillMean))
+		}
+		if h.DP.N == 0 {
+			continue
+		}
+		part := h.Step < partStep && h.Running < 0.67 // the fan ran up or down in it: its low dP says nothing
+		still := h.Start > lastEnd || h.DP.Still > 0
+		if part {
+			lastEnd = math.MinInt64
+			continue
+		}
+		k, _ := s.a.atDesign(&h.DP.Low, 1)
+		out = append(out, lowPoint{t: h.Start, x: float64(h.DP.P10) * k, dense: h.DP.N >= 10, zero: zero, still: still,
+			frozen: float64(h.DP.Frozen) > stuckShare*float64(h.DP.N)})
+		lastEnd = h.Start + 3600
+	}
+	return out
+}
+
+// renewalsByDip finds filter changes of pulsed filters, whose level just after cleaning hangs on the
+// set points: after a standstill the dP comes back lower than it ever was, and climbs from there.
+func (v *view) renewalsByDip(s *summariser, days []Day) []Change {
+	ls := v.lows(s)
+	var out []Change
+	start := 0
+	for i := dipLeast; i+1 < len(ls); i++ {
+		if !ls[i].still || i-start < dipLeast || start > 0 && ls[i].t-ls[start].t < dipApart {
+			continue
+		}
+		d, ok := v.dipAt(ls, start, i)
+		if !ok {
+			continue
+		}
+		c := v.changeAt(FilterChange, ls[i-1].t, ls[i].t)
+		c.Before, c.After, c.Unit = d.ref, d.now, "Pa"
+		c.Confidence = v.dipConfidence(d, ls[i:])
+		if gaugeMoved(days, c.At) {
+			c.Confidence *= gaugeDoubt
+		}
+		c.Why = fmt.Sprintf("after a standstill the dP at design flow came back at %s, where cleaning had never brought it below %s",
+			pressureText(d.now), pressureText(d.ref))
+		out = append(out, c)
+		if c.Confidence >= lifeSure {
+			start = i
+		}
+	}
+	return out
+}
+
+// dip is a restart that lies lower than anything before it.
+type dip struct {
+	now, ref float64 // dP at design flow after it, and the lower of what cleaning and what standstills left before [Pa]
+	starts   int     // restarts behind ref
+}
+
+// dipAt weighs restart i against the life since start; false where it lies no lower than others, or
+// the gauge shows what no filter does.
+func (v *view) dipAt(ls []lowPoint, start, i int) (d dip, ok bool) {
+	var buf [dipHours]float64
+	run := buf[:0]
+	for _, l := range ls[max(start, i-dipHours):i] {
+		run = append(run, l.x)
+	}
+	usual := quantileOf(run, 0.1)
+	clean := float64(v.c.Filters.CleanDP)
+	d.ref = usual
+	if low, n := restartLow(ls[start:i], max(dipFloor*usual, cleanFloor*clean)); n > 0 {
+		d.ref, d.starts = min(d.ref, low), n
+	}
+	d.now = medianLow(ls[i:min(len(ls), i+dipHold)])
+	if ls[i].dense {
+		d.now = ls[i].x
+	}
+	if !(d.now < dipShare*d.ref) || !(ls[i].x < dipShare*d.ref) || !ls[i].dense && !(ls[i+1].x < dipShare*d.ref) {
+		return d, false
+	}
+	// No filter is that clean, or the gauge has lost its zero or stands still: a sensing line.
+	if d.now < dipFloor*usual || clean > 0 && d.now < cleanFloor*clean || ls[i].zero > 0.3*d.now || ls[i].frozen {
+		return d, false
+	}
+	return d, true
+}
+
+// dipFloor is the share of the usual low dP, and cleanFloor the share of the clean dP in the file, below
+// which no filter lies. Common practice, no source.
+const (
+	dipFloor   = 0.1
+	cleanFloor = 0.4
+)
+
+// restartLow is what the dP comes back at after a standstill that left it low: downtime cleaning brings
+// it below what cleaning with the fan on does. Restarts below floor are passed over: a gauge's fault. n is
+// how many there were.
+func restartLow(ls []lowPoint, floor float64) (low float64, n int) {
+	var v []float64
+	for _, l := range ls {
+		if l.still && !(l.x < floor) {
+			v = append(v, l.x)
+		}
+	}
+	return quantileOf(v, 0.1), len(v)
+}
+
+func medianLow(ls []lowPoint) float64 {
+	v := make([]float64, 0, dipHold)
+	for _, l := range ls {
+		v = append(v, l.x)
+	}
+	return quantileOf(v, 0.5)
+}
+
+// fewStarts is how many restarts must have been seen before downtime cleaning is known by them.
+const fewStarts = 5
+
+// dipConfidence weighs a dip: how deep it is, whether it comes near the clean dP of the file, how well
+// it is known what a standstill does here, and whether the dP climbs back from there as new filters do.
+func (v *view) dipConfidence(d dip, later []lowPoint) float64 {
+	odds := 1.0
+	depth := d.now / d.ref
+	switch {
+	case depth < 0.6:
+		odds *= 3
+	case depth > 0.7:
+		odds /= 2
+	}
+	switch over := d.now / float64(v.c.Filters.CleanDP); {
+	case over < 1.65:
+		odds *= 3
+	case over > 2.2:
+		odds /= 8
+	case over >= 1.65:
+		odds /= 3
+	case depth > 0.6: // the file doesn't say how low new filters lie
+		odds /= 3
+	}
+	if d.starts < fewStarts {
+		odds /= 3
+	}
+	if !v.flowSeen() { // a damper shut further does much the same
+		odds /= 2
+	}
+	if n := min(len(later), 48); n >= 4*dipHold {
+		if medianLow(later[n-dipHold:n]) > 1.15*d.now {
+			odds *= 2
+		} else {
+			odds /= 2
+		}
+	}
+	return odds / (1 + odds)
+}
+
+// gaugeDoubt is what is left of the confidence in new filters where the gauge changed its ways with them.
+const gaugeDoubt = 0.4
+
+// gaugeMoved reports that around a time the dP gauge itself changed: it reads something else while the fan
+// stands, its readings repeat, go below zero, or lose their scatter. A line that is off, blocked or pinched does
+// that, new filters don't.
+func gaugeMoved(days []Day, at time.Time) bool {
+	i := 0
+	for i < len(days) && days[i].Start.Add(24*time.Hour).Before(at) {
+		i++
+	}
+	side := func(q Quantity, a, b int) float64 {
+		var x []float64
+		for _, d := range days[max(0, a):max(0, min(len(days), b))] {
+			x = append(x, d.Value[q])
+		}
+		return medianOf(x)
+	}
+	level := side(DPRaw, i-5, i)
+	rise := func(q Quantity) float64 { return side(q, i+1, i+4) - side(q, i-5, i) }
+	return math.Abs(rise(StoppedDP)) > 0.15*level || rise(FrozenShare) > 0.2 || rise(NegativeShare) > 0.1 ||
+		side(ReadingNoise, i+1, i+4) < 0.35*side(ReadingNoise, i-5, i)
+}
+
+// renewalsByDays finds filter changes by a lasting fall of the level just after cleaning, where the
+// level is the filters' own: not next to a dip already found, and not where the cleaning itself was
+// set to go lower.
+func (v *view) renewalsByDays(days []Day, found []Change) []Change {
+	if v.c.Cleaning.Mode == collector.OnDemand {
+		return nil // the low set point fixes that level: new filters show as a dip below it, or not at all
+	}
+	q := DragAfter
+	if v.cleaningBy() == NoCycles || v.cleaningBy() > ByFlag && len(v.passes) < len(days)/2 {
+		q = DPLow
+	}
+	var out []Change
+	for _, st := range stepsOf(days, q, dailyFall) {
+		at := days[st.at].Start
+		near := func(c Change) bool { return c.At.Sub(at).Abs() < 3*24*time.Hour }
+		if slices.ContainsFunc(found, near) {
+			continue
+		}
+		c := v.changeAt(FilterChange, days[max(0, st.at-1)].Start.Unix(), at.Unix())
+		c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa s/m"
+		if q == DPLow {
+			c.Unit = "Pa"
+		}
+		after := c.After
+		if q == DragAfter {
+			after /= dragPer(v.c)
+		}
+		over := after / float64(v.c.Filters.CleanDP)
+		if over < cleanFloor || after < dipFloor*math.Exp(st.before-st.after)*after {
+			continue // no filter is that clean
+		}
+		c.Confidence = 0.8 * confidence(st.score, dailyFall.score)
+		if over > 2.2 || gaugeMoved(days, c.At) || !v.stoodAbout(c.At) {
+			c.Confidence *= gaugeDoubt
+		}
+		if v.c.Cleaning.Mode == "" && movedTogether(days, st.at, Stop, 0.6*(st.after-st.before)) {
+			c.Confidence *= 0.5 // it may be on demand, with its low set point moved
+		}
+		c.Why = fmt.Sprintf("from one day to the next the level just after cleaning fell to %.0f %% of what it was, and stayed", 100*math.Exp(st.after-st.before))
+		out = append(out, c)
+	}
+	return out
+}
+
+// stoodAbout reports that the fan stood, or the log had a gap, within a day of a time: nobody changes
+// filters while it runs.
+func (v *view) stoodAbout(at time.Time) bool {
+	hours := v.hoursFrom(at.Unix() - 86400)
+	last := int64(math.MaxInt64)
+	for i := range hours {
+		h := &hours[i]
+		if h.Start > at.Unix()+86400 {
+			break
+		}
+		if h.Running < 0.9 || h.Start-last > 3600 {
+			return true
+		}
+		last = h.Start
+	}
+	return false
+}
