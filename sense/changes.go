@@ -106,6 +106,12 @@ func pressureText(pa float64) string { return unit.Pressure(pa).In(unit.US) }
 
 // movedTogether reports that the log of q moved, at day i, by at least as much as size in its sense.
 func movedTogether(days []Day, i int, q Quantity, size float64) bool {
+	d := movedAt(days, i, q)
+	return d*size > 0 && math.Abs(d) >= math.Abs(size)
+}
+
+// movedAt is how far the log of q moved at day i: the five days from it on against those before. NaN unknown.
+func movedAt(days []Day, i int, q Quantity) float64 {
 	side := func(a, b int) float64 {
 		var v []float64
 		for _, d := range days[max(0, a):min(len(days), b)] {
@@ -113,8 +119,7 @@ func movedTogether(days []Day, i int, q Quantity, size float64) bool {
 		}
 		return math.Log(medianOf(v))
 	}
-	d := side(i, i+5) - side(i-5, i)
-	return d*size > 0 && math.Abs(d) >= math.Abs(size)
+	return side(i, i+5) - side(i-5, i)
 }
 
 // stepsOf looks for steps in the log of a quantity's daily values.

@@ -100,31 +100,72 @@ func (v *view) damperMoves(days []Day) []Change {
 	}
 	for _, st := range stepsOf(days, FlowShare, dailyStep) {
 		size := st.after - st.before
-		if movedTogether(days, st.at, DragAfter, -0.5*size) {
+		c := v.changeAt(DamperMove, days[st.from].Start.Unix(), days[st.to].Start.Unix())
+		share, ok := damperShare(days, st.at, size)
+		if !ok || gaugeMoved(days, c.At) {
 			continue
 		}
-		c := v.changeAt(DamperMove, days[st.from].Start.Unix(), days[st.to].Start.Unix())
 		c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "1"
-		c.Confidence = 0.6 * confidence(st.score, dailyStep.score) // a blocked duct or a weak fan does the same
+		c.Confidence = share * confidence(st.score, dailyStep.score)
 		c.Why = fmt.Sprintf("the airflow moved to %.0f %% of what it was, and the filters did not", 100*math.Exp(size))
 		out = append(out, c)
 	}
 	return out
 }
 
+// damperShare is how far a step of the log of the airflow by size, at day i, speaks for the damper; false
+// where it speaks for something else: filters that resist more or less, a fan whose load no longer belongs
+// to its airflow, ducts that ask for another suction at the same airflow. Where load or suction can't be held
+// against the airflow, a weak fan or a blocked duct does the same.
+func damperShare(days []Day, i int, size float64) (share float64, ok bool) {
+	for _, q := range [...]Quantity{DragAfter, DPLow, DPHigh} {
+		if movedTogether(days, i, q, -0.5*size) {
+			return 0, false
+		}
+	}
+	shown := [2]bool{}
+	for k, qs := range [2][]Quantity{{FanCurrentRatio, FanPowerRatio}, {InletSPRatio}} {
+		for _, q := range qs {
+			d := movedAt(days, i, q)
+			if math.Abs(d) > max(0.5*math.Abs(size), ratioNoise) {
+				return 0, false
+			}
+			shown[k] = shown[k] || d == d
+		}
+	}
+	if shown[0] && shown[1] {
+		return 0.6, true
+	}
+	return 0.45, true
+}
+
+// ratioNoise is the log of a ratio of load or suction within which it has not moved.
+const ratioNoise = 0.03
+
 // flowSeen reports that a channel shows the airflow without the dP.
 func (v *view) flowSeen() bool {
 	return v.h.Seen&(1<<Flow|1<<FlowIndex|1<<InletSP|1<<FanPower|1<<FanCurrent) != 0
 }
 
+// headerLeast is the share of the pressure before, and of the set point in the file, below which nobody
+// turns a regulator: valves no longer open there. Common practice, no source.
+const headerLeast = 0.55
+
 // headerMoves finds lasting steps of the header pressure at rest. Whether somebody turned the
-// regulator or the supply can't hold it any more is not for sense to say.
+// regulator or the supply can't hold it any more is not for sense to say; of a fall the latter is likelier.
 func (v *view) headerMoves(days []Day) []Change {
 	var out []Change
 	for _, st := range stepsOf(days, HeaderLevel, dailyStep) {
 		c := v.changeAt(HeaderMoved, days[st.from].Start.Unix(), days[st.to].Start.Unix())
 		c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa"
-		c.Confidence = 0.6 * confidence(st.score, dailyStep.score)
+		share := 0.6
+		switch {
+		case c.After < headerLeast*c.Before || c.After < headerLeast*float64(v.c.Header.Set):
+			continue // a supply that fails, or a valve that stays open
+		case c.After < c.Before:
+			share = 0.4
+		}
+		c.Confidence = share * confidence(st.score, dailyStep.score)
 		c.Why = fmt.Sprintf("the header rests at %s where it was %s", unit.Pressure(c.After).In(unit.US), unit.Pressure(c.Before).In(unit.US))
 		out = append(out, c)
 	}

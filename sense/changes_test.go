@@ -1,6 +1,7 @@
 package sense
 
 import (
+	"math"
 	"testing"
 	"time"
 )
@@ -140,5 +141,55 @@ func TestInstalledDayInTheFile(t *testing.T) {
 	f = At(r.History(), c, time.Time{})
 	if len(f.Lives) != 3 || !f.Lives[1].StartKnown {
 		t.Errorf("%d lives", len(f.Lives))
+	}
+}
+
+// An airflow that steps is the damper's only where filters, fan load and suction don't say otherwise, and a
+// header that falls to half is no regulator that was turned. None is sure enough to begin the normals anew.
+func TestWhatIsTakenForDamperAndRegulator(t *testing.T) {
+	g := usual()
+	plain, _ := g.run(24*18, 600)
+	for what, want := range map[string]string{"damper": DamperMove, "duct": "", "cleaning": "", "supply": "", "regulator": HeaderMoved} {
+		s := plain.slice(0, plain.Len())
+		s.Col[InletSP] = make([]float64, s.Len())
+		for i := range s.Col[InletSP] {
+			k, suction, late := 1.0, 870.0, i > s.Len()*2/3
+			switch {
+			case !late:
+			case what == "damper":
+				k = 0.85
+			case what == "duct":
+				k, suction = 0.85, 870*2
+			case what == "cleaning":
+				k = 0.85
+				s.Col[DP][i] *= 1.8
+			case what == "supply":
+				s.Col[Header][i] *= 0.4
+			case what == "regulator":
+				s.Col[Header][i] *= 1.2
+			}
+			if what == "damper" || what == "duct" {
+				s.Col[DP][i] *= k
+			}
+			s.Col[Flow][i] *= k
+			s.Col[InletSP][i] = -suction * math.Pow(s.Col[Flow][i]/g.design, 2)
+		}
+		c := g.file()
+		c.Duty.InletSP = -870
+		r := NewReducer(c)
+		r.Add(s)
+		f := At(r.History(), c, time.Time{})
+		found := ""
+		for _, ch := range f.Changes {
+			if (ch.Kind == DamperMove || ch.Kind == HeaderMoved) && ch.Confidence > 0.4 {
+				found = ch.Kind
+				if ch.Confidence >= sureMove || what != "regulator" && ch.Confidence > 0.5 {
+					t.Errorf("%s: %+v", what, ch)
+				}
+			}
+		}
+		if found != want {
+			t.Errorf("%s: found %q, want %q, of %+v", what, found, want, f.Changes)
+		}
 	}
 }
