@@ -3,7 +3,7 @@
 // pulse counts, and how often it is unsure; then which states are taken for which. The generator
 // (sense/trace/tracetest) shares no code with the detector.
 //
-//	go run ./bench/valves [-cases 200] [-from 0] [-snr 0,5,10,20,30] [-family tank|sketch] [-v]
+//	go run ./bench/valves [-cases 200] [-from 0] [-snr 0,5,10,20,30] [-family tank|sketch|rough] [-v]
 package main
 
 import (
@@ -23,7 +23,7 @@ func main() {
 	cases := flag.Int("cases", 200, "cases at each ratio")
 	from := flag.Uint64("from", 0, "first seed")
 	ratios := flag.String("snr", "-6,0,5,10,15,20,30", "signal-to-noise ratios [dB]")
-	family := flag.String("family", "", "tank or sketch; both without it")
+	family := flag.String("family", "", "tank, sketch or rough; tank and sketch without it")
 	verbose := flag.Bool("v", false, "tell every valve put into a wrong state")
 	flag.Parse()
 	var total board
@@ -52,7 +52,7 @@ func run(from uint64, cases int, o tracetest.Options, verbose bool) board {
 			tr.Marks = append(tr.Marks, trace.Mark{Row: m.Row, Valve: m.Valve})
 		}
 		start := time.Now()
-		r, err := trace.Analyse(tr, trace.Spec{Valves: c.Valves, Interval: unit.Seconds(c.Interval), Volume: unit.Volume(c.Volume),
+		r, err := trace.Analyse(tr, trace.Spec{Valves: c.Valves, Order: c.Order, Interval: unit.Seconds(c.Interval), Volume: unit.Volume(c.Volume),
 			ValveFlow: unit.Conductance(c.ValveC), OnTime: unit.Seconds(c.OnTime), Set: unit.Pressure(c.Set)})
 		b.seconds += time.Since(start).Seconds()
 		b.cases++

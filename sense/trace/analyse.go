@@ -200,8 +200,9 @@ func (w *work) fullOpen() float64 { return impulse(w.centre.ref, w.centre.drop, 
 func (w *work) discount() {
 	for j := 1; j < len(w.turns); j++ {
 		t := &w.turns[j]
-		if w.beliefs[w.turns[j-1].index%w.n].stuck > 0.5 && t.before < 0.93*w.centre.ref {
-			t.sigma = math.Hypot(t.sigma, 0.3*w.centre.drop*w.centre.at(t.before))
+		if w.beliefs[w.turns[j-1].index%w.n].stuck > 0.5 {
+			low := math.Min(1, (1-t.before/w.centre.ref)/0.05)
+			t.sigma = math.Hypot(t.sigma, 0.4*math.Max(0, low)*w.centre.drop*w.centre.at(t.before))
 		}
 	}
 }

@@ -15,7 +15,12 @@ type stretch struct {
 	sigma      float64 // of the rise [Pa/s]
 }
 
-// stretches cuts every wait after the pulse's own noise into three.
+// soon is how long the first stretch after a pulse is at most [s]: a quick recovery must not drown in a long
+// wait.
+const soon = 1.2
+
+// stretches cuts every wait after the pulse's own noise into three, and the first of the three again where
+// it is long.
 func stretches(s *signal, turns []turn, h pulseShape, interval float64) []stretch {
 	var out []stretch
 	lag := math.Max(0.35, h.fall+0.22)
@@ -29,8 +34,12 @@ func stretches(s *signal, turns []turn, h pulseShape, interval float64) []stretc
 			continue
 		}
 		edges := []float64{from, from + 0.22*(to-from), from + 0.58*(to-from), to}
-		for part := range 3 {
-			x := stretch{turn: j, part: part, from: edges[part], to: edges[part+1]}
+		parts := []int{0, 1, 2}
+		if edges[1]-from > 2*soon {
+			edges, parts = slices.Insert(edges, 1, from+soon), []int{0, 0, 1, 2}
+		}
+		for k, part := range parts {
+			x := stretch{turn: j, part: part, from: edges[k], to: edges[k+1]}
 			if !disturbed(t, x) {
 				out = s.addStretch(out, x)
 			}

@@ -183,6 +183,7 @@ func findBalance(l *ledger, set float64) []balance {
 			}
 		}
 	}
+	best = append(best, l.withBreaks(patterns, best, all, set)...)
 	slices.SortStableFunc(best, byScore)
 	polished := 0
 	for i := range best {

@@ -43,6 +43,20 @@ func (b belief) state() (State, float64) {
 // smallestBleed is the share of a wide open valve below which a bleed is a leak and no stuck valve.
 const smallestBleed = 0.03
 
+// trifling tells whether a bleed is too small to be a valve: small against a wide open one or, where it goes
+// on for good, with little effect on what the header holds.
+func (w *work) trifling(f balance, full float64) bool {
+	g := slices.Max(f.bleed[:])
+	switch f.kind {
+	case always:
+		return g < smallestBleed*full && f.supply.level > 0.88*w.set
+	case forGood:
+		held := settled(f, g, w.ambient) / f.supply.level
+		return held > 0.95 || g < smallestBleed*full && held > 0.9
+	}
+	return g < smallestBleed*full
+}
+
 // verdict is one explanation of the whole trace: nothing bleeds, or this valve does, in this way.
 type verdict struct {
 	log   float64 // probability, not normalised
@@ -69,7 +83,7 @@ func (w *work) believe() []belief {
 		if f.score < fits[0].score-40 {
 			break
 		}
-		if f.kind != tight && slices.Max(f.bleed[:]) < smallestBleed*full {
+		if f.kind != tight && w.trifling(f, full) {
 			continue
 		}
 		cases = append(cases, w.verdicts(f, all, rel, full)...)

@@ -28,13 +28,21 @@ func (x slot) strong(found []peak, z float64) bool { return x.peak >= 0 && found
 func commonShape(s *signal, slots []slot, interval float64) (pulseShape, float64) {
 	pre, post := s.bins(math.Min(0.6, 0.2*interval)), s.bins(math.Min(4, 0.6*interval))
 	var rows [][]float64
+	var falls []float64
 	for _, x := range slots {
 		i := s.at(x.at)
 		if x.peak < 0 || i-pre < 0 || i+post >= len(s.y) {
 			continue
 		}
-		rows = append(rows, s.y[i-pre:i+post])
+		row := slices.Clone(s.y[i-pre : i+post])
+		level := average(row[:max(1, pre*2/3)])
+		for l := range row {
+			row[l] -= level
+		}
+		near := min(post, s.bins(0.7))
+		rows, falls = append(rows, row), append(falls, -average(row[pre:pre+near]))
 	}
+	rows = deepest(rows, falls)
 	if len(rows) == 0 {
 		return pulseShape{fall: 0.14, back: 2}, 0
 	}
@@ -47,6 +55,22 @@ func commonShape(s *signal, slots []slot, interval float64) (pulseShape, float64
 		mean[l] = middle(col)
 	}
 	return fitShape(mean, pre, s.dt)
+}
+
+// deepest leaves out rows whose pulse is small against the others': a header that something drains has small
+// ones, and their shape is noise.
+func deepest(rows [][]float64, falls []float64) [][]float64 {
+	if len(rows) < 4 {
+		return rows
+	}
+	sorted := slices.Sorted(slices.Values(falls))
+	var out [][]float64
+	for i, f := range falls {
+		if f >= 0.35*sorted[len(sorted)*4/5] {
+			out = append(out, rows[i])
+		}
+	}
+	return out
 }
 
 // middle is the mean of the middle half: as robust as the quartiles, less noisy than the median.

@@ -1,9 +1,10 @@
 // Package tracetest makes header-pressure traces of cleaning cycles whose truth is known, for the
 // tests and the score board of the valve check. It shares no code with the detector: it has its own
-// constants, its own tank and its own instruments, and two families of machine that do not agree
-// with each other: "tank" integrates mass and energy of a receiver with ISO 6358 valves, a regulator
-// and warm walls; "sketch" only draws what a person with a pencil would draw. A detector that leans
-// on one family's equations fails on the other.
+// constants, its own tank and its own instruments, and three families of machine that do not agree
+// with one another: "tank" integrates mass and energy of a receiver with ISO 6358 valves, a regulator
+// and warm walls; "sketch" only draws what a person with a pencil would draw; "rough" lays pulses of
+// other shapes over a wandering line or runs two vessels behind a compressor that loads and unloads. A
+// detector that leans on one family's equations fails on the others.
 package tracetest
 
 import (
@@ -33,12 +34,13 @@ type Mark struct{ Row, Valve int }
 // Case is one trace with what a collector file would say of the machine and the truth.
 type Case struct {
 	Seed   uint64
-	Family string // "tank" or "sketch"
+	Family string // "tank", "sketch" or "rough"
 	SNR    float64
 	Tags   []string // what is special: supply, faults, instruments
 
 	// What the collector file says; the machine differs from it a little, as machines do.
 	Valves                           int
+	Order                            []int   // firing order; nil = 1, 2, 3 ...
 	Interval, Volume, ValveC, OnTime float64 // s, m3, m3/(s Pa), s
 	Set, SupplyFlow                  float64 // Pa gauge, m3/s free air
 	Time, Header                     []float64
@@ -55,7 +57,7 @@ type Case struct {
 type Options struct {
 	SNR     float64 // dB; NaN or 0 with AnySNR set lets the seed choose -6 to 30
 	AnySNR  bool
-	Family  string // "" lets the seed choose
+	Family  string // "" lets the seed choose tank or sketch
 	Valves  int    // 0 lets the seed choose 2 to 24
 	NoFault bool
 }
@@ -94,6 +96,9 @@ func Generate(seed uint64, o Options) Case {
 	}
 	if o.Family == "" {
 		o.Family = []string{"tank", "sketch"}[rng.IntN(2)]
+	}
+	if o.Family == "rough" {
+		return generateRough(seed, rng, o)
 	}
 	p := newPlan(rng, o)
 	var clean []float64
