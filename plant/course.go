@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/gob"
 	"fmt"
+	"math"
 	"time"
 
 	"dustwright/collector"
@@ -17,6 +18,7 @@ type Course struct {
 	At    time.Time // of the judgement it belongs to
 	First time.Time // of the record
 	Days  []CourseDay
+	Ran   []Bucket // the dP day by day, only while the fan ran
 }
 
 // CourseDay is one day of it; NaN is not known.
@@ -36,6 +38,28 @@ func courseOf(h *sense.History, c *collector.Collector, at time.Time) *Course {
 		for i, p := range life.Points {
 			out.Days = append(out.Days, CourseDay{p.At, p.DP, p.Sigma, p.Flow, p.FlowSigma, i == 0})
 		}
+	}
+	out.Ran = ran(h)
+	return out
+}
+
+// ran draws the dP of a history's hours together by days of the log's clock, leaving out what was read while the fan stood.
+func ran(h *sense.History) []Bucket {
+	var out []Bucket
+	last := int64(math.MinInt64)
+	for i := range h.Hours {
+		hour := &h.Hours[i]
+		s, ok := hour.Of(sense.DP)
+		if !ok || s.N == 0 {
+			continue
+		}
+		b := Bucket{From: hour.Start * 1e9, To: (hour.Start + int64(hour.Last)) * 1e9, N: int(s.N), Min: float64(s.Min), Max: float64(s.Max), Sum: float64(s.Mean) * float64(s.N)}
+		day := (hour.Start + int64(h.Offset)) / 86400
+		if day != last {
+			out, last = append(out, b), day
+			continue
+		}
+		out[len(out)-1] = out[len(out)-1].With(b)
 	}
 	return out
 }

@@ -19,6 +19,15 @@ const firings = 255
 // there is not kept again, so the same log can be imported twice. The stretch is kept whole or
 // not at all; durable on return.
 func (s *Store) AddSeries(ctx context.Context, tag string, series *sense.Series) (added int, err error) {
+	columns := columnsOf(series)
+	if empty, err := s.without(ctx, tag); err != nil {
+		return 0, err
+	} else if empty { // nothing to merge with: packed before other writers have to wait
+		for i := range columns {
+			columns[i].pieces = cut(columns[i].samples)
+			columns[i].packed = s.codec.packAll(columns[i].pieces)
+		}
+	}
 	err = s.write(ctx, func(tx *sql.Tx) error {
 		id, err := idOf(ctx, tx, tag)
 		if err != nil {
@@ -28,10 +37,57 @@ func (s *Store) AddSeries(ctx context.Context, tag string, series *sense.Series)
 		if err != nil {
 			return err
 		}
-		added, err = a.series(series)
+		for _, c := range columns {
+			n, e := a.channel(c)
+			added += n
+			if err = e; err != nil {
+				break
+			}
+		}
 		return errors.Join(err, a.close())
 	})
 	return added, err
+}
+
+// without reports whether nothing is kept of a collector yet.
+func (s *Store) without(ctx context.Context, tag string) (bool, error) {
+	id, err := idOf(ctx, s.r, tag)
+	if err != nil {
+		return false, err
+	}
+	var some bool
+	err = s.r.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM chunk WHERE collector = ?)", id).Scan(&some)
+	return !some, err
+}
+
+// column is a channel's samples of a stretch, and, where nothing was kept before, the chunks they make.
+type column struct {
+	ch int
+	samples
+	pieces []samples
+	packed [][]byte
+}
+
+// columnsOf takes the readings there are out of a stretch, channel by channel.
+func columnsOf(series *sense.Series) []column {
+	var out []column
+	for ch, col := range series.Col {
+		if col == nil {
+			continue
+		}
+		c := column{ch: ch, samples: samples{make([]int64, 0, len(col)), make([]float32, 0, len(col))}}
+		for i, v := range col {
+			if !math.IsNaN(v) {
+				c.t, c.v = append(c.t, series.Time[i]), append(c.v, float32(v))
+			}
+		}
+		out = append(out, c)
+	}
+	fired := column{ch: firings}
+	for _, f := range series.Pulses {
+		fired.t, fired.v = append(fired.t, series.Time[f.Row]), append(fired.v, float32(f.Valve))
+	}
+	return append(out, fired)
 }
 
 // adder writes chunks within one transaction.
@@ -71,54 +127,29 @@ func (a *adder) close() error {
 	return err
 }
 
-// series writes every channel of a stretch.
-func (a *adder) series(series *sense.Series) (added int, err error) {
-	var buf samples
-	for ch, col := range series.Col {
-		if col == nil {
-			continue
-		}
-		buf.t, buf.v = buf.t[:0], buf.v[:0]
-		for i, v := range col {
-			if !math.IsNaN(v) {
-				buf.t, buf.v = append(buf.t, series.Time[i]), append(buf.v, float32(v))
-			}
-		}
-		n, err := a.channel(ch, buf)
-		if err != nil {
-			return added, err
-		}
-		added += n
-	}
-	buf.t, buf.v = buf.t[:0], buf.v[:0]
-	for _, f := range series.Pulses {
-		buf.t, buf.v = append(buf.t, series.Time[f.Row]), append(buf.v, float32(f.Valve))
-	}
-	n, err := a.channel(firings, buf)
-	return added + n, err
-}
-
 // channel writes one channel's samples, taking up chunks that they overlap and a short one just before.
-func (a *adder) channel(ch int, more samples) (added int, err error) {
-	if len(more.t) == 0 {
+func (a *adder) channel(c column) (added int, err error) {
+	if len(c.t) == 0 {
 		return 0, nil
 	}
-	kept, err := a.takeUp(ch, more.t[0], more.t[len(more.t)-1])
+	kept, err := a.takeUp(c.ch, c.t[0], c.t[len(c.t)-1])
 	if err != nil {
 		return 0, err
 	}
-	before := len(kept.t)
-	all := more
-	if before > 0 {
-		all = merge(kept, more)
+	all := c.samples
+	if len(kept.t) > 0 {
+		all = merge(kept, all)
 	}
-	pieces := cut(all)
-	for i, data := range a.s.codec.packAll(pieces) {
-		if err := a.put(ch, pieces[i], data); err != nil {
+	if len(kept.t) > 0 || c.packed == nil {
+		c.pieces = cut(all)
+		c.packed = a.s.codec.packAll(c.pieces)
+	}
+	for i, data := range c.packed {
+		if err := a.put(c.ch, c.pieces[i], data); err != nil {
 			return 0, err
 		}
 	}
-	return len(all.t) - before, nil
+	return len(all.t) - len(kept.t), nil
 }
 
 // cut cuts samples into chunks.

@@ -49,6 +49,7 @@ type limit struct {
 type flag struct {
 	at         time.Time
 	word, says string
+	often      bool // happens every few days: a short mark without its word
 }
 
 // the margins around the plot
@@ -82,7 +83,7 @@ func (c *chart) scale() (lo, hi, step float64) {
 	}
 	for _, p := range c.fan {
 		if !p.at.After(c.to) {
-			see(p.p90)
+			see(math.Min(p.p90, c.fanTop()))
 		}
 	}
 	if hi <= 0 {
@@ -182,15 +183,20 @@ func drawLine(b *strings.Builder, line []point, class string, x func(time.Time) 
 	}
 }
 
+// fanTop is the limit at which the forecast ends.
+func (c *chart) fanTop() float64 {
+	if len(c.limits) == 0 {
+		return math.Inf(1)
+	}
+	return c.limits[len(c.limits)-1].v
+}
+
 // drawFan draws the forecast: it opens to the right and ends where it meets the limit.
 func (c *chart) drawFan(b *strings.Builder, y func(float64) float64) {
 	if len(c.fan) < 2 {
 		return
 	}
-	top := math.Inf(1)
-	if len(c.limits) > 0 {
-		top = c.limits[len(c.limits)-1].v
-	}
+	top := c.fanTop()
 	b.WriteString(`<path class="fan" d="M`)
 	for _, p := range c.fan {
 		fmt.Fprintf(b, "%.1f %.1f ", c.x(p.at), y(math.Min(p.p10, top)))
@@ -214,6 +220,10 @@ func (c *chart) drawFlags(b *strings.Builder) {
 	for _, f := range c.flags {
 		x := c.x(f.at)
 		if x < marginLeft || x > c.width-marginRight {
+			continue
+		}
+		if f.often {
+			fmt.Fprintf(b, `<g><title>%s</title><path class="f" d="M%.1f %gv-7"/></g>`, template.HTMLEscapeString(f.says), x, c.height-marginBottom)
 			continue
 		}
 		fmt.Fprintf(b, `<g><title>%s</title><path class="f" d="M%.1f %gV%g"/>`, template.HTMLEscapeString(f.says), x, marginTop-6, c.height-marginBottom)

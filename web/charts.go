@@ -57,6 +57,9 @@ func (s *Server) frame(ctx context.Context, o *plant.Overview, kind chartKind, p
 		return nil, err
 	}
 	from, to := stretch(o, course.First.In(p.Now.Location()))
+	if kind.channel != sense.DP { // nothing is foretold of it
+		to = o.Last.Add(max(o.Last.Sub(from)/60, time.Hour))
+	}
 	c, err := s.chartOf(ctx, o, kind, chartRange{from, to, chartUsual, p.Units})
 	if err != nil || len(c.band) == 0 && len(c.line) == 0 {
 		return nil, err
@@ -72,19 +75,33 @@ type chartRange struct {
 	units    unit.System
 }
 
+// closeLook is the longest stretch in which the dP is drawn reading by reading, the fan standing or not. In a longer
+// one the band is that of the days while the fan ran: a stop a night would fill it down to zero.
+const closeLook = 14 * 24 * time.Hour
+
 // chartOf gathers what a chart shows.
 func (s *Server) chartOf(ctx context.Context, o *plant.Overview, kind chartKind, r chartRange) (*chart, error) {
 	n := int(r.width / 2)
 	c := &chart{from: r.from, to: r.to, width: r.width, height: chartHeight, unit: unitOf(kind.kind, r.units), step: r.to.Sub(r.from) / time.Duration(n)}
-	var err error
-	if c.band, err = s.o.Archive.Envelope(ctx, o.Machine.Tag, kind.channel, r.from, r.to, n); err != nil {
-		return nil, err
-	}
-	c.step = max(c.step, usualStep(c.band))
 	course, err := s.courseOf(ctx, o)
 	if err != nil {
 		return nil, err
 	}
+	from := r.from
+	if kind.channel == sense.DP && r.to.Sub(r.from) > closeLook {
+		c.band = course.ranBand(r.from, r.to)
+		if len(c.band) > 0 { // what came after the last whole hour is drawn as it was read
+			from = time.Unix(0, c.band[len(c.band)-1].To+1)
+		}
+	}
+	if from.Before(r.to) {
+		rest, err := s.o.Archive.Envelope(ctx, o.Machine.Tag, kind.channel, from, r.to, n)
+		if err != nil {
+			return nil, err
+		}
+		c.band = append(c.band, rest...)
+	}
+	c.step = max(c.step, usualStep(c.band))
 	switch kind.channel {
 	case sense.DP:
 		c.line = course.dragLine(r.from, r.to)
@@ -153,14 +170,14 @@ func (s *Server) flags(ctx context.Context, o *plant.Overview, r chartRange) ([]
 	var out []flag
 	for _, rec := range records {
 		if rec.At.Before(r.to) {
-			out = append(out, flag{rec.At, flagWords[rec.Kind], flagWords[rec.Kind] + ", " + rec.At.Format("2 January 15:04") + ", " + rec.By})
+			out = append(out, flag{rec.At, flagWords[rec.Kind], flagWords[rec.Kind] + ", " + rec.At.Format("2 January 15:04") + ", " + rec.By, rec.Kind == plant.KindBinEmptied})
 		}
 	}
 	if o.Judgement != nil {
 		for _, ch := range o.Judgement.Changes {
 			word := map[string]string{"filters": "filters", "damper": "damper"}[ch.Kind]
 			if word != "" && !ch.Logged && ch.At.After(r.from) && ch.At.Before(r.to) {
-				out = append(out, flag{ch.At, word, ch.Text + ", " + ch.At.Format("2 January 15:04")})
+				out = append(out, flag{ch.At, word, ch.Text + ", " + ch.At.Format("2 January 15:04"), false})
 			}
 		}
 	}

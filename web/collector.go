@@ -25,6 +25,7 @@ type collectorPage struct {
 	Causes   []causeLine
 	Reasons  []string
 	Next     *judge.Check
+	Bench    int          // valve to take through the bench check now; 0 none
 	Answers  []answerLine // what was found so far
 	Charts   []chartFrame
 	Tasks    []taskLine
@@ -131,6 +132,12 @@ func (b *collectorPage) judged(j *plant.Judgement, p *page) {
 	}
 	for _, reason := range j.Reasons {
 		b.Reasons = append(b.Reasons, sentence(reason))
+	}
+	switch top.Cause {
+	case judge.ValveDead, judge.ValveWeak, judge.ValveStuckOpen:
+		if j.NextCheck == nil && j.Standing != judge.Steady {
+			b.Bench = top.Number
+		}
 	}
 	b.Next, b.Missing, b.Judged = j.NextCheck, j.Missing, stamp(p.Now, j.At)
 	for _, c := range j.Changes {

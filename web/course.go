@@ -44,6 +44,17 @@ func (s *Server) courseOf(ctx context.Context, o *plant.Overview) (*course, erro
 	return c, nil
 }
 
+// ranBand is the dP day by day while the fan ran.
+func (c *course) ranBand(from, to time.Time) []plant.Bucket {
+	var out []plant.Bucket
+	for _, b := range c.Ran {
+		if b.From >= from.UnixNano() && b.From < to.UnixNano() {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
 // dragLine is the dP after cleaning at design flow.
 func (c *course) dragLine(from, to time.Time) []point {
 	var out []point

@@ -132,9 +132,9 @@ func recordText(r plant.Record, sys unit.System) string {
 		return checkText(b)
 	case *plant.BinEmptied:
 		if b.Mass > 0 {
-			return "Bin emptied, " + b.Mass.In(sys) + "."
+			return sentence(b.Mass.In(sys))
 		}
-		return "Bin emptied."
+		return ""
 	case *plant.Inspection:
 		return itemsText(b.Items)
 	case *plant.Commissioning:
@@ -152,7 +152,7 @@ func recordText(r plant.Record, sys unit.System) string {
 	case *plant.Caution:
 		return "Caution read before " + b.For + "."
 	case *plant.CollectorFile:
-		return "Collector file taken in."
+		return "Taken in."
 	case *plant.Note:
 		return sentence(b.Text)
 	}
@@ -169,7 +169,7 @@ func readingText(b *plant.Reading, sys unit.System) string {
 	}
 	text := strings.Join(parts, ", ")
 	if text != "" {
-		text += ". "
+		text = strings.TrimSuffix(text, ".") + ". " // "in. w.g." has its own
 	}
 	return text + sentence(b.Note)
 }

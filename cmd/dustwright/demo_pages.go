@@ -53,16 +53,10 @@ func (d *demoCmd) settle(e *env, p *openedPlant) error {
 		if _, err := p.service.Enrol(e.ctx, []byte(m.TOML), demoBy, plant.NewID()); err != nil {
 			return err
 		}
+		fmt.Fprintln(e.stderr, "simulating a season: "+m.Story)
 		missing = append(missing, m)
 	}
-	errs := make([]error, len(missing))
-	var group sync.WaitGroup
-	for i, m := range missing {
-		fmt.Fprintln(e.stderr, "simulating a season: "+m.Story)
-		group.Go(func() { errs[i] = season(e, p, m, end) })
-	}
-	group.Wait()
-	if err := errors.Join(errs...); err != nil {
+	if err := seasons(e, p, missing, end); err != nil {
 		return err
 	}
 	return d.tell(e, p)
@@ -71,27 +65,49 @@ func (d *demoCmd) settle(e *env, p *openedPlant) error {
 // demoBy stands on record for what the demo enters.
 const demoBy = "demo"
 
-// season simulates one collector's season into the books: what hands did on record, the readings kept and judged.
-func season(e *env, p *openedPlant, m scenario.Machine, end time.Time) error {
-	c, err := m.Collector()
+// seasons simulates a season of each collector, side by side, into the books: what hands did on record, in order of time,
+// then the readings, kept and judged.
+func seasons(e *env, p *openedPlant, list []scenario.Machine, end time.Time) error {
+	results, tags := make([]*rehearse.Result, len(list)), make([]string, len(list))
+	var work []plant.Record
+	var mu sync.Mutex
+	err := each(list, func(i int, m scenario.Machine) error {
+		c, err := m.Collector()
+		if err != nil {
+			return err
+		}
+		if results[i], err = m.Run(e.ctx, end, nil); err != nil {
+			return err
+		}
+		done, err := workDone(c.Tag, c.Filters.Rows, results[i].Truth.Work)
+		tags[i] = c.Tag
+		mu.Lock()
+		defer mu.Unlock()
+		work = append(work, done...)
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	res, err := m.Run(e.ctx, end, nil)
-	if err != nil {
-		return err
-	}
-	work, err := workDone(c.Tag, c.Filters.Rows, res.Truth.Work)
-	if err != nil {
-		return err
-	}
+	sort.SliceStable(work, func(a, b int) bool { return work[a].At.Before(work[b].At) })
 	if _, err := p.service.Accept(e.ctx, work...); err != nil {
 		return err
 	}
-	_, _, err = p.service.Import(e.ctx, c.Tag, func(take func(*sense.Series) error) error {
-		return take(seriesOf(c.Tag, &res.Series))
+	return each(list, func(i int, _ scenario.Machine) error {
+		_, _, err := p.service.Import(e.ctx, tags[i], func(take func(*sense.Series) error) error { return take(seriesOf(tags[i], &results[i].Series)) })
+		return err
 	})
-	return err
+}
+
+// each works on all machines side by side.
+func each(list []scenario.Machine, work func(int, scenario.Machine) error) error {
+	errs := make([]error, len(list))
+	var group sync.WaitGroup
+	for i, m := range list {
+		group.Go(func() { errs[i] = work(i, m) })
+	}
+	group.Wait()
+	return errors.Join(errs...)
 }
 
 // seriesOf is a simulated log as readings.
