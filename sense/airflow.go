@@ -68,7 +68,8 @@ type airflow struct {
 	rest    float64        // fan pressure at design flow left for ducts and damper [Pa]; NaN unknown
 	after0  float64        // new after-filter at design flow [Pa]
 	byOpen  map[int]*table // share over dP, by opening in percent
-	byCurve *table         // the same with the opening of commissioning
+	byCurve *table         // the same with the opening of commissioning, set with clean filters
+	byLate  *table         // the same, set with seasoned filters
 	input   *table         // electric power over share [W]
 	amps    *table         // motor current over share [A]
 	ways    []way
@@ -231,11 +232,24 @@ func tabulate(f func(share float64) float64, falling bool) *table {
 	return &t
 }
 
+// lateDP is how many times the clean dP the filters may have had when the damper was set, where the file
+// gives no set points. Common practice, no source.
+const lateDP = 3
+
 // addCurveTable tabulates the dP left for the filters with the damper as at commissioning.
 func (a *airflow) addCurveTable() {
-	if a.rest > 0 {
-		a.byCurve = tabulate(func(s float64) float64 { return a.pressure(s) - a.rest*s*s - a.after0*s }, true)
+	if !(a.rest > 0) {
+		return
 	}
+	left := func(rest float64) *table {
+		return tabulate(func(s float64) float64 { return a.pressure(s) - rest*s*s - a.after0*s }, true)
+	}
+	a.byCurve = left(a.rest)
+	clean, late := float64(a.c.Filters.CleanDP), float64(a.c.SetPoints.Low)
+	if !(late > clean) {
+		late = lateDP * clean
+	}
+	a.byLate = left(max(0, a.rest-(late-clean)))
 }
 
 // addLoadTables tabulates motor power and current.

@@ -51,7 +51,11 @@ func TestEveryWayFindsTheFlowItself(t *testing.T) {
 			}
 			r := reading(map[Channel]float64{c: all[c]})
 			got := a.explain(&r)
-			near(t, c.String(), got.share, share, 0.01)
+			tol := 0.01
+			if c == DP { // it isn't known with which filters the damper was set
+				tol = 0.02
+			}
+			near(t, c.String(), got.share, share, tol)
 			if len(got.methods) != 1 || got.methods[0].Name == ByDesign {
 				t.Errorf("%v at %v: inferred by %+v", c, share, got.methods)
 			}
@@ -185,5 +189,43 @@ func TestDragAtDesignFlow(t *testing.T) {
 			t.Errorf("%v: off by %.0f, width %.0f and %.1f %%", keep, off, m.Now.Sigma, 100*m.Shared)
 		}
 		near(t, "rise at design flow", f.Get(RiseRate).Now.Value, g.feed*g.design/g.area, 0.06)
+	}
+}
+
+// The way by the damper is as wide as the damper's loss is unsure: least at the openings read at
+// commissioning, and far more beyond them. The way by the curve alone covers a damper set with seasoned filters.
+func TestWidthOfDamperAndCurve(t *testing.T) {
+	c := machine()
+	a := newAirflow(c, &History{})
+	for _, open := range []float64{0.6, 0.8, 1} {
+		// a damper that loses with the third power of its opening
+		q := 1.98 * math.Sqrt((a.pressure(1)-400)/(1100+700/math.Pow(open, 3)))
+		given, _ := a.curve.Pressure(unit.Flow(q), unit.Density(a.rho0), c.Fan.Speed)
+		loss := float64(given) - 872*q*q/1.98/1.98
+		c.Damper.Points = append(c.Damper.Points, collector.DamperPoint{Open: unit.Share(open), Flow: unit.Flow(q), FilterDP: unit.Pressure(loss / 3)})
+	}
+	a = newAirflow(c, &History{})
+	if a.path == nil || !a.path.DamperKnown() {
+		t.Fatal("no damper")
+	}
+	width := func(open float64) float64 {
+		r := reading(map[Channel]float64{DP: 500, Damper: open})
+		q, _, scale := a.fromDamper(&r)
+		return scale / q
+	}
+	at, between, beyond, far := width(0.6), width(0.7), width(0.45), width(0.3)
+	if !(at >= damperScale && at < 0.1 && between < 0.1 && beyond > 1.5*at && far > beyond) {
+		t.Errorf("widths %.3f at a point, %.3f between two, %.3f and %.3f below the lowest", at, between, beyond, far)
+	}
+
+	c.Damper.Points = nil
+	a = newAirflow(c, &History{})
+	for _, set := range []float64{float64(c.Filters.CleanDP), float64(c.SetPoints.Low)} {
+		rest := a.pressure(1) - set // the damper set for design flow with the filters at this dP
+		dp := a.pressure(0.95) - rest*0.95*0.95
+		r := reading(map[Channel]float64{DP: dp})
+		if q, own, scale := a.fromCurve(&r); math.Abs(q-0.95) > math.Hypot(own, scale) {
+			t.Errorf("damper set at %.0f Pa: %.3f give or take %.3f, want 0.95", set, q, math.Hypot(own, scale))
+		}
 	}
 }

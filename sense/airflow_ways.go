@@ -59,28 +59,83 @@ func (a *airflow) fromLoad(t *table, load float64, r *Reading) (share, own, scal
 	return q, own, scale
 }
 
-// fromCurve takes the fan curve less the dP read, with ducts and damper as at commissioning. Nobody
-// says that the damper still stands there: hence the width.
+// fromCurve takes the fan curve less the dP read, with ducts and damper as at commissioning. Nobody says at
+// which dP the damper was set, with clean filters or with seasoned ones, nor that it still stands there: hence
+// the width.
 func (a *airflow) fromCurve(r *Reading) (share, own, scale float64) {
 	if a.byCurve == nil || r.Of(Damper) == r.Of(Damper) && a.path != nil && a.path.DamperKnown() {
 		return none()
 	}
-	return a.fromTable(a.byCurve, r, curveOwn, curveScale)
+	q, own, scale := a.fromTable(a.byCurve, r, curveOwn, curveScale)
+	if late, _, _ := a.fromTable(a.byLate, r, 0, 0); late == late {
+		scale = math.Hypot(scale, lateShare*(late-q))
+		q += lateShare * (late - q)
+	}
+	return q, own, scale
 }
 
-// fromDamper takes the fan curve, the damper where it stands, and the dP read.
+// lateShare is how far the airflow is taken towards what it would be had the damper been set with seasoned
+// filters. Common practice, no source.
+const lateShare = 0.4
+
+// fromDamper takes the fan curve, the damper where it stands, and the dP read. The width grows with what
+// the damper's loss is unsure by.
 func (a *airflow) fromDamper(r *Reading) (share, own, scale float64) {
 	open := r.Of(Damper)
 	if open != open || a.path == nil || !a.path.DamperKnown() {
 		return none()
 	}
-	percent := int(math.Round(100 * min(1, max(0, open))))
+	open = min(1, max(0, open))
+	q, own, scale := a.fromTable(a.atOpen(open), r, damperOwn, damperScale)
+	if q != q {
+		return none()
+	}
+	step := math.Exp(a.lossSigma(open) / damperPower)
+	other, _, _ := a.fromTable(a.atOpen(open/step), r, 0, 0)
+	if other != other {
+		other, _, _ = a.fromTable(a.atOpen(min(1, open*step)), r, 0, 0)
+	}
+	if other != other {
+		other = q / 2 // past the curve at either: it may be anything
+	}
+	return q, own, math.Hypot(scale, other-q)
+}
+
+// atOpen is the table of an opening, to a whole percent.
+func (a *airflow) atOpen(open float64) *table {
+	percent := int(math.Round(100 * open))
 	t, ok := a.byOpen[percent]
 	if !ok {
 		t = a.damperTable(float64(percent) / 100)
 		a.byOpen[percent] = t
 	}
-	return a.fromTable(t, r, damperOwn, damperScale)
+	return t
+}
+
+// A damper's loss goes with about the opening to the power of minus damperPower, two to four by make. It is known
+// within openSigma (of its log) where it was read at commissioning, and by insideSigma and outsideSigma more for
+// each unit of the log of the opening away from there, between such points and beyond them. Common practice,
+// no source.
+const (
+	damperPower  = 3
+	openSigma    = 0.1
+	insideSigma  = 0.5
+	outsideSigma = 1.5
+)
+
+// lossSigma is the standard uncertainty of the log of the damper's loss at an opening.
+func (a *airflow) lossSigma(open float64) float64 {
+	near, lo, hi := math.Inf(1), math.Inf(1), math.Inf(-1)
+	for _, p := range a.c.Damper.Points {
+		o := float64(p.Open)
+		lo, hi = min(lo, o), max(hi, o)
+		near = min(near, math.Abs(math.Log(max(open, 0.01)/o)))
+	}
+	grow := insideSigma
+	if open < lo || open > hi {
+		grow = outsideSigma
+	}
+	return math.Hypot(openSigma, grow*min(near, 2))
 }
 
 // fromTable reads the share of design flow off a table of dP. What the after-filter takes above its

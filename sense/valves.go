@@ -99,9 +99,10 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	}
 	recent, past := newValveRecord(n, now), newValveRecord(n, before)
 	drops := recent.drops()
+	scatter, typical := recent.scatter()
 	for i := range drops {
 		if _, _, own := streak(all, i+1); own.N > 0 {
-			drops[i] = one(own)
+			drops[i] = one(own, scatter, typical)
 		}
 	}
 	steps := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.DPStep }, "the dP was not read around this valve's pulses")
@@ -154,23 +155,58 @@ func mean(m Moments, why string) Estimate {
 	return Estimate{Value: v, Sigma: se, N: int(m.N)}
 }
 
-// one is the drop of a valve that fired alone; a single row is taken to be right within a tenth.
-func one(m Moments) Estimate {
+// one is the drop of a valve that fired alone. Few rows scatter less by chance than they do, and fall
+// together into a header that has not come back: they count by the scatter of all valves' rows, and none is
+// taken to be right within less than oneShare of the usual drop.
+func one(m Moments, scatter, usual float64) Estimate {
 	e := mean(m, "")
-	if m.N == 1 {
-		e.Sigma = 0.1 * math.Abs(e.Value)
+	n := float64(m.N)
+	own := e.Sigma * math.Sqrt(n) // of one row; +Inf for a single one
+	if m.N < fewPulses {
+		own = max(scatter, oneShare*max(usual, math.Abs(e.Value)))
+		if m.N > 1 {
+			own = max(own, e.Sigma*math.Sqrt(n))
+		}
 	}
+	e.Sigma = own / math.Sqrt(n)
 	return e
+}
+
+// fewPulses is how many rows of a valve make its own scatter known; oneShare is how far a single row lies off
+// the valve's mean, as a share of it: it falls anywhere between two states of the header. Common practice, no source.
+const (
+	fewPulses = 6
+	oneShare  = 0.15
+)
+
+// scatter is the standard deviation of single rows about their own valve's mean, over all valves, and the
+// median of those means.
+func (v *valveRecord) scatter() (sigma, usual float64) {
+	var sq, free float64
+	means := make([]float64, 0, len(v.drop))
+	for _, m := range v.drop {
+		if m.N == 0 {
+			continue
+		}
+		means = append(means, m.Sum/float64(m.N))
+		sq += max(0, m.Sq-m.Sum*m.Sum/float64(m.N))
+		free += float64(m.N) - 1
+	}
+	if free > 0 {
+		sigma = math.Sqrt(sq / free)
+	}
+	return sigma, medianOf(means)
 }
 
 // drops estimates each valve's own header drop: from rows in which it fired alone, and otherwise
 // from the smallest drop of a row it shared, which is as much as it can be.
 func (v *valveRecord) drops() []Estimate {
 	out := make([]Estimate, len(v.fired))
+	scatter, usual := v.scatter()
 	for i := range out {
 		switch {
 		case v.drop[i].N > 0:
-			out[i] = one(v.drop[i])
+			out[i] = one(v.drop[i], scatter, usual)
 		case v.leastN[i] > 0 && !math.IsInf(v.least[i], 1):
 			out[i] = Estimate{Value: v.least[i], Sigma: 0.25 * v.least[i], N: v.leastN[i],
 				Missing: "no row in which this valve fired alone: the header's lowest reading belongs to several valves, so a weak one may hide behind the others"}
