@@ -34,7 +34,7 @@ func (v *view) changesOf(days []Day, s *summariser) []Change {
 	} else {
 		out = append(out, v.renewalsByDip(s, days)...)
 		out = append(out, v.renewalsByDays(days, out)...)
-		out = append(out, v.setPoints(out)...)
+		out = append(out, v.setPoints(out, days)...)
 	}
 	out = append(out, v.damperMoves(days)...)
 	out = append(out, v.headerMoves(days)...)

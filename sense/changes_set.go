@@ -13,7 +13,7 @@ import (
 // setPoints finds moved set points: the dP at which cleaning begins or ends moves from one day to
 // the next and keeps its new level, while it hardly scatters within a day. New filters move the end
 // too, since cleaning overshoots its set point by up to a pulse.
-func (v *view) setPoints(renewed []Change) []Change {
+func (v *view) setPoints(renewed []Change, days []Day) []Change {
 	if m := v.c.Cleaning.Mode; m == collector.Timed || m == collector.Continuous {
 		return nil // such a controller does not look at the dP
 	}
@@ -38,6 +38,9 @@ func (v *view) setPoints(renewed []Change) []Change {
 			c.Confidence = confidence(st.score, dailyStep.score)
 			if side.kind == LowMoved { // filters that no longer come down do the same
 				c.Confidence *= 0.6
+			}
+			if low := float64(v.c.SetPoints.Low); side.kind == HighMoved && c.After < low || gaugeMoved(days, c.At) {
+				c.Confidence *= gaugeDoubt // cleaning can't begin below where it ends: the gauge reads too little
 			}
 			c.Why = fmt.Sprintf("cleaning %s at %s where it was %s before", side.what, pressureText(c.After), pressureText(c.Before))
 			out = append(out, c)

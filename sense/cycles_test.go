@@ -205,3 +205,25 @@ func TestStandstillCleaning(t *testing.T) {
 		t.Errorf("%d standstills with a lower dP found, want %d", n, day)
 	}
 }
+
+// A spike alone is no cleaning, with the dP its only witness.
+func TestSpikesAreNoCycles(t *testing.T) {
+	g := usual()
+	g.feed = 3000 // slow: a cycle in many hours
+	s, _ := g.run(24*5, 60)
+	count := func() (n int) {
+		for _, c := range settle(t, s.only(DP), g).Cycles {
+			if c.By == BySawtooth {
+				n++
+			}
+		}
+		return n
+	}
+	want := count()
+	for i := 500; i < s.Len(); i += 700 {
+		s.Col[DP][i] += 400
+	}
+	if got := count(); got > want+1 {
+		t.Errorf("%d cycles where %d were before the spikes", got, want)
+	}
+}

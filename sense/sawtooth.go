@@ -157,7 +157,8 @@ func (k *tracker) drop(i int) {
 
 // A fall is over when nothing lower by half the scatter has come for fallHold pulse intervals or three
 // rows. It is a cleaning when it was at least fallPace times as steep as the rise before it, and took
-// no longer than fallLongest: a cleaning that goes on for hours shows no saw-tooth.
+// no longer than fallLongest: a cleaning that goes on for hours shows no saw-tooth. A top that stands out of the
+// rise by itself is a spike, so the fall must count from the rise too.
 const (
 	fallHold    = 3
 	fallPace    = 3
@@ -192,7 +193,8 @@ func (k *tracker) fall(i int, t int64, x float64) {
 		after = s.AfterX / float64(s.AfterN)
 	}
 	took := max(s.LowR-s.FellR, k.w.step/2)
-	if s.Level-after >= 0.8*k.delta && lasted < fallLongest && s.AfterN >= 1 && (s.Level-after)/took > fallPace*slope && k.deep(s.Level, s.Level-after) {
+	if s.Level-after >= 0.8*k.delta && lasted < fallLongest && s.AfterN >= 1 && (s.Level-after)/took > fallPace*slope &&
+		!(float64(c.Draft.Before[0])-after < 0.8*k.delta) && k.deep(s.Level, s.Level-after) {
 		cy := c.Draft
 		cy.End = s.LowT
 		cy.After = k.w.mean(k.ch, i, int(s.AfterN), noReading())
