@@ -4,13 +4,17 @@
 // which states are taken for which. The families (sense/ear/eartest, sense/ear/sketchtest) share no
 // code with each other or with the detector.
 //
-//	go run ./bench/listen [-cases 60] [-from 0] [-snr 0,10,20] [-family voice|sketch] [-v]
+//	go run ./bench/listen [-cases 60] [-from 0] [-snr 0,10,20] [-family voice|sketch] [-samples FOLDER] [-v]
+//
+// With -samples the pulses are sounds somebody recorded, from the WAV, Ogg and FLAC files of a folder
+// (bench/listen/samples.sh fetches some).
 package main
 
 import (
 	"flag"
 	"fmt"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -31,13 +35,34 @@ type clip struct {
 	counts   []int
 }
 
-// families are the generators by name.
-var families = []struct {
+// family is a generator.
+type family struct {
 	name string
 	make func(seed uint64, snr float64) clip
-}{
-	{"voice", voice},
-	{"sketch", sketch},
+}
+
+// families are the generators asked for.
+func families(only, folder string) ([]family, error) {
+	all := []family{{"voice", voice}, {"sketch", sketch}}
+	if folder != "" {
+		sounds, err := readSamples(folder)
+		if err != nil {
+			return nil, err
+		}
+		if len(sounds) == 0 {
+			return nil, fmt.Errorf("%s holds no short sounds", folder)
+		}
+		fmt.Printf("%d sounds\n", len(sounds))
+		// Many are takes of one instrument: a stride that shares no factor with their number visits all kinds.
+		return []family{{"sampled", func(seed uint64, snr float64) clip { return sampled(sounds[int(seed*37)%len(sounds)], seed, snr) }}}, nil
+	}
+	if only != "" {
+		all = slices.DeleteFunc(all, func(f family) bool { return f.name != only })
+	}
+	if len(all) == 0 {
+		return nil, fmt.Errorf("-family: %q is neither voice nor sketch", only)
+	}
+	return all, nil
 }
 
 func voice(seed uint64, snr float64) clip {
@@ -61,13 +86,16 @@ func main() {
 	ratios := flag.String("snr", "0,10,20", "signal-to-noise ratios [dB]")
 	only := flag.String("family", "", "voice or sketch; both without it")
 	verbose := flag.Bool("v", false, "tell every valve put into a wrong state and every wrong count")
+	folder := flag.String("samples", "", "folder of recorded sounds to make the pulses of")
 	flag.Parse()
+	asked, err := families(*only, *folder)
+	if err != nil {
+		fmt.Fprintf(os.Stderr, "listen: %v\n", err)
+		os.Exit(2)
+	}
 	var boards []*board
 	fmt.Println("family   dB   clips  refused  valves   alike   sure&alike  unsure  counted  each valve  s/clip")
-	for _, f := range families {
-		if *only != "" && f.name != *only {
-			continue
-		}
+	for _, f := range asked {
 		for _, word := range strings.Split(*ratios, ",") {
 			snr, err := strconv.ParseFloat(strings.TrimSpace(word), 64)
 			if err != nil {

@@ -83,6 +83,24 @@ func TestListenRefusesInOneSentence(t *testing.T) {
 	}
 }
 
+// TestStereoTellsTheSame listens to the same sound on two channels.
+func TestStereoTellsTheSame(t *testing.T) {
+	path, x := clip(t)
+	twice := make([]float32, 0, 2*len(x))
+	for _, v := range x {
+		twice = append(twice, v, v)
+	}
+	stereo := sound.EncodeWAV(twice, 22050)
+	binary.LittleEndian.PutUint16(stereo[22:], 2)       // channels
+	binary.LittleEndian.PutUint32(stereo[28:], 4*22050) // bytes a second
+	binary.LittleEndian.PutUint16(stereo[32:], 4)       // bytes a frame
+	mono, _, _ := do(t, "listen", path, "--valves", "6", "--interval", "5 s", "--json")
+	out, bad, code := do(t, "listen", write(t, "stereo.wav", string(stereo)), "--valves", "6", "--interval", "5 s", "--json")
+	if code != exitDone || bad != "" || out != mono {
+		t.Errorf("exit %d, stderr %q; on one channel:\n%s\non two:\n%s", code, bad, mono, out)
+	}
+}
+
 // TestCutRecordingStillTells listens to what is left of a recording with a whole cycle in it.
 func TestCutRecordingStillTells(t *testing.T) {
 	path, _ := clip(t)

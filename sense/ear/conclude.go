@@ -81,11 +81,17 @@ func (s *sound) conclude(rows []*row, spec Spec) (*Result, error) {
 
 // draw draws the template of the group from the places that look most like one another.
 func (s *sound) draw(list, quiet []burst, g *group) *template {
-	var strong []burst
+	var strong, clean []burst
 	for _, b := range list {
 		if b.strength >= 0.5*g.usual && b.inside {
 			strong = append(strong, b)
+			if !b.hissing {
+				clean = append(clean, b)
+			}
 		}
+	}
+	if len(clean) >= 2 {
+		strong = clean
 	}
 	if len(strong) < 2 {
 		return nil
@@ -140,7 +146,15 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 }
 
 // sounds says whether a pulse is likely there, and not one fainter than pulses are.
-func (b *burst) sounds(g *group) bool { return b.likely > g.limit && b.level > faintest }
+func (b *burst) sounds(g *group) bool { return audible(b.likely, b.level, g) }
+
+// audible says whether so much likeliness [ln] of a pulse of a level [dB] is enough.
+func audible(likely, level float64, g *group) bool {
+	return likely > g.limit && level > faintest || likely > g.limit+clearly && level > faintest-4
+}
+
+// clearly is how much likelier still a very faint pulse has to be [ln].
+const clearly = 80
 
 // begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
 func (s *sound) begins(t *template, b burst, g *group) bool {

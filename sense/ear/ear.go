@@ -2,10 +2,12 @@
 // it fires as the others do. It works on samples alone: it adapts to the noise of the fan, to
 // hammering and talk, to clipping and automatic gain, to the echo of the room and to an interval
 // that drifts. Levels are only ever compared within one recording. Where a recording is not good
-// enough it says so and why. Method: short-time spectra in logarithmic bands, excess over a running
-// floor, the most regular chain of broadband bursts, and each burst against the group's own median.
-// That all valves of a cycle sound alike and that there are as many pulses as valves is common
-// practice, no published source.
+// enough it says so and why. Method: short-time spectra in logarithmic bands; the most regular chain of
+// bursts; a template of the group's usual pulse, stretch by stretch of time and band by band, against what
+// the same cells hold between pulses; for every moment at which a pulse was due, how likely each level of that
+// template explains it, all the times of a valve together; and how the noise steps there, against how it steps
+// where no valve fires. That all valves of a cycle sound alike and that there are as many pulses as
+// valves is common practice, no published source.
 package ear
 
 import (

@@ -228,7 +228,7 @@ func (v *Valve) loudness(e evidence) {
 	var whole, sigma, length, late, tone []float64
 	for _, i := range e.places {
 		b := &e.list[i]
-		b.heard = b.heard || v.likely > e.group.limit && v.joint > faintest && b.curve[at] > 0
+		b.heard = b.heard || audible(v.likely, v.joint, e.group) && b.curve[at] > 0
 		if b.heard {
 			v.heard++
 			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)
@@ -271,7 +271,9 @@ func (v *Valve) hissing(s *sound, e evidence) {
 // How far below the group a pulse is weak [dB].
 const (
 	weakLevel = -3.0 // all of it
-	weakLate  = -3.5 // its second half against its first: it is cut short
+	weakLate  = -2.5 // its second half against its first, where it is short too
+
+	weakLength = 0.8 // of the group's
 )
 
 // judge sets state, probability and why.
@@ -287,7 +289,10 @@ func (v *Valve) judge(limit float64) {
 	missing := 1 - float64(v.heard)/float64(v.Expected)
 	weak := 0.0
 	if v.heard > 0 {
-		weak = math.Max(logistic((weakLevel-v.Level)/(0.3+0.5*v.LevelSigma)), logistic((weakLate-v.late)/(0.4+0.5*v.LevelSigma)))
+		weak = logistic((weakLevel - v.Level) / (0.3 + 0.5*v.LevelSigma))
+		if v.Length < weakLength {
+			weak = math.Max(weak, logistic((weakLate-v.late)/(0.4+0.5*v.LevelSigma)))
+		}
 	}
 	switch {
 	case stuck > 0.5:

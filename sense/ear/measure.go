@@ -33,6 +33,7 @@ type burst struct {
 	whole    float64         // mean of the parts [dB]
 	curve    [levels]float64 // how much likelier it is with a pulse of each level than without [ln]
 	heard    bool
+	hissing  bool // noise seems to go on after it
 	inside   bool // the noise before it and the pulse lie in the recording
 }
 
@@ -89,6 +90,7 @@ func (s *sound) gather(r *row) (list, quiet []burst, g group) {
 	}
 	quiet = s.quiet(r, g.n)
 	for i := range list {
+		list[i].hissing = hissing[i]
 		s.compare(&list[i], &g)
 	}
 	return list, quiet, g

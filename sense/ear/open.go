@@ -9,7 +9,7 @@ import (
 const (
 	stepSigma = 0.05 // at least, of a band's noise level from one stretch to the next, with a long tail [ln]
 	gainTurn  = 0.04 // at least, of how much a recorder's gain turns from one place to the next [ln]
-	openLeast = 14.0  // how much likelier an open valve has to be [ln]
+	openLeast = 14.0 // how much likelier an open valve has to be [ln]
 	openTimes = 5.0  // and how many times more than at other places
 	stepTail  = 2.5  // in that spread: more counts as no more
 )
@@ -71,7 +71,7 @@ func (s *sound) stepSpread(list []burst) (sigma []float64, turn float64) {
 	}
 	turn = 2.5 * gainTurn
 	if len(turns) > 2 {
-		turn = math.Max(gainTurn, quantile(turns, 0.7)/1.04)
+		turn = math.Max(gainTurn, quantile(turns, 0.65)/0.93)
 	}
 	return sigma, turn
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dustwright/sense/ear/eartest"
+	"dustwright/sense/ear/sketchtest"
 )
 
 // score counts what was made against what was said.
@@ -20,15 +21,9 @@ type score struct {
 
 const refused State = "refused"
 
-// add makes a recording and listens to it.
-func (c *score) add(sc eartest.Scene) {
-	x, truth := sc.Make()
-	r, err := Analyse(x, sc.Rate, Spec{Valves: sc.Valves, Interval: sc.Nominal})
-	c.note(sc, truth, r, err)
-}
-
-// note counts what was said of one recording.
-func (c *score) note(sc eartest.Scene, truth eartest.Truth, r *Result, err error) {
+// add listens to a recording of made states and counts of each valve.
+func (c *score) add(name string, x []float32, rate int, spec Spec, made []string, counts []int) {
+	r, err := Analyse(x, rate, spec)
 	c.Lock()
 	defer c.Unlock()
 	c.clips++
@@ -36,24 +31,41 @@ func (c *score) note(sc eartest.Scene, truth eartest.Truth, r *Result, err error
 		c.said = map[string]map[State]int{}
 	}
 	exact := err == nil
-	for i, f := range sc.Faults {
+	for i, f := range made {
 		said := refused
 		if err == nil {
 			v := r.Valves[i]
 			said = v.State
-			exact = exact && v.Count == truth.Pulses(i)
-			if string(said) != f.String() {
-				c.missed = append(c.missed, fmt.Sprintf("seed %d voice %d snr %g: valve %d of %d is %s, said %s: %s", sc.Seed, sc.Voice, sc.SNR, i+1, sc.Valves, f, said, v.Why))
+			exact = exact && v.Count == counts[i]
+			if string(said) != f {
+				c.missed = append(c.missed, fmt.Sprintf("%s: valve %d of %d is %s, said %s: %s", name, i+1, len(made), f, said, v.Why))
 			}
 		}
-		if c.said[f.String()] == nil {
-			c.said[f.String()] = map[State]int{}
+		if c.said[f] == nil {
+			c.said[f] = map[State]int{}
 		}
-		c.said[f.String()][said]++
+		c.said[f][said]++
 	}
 	if exact {
 		c.counted++
 	}
+}
+
+// voice adds a scene of the first family.
+func (c *score) voice(sc eartest.Scene) {
+	x, truth := sc.Make()
+	var made []string
+	var counts []int
+	for i, f := range sc.Faults {
+		made, counts = append(made, f.String()), append(counts, truth.Pulses(i))
+	}
+	c.add(fmt.Sprintf("seed %d voice %d", sc.Seed, sc.Voice), x, sc.Rate, Spec{Valves: sc.Valves, Interval: sc.Nominal}, made, counts)
+}
+
+// sketch adds a recording of the second.
+func (c *score) sketch(seed uint64, snr float64) {
+	k := sketchtest.Generate(seed, sketchtest.Options{SNR: snr})
+	c.add(fmt.Sprintf("seed %d %v", seed, k.Tags), k.Samples, k.Rate, Spec{Valves: k.Valves, Interval: k.Interval}, k.Truth, k.Counts)
 }
 
 // balanced is the share of right states, each state made weighted alike, and the share of valves of
@@ -90,22 +102,21 @@ func (c *score) String() string {
 }
 
 // TestScoreboard holds the share of valve states told right, each state weighted alike, and of
-// recordings with every pulse counted, over all voices. The floors lie a little below what was measured, and
-// below what is wanted: 97 % at 10 dB and more, 90 % at 0 dB, and 99 % counted at 10 dB and more.
+// recordings with every pulse counted, over two families of made recordings. The floors lie below what was measured on
+// many more (bench/listen), and below what is wanted: 97 % at 10 dB and more, 90 % at 0 dB, and 99 % counted at 10 dB.
 func TestScoreboard(t *testing.T) {
-	for snr, floor := range map[float64]struct{ right, exact float64 }{20: {0.94, 0.75}, 10: {0.88, 0.6}, 0: {0.58, 0.2}} {
+	for snr, floor := range map[float64]struct{ right, exact float64 }{20: {0.88, 0.75}, 10: {0.85, 0.7}, 0: {0.58, 0.45}} {
 		t.Run(fmt.Sprintf("%g dB", snr), func(t *testing.T) {
 			t.Parallel()
 			var c score
-			for voice := range eartest.Voices {
-				for seed := range uint64(3) {
-					c.add(eartest.Draw(500+seed, voice, snr).Even())
-				}
+			for seed := range uint64(10) {
+				c.voice(eartest.Draw(500+seed, int(seed%eartest.Voices), snr).Even())
+				c.sketch(500+seed, snr)
 			}
 			t.Log(c.String())
 			right, _ := c.balanced()
 			if right < floor.right {
-				t.Errorf("%.3f of the states right, want at least %.2f", right, floor.right)
+				t.Errorf("%.3f of the states right, want at least %.2f\n%s", right, floor.right, strings.Join(c.missed, "\n"))
 			}
 			if exact := float64(c.counted) / float64(c.clips); exact < floor.exact {
 				t.Errorf("%.3f of the recordings counted exactly, want at least %.2f", exact, floor.exact)

@@ -3,8 +3,6 @@ package ear
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // bands is how many logarithmic bands the spectrum is drawn together into.
@@ -40,20 +38,11 @@ func spectra(samples []float32, rate int) *sound {
 	for b := range s.power {
 		s.power[b] = make([]float64, s.frames)
 	}
-	window := hann(n)
-	fft := fourier.NewFFT(n)
-	buf, coeff := make([]float64, n), make([]complex128, n/2+1)
+	window, t, p := hann(n), newTransform(n), make([]float64, edges[bands])
 	for f := range s.frames {
-		for i, v := range samples[f*hop : f*hop+n] {
-			buf[i] = float64(v) * window[i]
-		}
-		fft.Coefficients(coeff, buf)
+		t.power(p, samples[f*hop:f*hop+n], window)
 		for b := range bands {
-			sum := 0.0
-			for _, c := range coeff[edges[b]:edges[b+1]] {
-				sum += real(c)*real(c) + imag(c)*imag(c)
-			}
-			s.power[b][f] = sum / float64(edges[b+1]-edges[b])
+			s.power[b][f] = mean(p[edges[b]:edges[b+1]])
 		}
 	}
 	return s
@@ -98,7 +87,12 @@ func (s *sound) clipping(samples []float32) {
 func loudest(samples []float32) float32 {
 	var top float32
 	for _, v := range samples {
-		top = max(top, v, -v)
+		if v < 0 {
+			v = -v
+		}
+		if v > top {
+			top = v
+		}
 	}
 	return top
 }
@@ -109,6 +103,7 @@ const (
 	riseBefore = 25
 	riseGap    = 2
 	riseLeast  = 0.1 // least spread of a rise [ln]
+	fallShare  = 0.7 // of the power later on counts as if it were before
 )
 
 // rises sets how much each band is louder just after a frame than before, in units of its usual spread.
@@ -130,7 +125,9 @@ func (s *sound) rises() {
 		var usual []float64
 		for f := 6; f < s.frames; f++ {
 			after := math.Min(s.mean(b, f, f+riseHalf), 2*s.mean(b, f+riseHalf, f+2*riseHalf))
-			rise[f] = math.Log(after / s.mean(b, f-riseBefore, f-riseGap))
+			// What does not fall again is a gain that recovers.
+			later := math.Min(s.mean(b, f+45, f+65), s.mean(b, f+75, f+95))
+			rise[f] = math.Log(after / math.Max(s.mean(b, f-riseBefore, f-riseGap), fallShare*later))
 			if f%3 == 0 {
 				usual = append(usual, rise[f])
 			}

@@ -1,0 +1,106 @@
+package ear
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"dustwright/sense/ear/sketchtest"
+
+	"pgregory.net/rapid"
+)
+
+// short are clear recordings of different pulses, kept short.
+func short() []sketchtest.Case {
+	var out []sketchtest.Case
+	for seed := uint64(1); len(out) < 4; seed++ {
+		c := sketchtest.Generate(seed, sketchtest.Options{SNR: 25})
+		if seconds := len(c.Samples) / c.Rate; c.Rate <= 22050 && seconds > 15 && seconds < 45 {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// same says whether two answers tell the same, with the pulses of the second later by some seconds.
+func same(t *rapid.T, a, b *Result, later float64) {
+	if states(a) != states(b) || len(a.Pulses) != len(b.Pulses) {
+		t.Fatalf("%s with %d pulses became %s with %d", states(a), len(a.Pulses), states(b), len(b.Pulses))
+	}
+	for i := range a.Pulses {
+		if d := b.Pulses[i].At - a.Pulses[i].At - later; math.Abs(d) > 1e-6 {
+			t.Fatalf("pulse %d moved by %g s more than %g s", i, d, later)
+		}
+	}
+}
+
+// TestWhatChangesNothing holds that neither the loudness, nor silence added at either end, nor the sign
+// of the samples changes what is said, and that the samples are left alone.
+func TestWhatChangesNothing(t *testing.T) {
+	cases := short()
+	var before []*Result
+	for _, c := range cases {
+		r, err := Analyse(c.Samples, c.Rate, Spec{Valves: c.Valves, Interval: c.Interval})
+		if err != nil {
+			t.Fatalf("seed %d %v: %v", c.Seed, c.Tags, err)
+		}
+		before = append(before, r)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		k := rapid.IntRange(0, len(cases)-1).Draw(t, "case")
+		c := cases[k]
+		gain := float32(math.Exp2(float64(rapid.IntRange(-8, 3).Draw(t, "gain")))) // a power of two rounds nothing
+		if rapid.Bool().Draw(t, "turned") {
+			gain = -gain
+		}
+		lead := rapid.IntRange(0, 3*c.Rate).Draw(t, "silence before")
+		tail := rapid.IntRange(0, 3*c.Rate).Draw(t, "silence after")
+		x := make([]float32, lead+len(c.Samples)+tail)
+		for i, v := range c.Samples {
+			x[lead+i] = gain * v
+		}
+		kept := slices.Clone(x)
+		r, err := Analyse(x, c.Rate, Spec{Valves: c.Valves, Interval: c.Interval})
+		if err != nil {
+			t.Fatal(err)
+		}
+		same(t, before[k], r, float64(lead)/float64(c.Rate))
+		if !slices.Equal(x, kept) {
+			t.Fatal("the samples were changed")
+		}
+	})
+}
+
+// TestWhatIsSaidFits holds what must be true of any answer, on any part of a recording.
+func TestWhatIsSaidFits(t *testing.T) {
+	cases := short()
+	rapid.Check(t, func(t *rapid.T) {
+		c := cases[rapid.IntRange(0, len(cases)-1).Draw(t, "case")]
+		from := rapid.IntRange(0, len(c.Samples)/2).Draw(t, "from")
+		valves := rapid.IntRange(0, 2*c.Valves).Draw(t, "valves")
+		x := c.Samples[from:]
+		r, err := Analyse(x, c.Rate, Spec{Valves: valves, Interval: c.Interval})
+		if err != nil {
+			return
+		}
+		if valves > 0 && len(r.Valves) != valves {
+			t.Fatalf("%d valves asked for, %d given", valves, len(r.Valves))
+		}
+		pulses := 0
+		for i, v := range r.Valves {
+			pulses += v.Count
+			if v.Number != i+1 || v.Count > v.Expected+v.Double || v.Double > v.Expected || !(v.Probability >= 0 && v.Probability <= 1) || v.Why == "" {
+				t.Fatalf("valve %+v", v)
+			}
+		}
+		if pulses != len(r.Pulses) {
+			t.Fatalf("%d pulses of the valves, %d in all", pulses, len(r.Pulses))
+		}
+		seconds := float64(len(x)) / float64(c.Rate)
+		for _, p := range r.Pulses {
+			if !(p.At >= 0 && p.At <= seconds) || p.Valve < 1 {
+				t.Fatalf("pulse %+v in %g s", p, seconds)
+			}
+		}
+	})
+}
