@@ -26,9 +26,9 @@ func (s *Service) Judge(ctx context.Context, tag string) (*Judgement, error) {
 	return s.judge(ctx, tag, false)
 }
 
-// lateRows is the most rows of a history that is built anew for a hand reading that came late. In a
+// lateRows is the most rows of a history that is built anew for a hand reading that came late, about a second's work. In a
 // longer one a logger reads too, and the late reading only joins the chart.
-const lateRows = 50_000
+const lateRows = 500_000
 
 // judge is Judge; again builds the history anew from the readings.
 func (s *Service) judge(ctx context.Context, tag string, again bool) (*Judgement, error) {

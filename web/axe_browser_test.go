@@ -43,7 +43,8 @@ var pagesToCheck = []string{"/", "/round", "/records", "/add", "/c/DC-2", "/c/DC
 	"/c/DC-1/traverse?shape=round&diameter=2&rule=method-1", "/c/DC-1/trim", "/c/DC-1/trim?new=1", "/c/DC-1/filters", "/c/DC-1/bin", "/c/DC-1/inspect", "/c/DC-1/commission",
 	"/c/DC-1/commission/arrival", "/c/DC-1/commission/rotation", "/c/DC-1/rehearse", "/c/DC-1/file", "/c/DC-1/table?kind=dp", "/c/DC-1/table?kind=air", "/c/none", "/nothing"}
 
-// The accessibility checker finds nothing on any page, in light and dark, and every target is large enough.
+// The accessibility checker finds nothing on any page, in light and dark, every target is large enough, and nothing jumps
+// while a page comes up.
 func TestNoPageShutsAnybodyOut(t *testing.T) {
 	s := plantOfThree(t)
 	l := connect(t, s.web)
@@ -64,9 +65,20 @@ const small = `JSON.stringify([...document.querySelectorAll("button, input:not([
 .filter(e => { let r = e.getBoundingClientRect(); if (e.matches("input[type=checkbox],input[type=radio]")) r = e.closest("label").getBoundingClientRect(); return e.checkVisibility() && r.width && (r.height < 47.5 || r.width < 47.5) })
 .map(e => e.outerHTML.slice(0, 120)))`
 
+// jumps adds up how far the content was moved while the page came up (the web's "cumulative layout shift").
+const jumps = `new Promise((give, fail) => {
+	if (!PerformanceObserver.supportedEntryTypes.includes("layout-shift")) fail("this browser does not tell");
+	let sum = 0;
+	new PerformanceObserver(l => { for (const e of l.getEntries()) if (!e.hadRecentInput) sum += e.value; }).observe({ type: "layout-shift", buffered: true });
+	setTimeout(() => give(sum), 60);
+})`
+
 func look(t *testing.T, ctx context.Context, l *line, path, script string) {
 	t.Helper()
 	do(t, ctx, chromedp.Navigate(l.url(path)), chromedp.WaitReady(chromedp.CSS("main")))
+	if sum := eval[float64](t, ctx, jumps); sum > 0.01 {
+		t.Errorf("%s: the content jumps by %.3f while the page comes up", path, sum)
+	}
 	eval[bool](t, ctx, script+"; true")
 	rules := `["wcag2a", "wcag2aa", "wcag2aaa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`
 	for _, scheme := range []string{"light", "dark"} {
