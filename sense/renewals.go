@@ -99,6 +99,7 @@ func (v *view) renewalsByDip(s *summariser, days []Day) []Change {
 type dip struct {
 	now, ref float64 // dP at design flow after it, and the lower of what cleaning and what standstills left before [Pa]
 	starts   int     // restarts behind ref
+	sank     bool    // the dP had come down in the hours before
 }
 
 // dipAt weighs restart i against the life since start; false where it lies no lower than others, or
@@ -115,6 +116,7 @@ func (v *view) dipAt(ls []lowPoint, start, i int) (d dip, ok bool) {
 	if low, n := restartLow(ls[start:i], max(dipFloor*usual, cleanFloor*clean)); n > 0 {
 		d.ref, d.starts = min(d.ref, low), n
 	}
+	d.sank = sank(ls[max(start, i-dipHours):i])
 	d.now = medianLow(ls[i:min(len(ls), i+dipHold)])
 	if ls[i].dense {
 		d.now = ls[i].x
@@ -133,7 +135,7 @@ func (v *view) dipAt(ls []lowPoint, start, i int) (d dip, ok bool) {
 // which no filter lies. Common practice, no source.
 const (
 	dipFloor   = 0.1
-	cleanFloor = 0.4
+	cleanFloor = 0.6
 )
 
 // restartLow is what the dP comes back at after a standstill that left it low: downtime cleaning brings
@@ -150,7 +152,7 @@ func restartLow(ls []lowPoint, floor float64) (low float64, n int) {
 }
 
 func medianLow(ls []lowPoint) float64 {
-	v := make([]float64, 0, dipHold)
+	v := make([]float64, 0, len(ls))
 	for _, l := range ls {
 		v = append(v, l.x)
 	}
@@ -184,6 +186,9 @@ func (v *view) dipConfidence(d dip, later []lowPoint) float64 {
 	if d.starts < fewStarts {
 		odds /= 3
 	}
+	if sinks(later, d.now) || d.sank || v.upAgain(later, d.ref) {
+		odds /= 20
+	}
 	if !v.flowSeen() { // a damper shut further does much the same
 		odds /= 2
 	}
@@ -196,6 +201,39 @@ func (v *view) dipConfidence(d dip, later []lowPoint) float64 {
 	}
 	return odds / (1 + odds)
 }
+
+// sinks reports that later restarts lie still lower: new filters season and rise, a line that loses its
+// pressure goes on falling.
+func sinks(later []lowPoint, now float64) bool {
+	var v []float64
+	for _, l := range later[1:] {
+		if l.still && len(v) < 6 {
+			v = append(v, l.x)
+		}
+	}
+	return len(v) >= 3 && quantileOf(v, 0.5) < 0.9*now
+}
+
+// upAgain reports that, with a controller that does not look at the dP, the next hours are back at what was
+// before: a slow line. Where cleaning waits for its set point, new filters come up to it as well.
+func (v *view) upAgain(later []lowPoint, ref float64) bool {
+	if m := v.c.Cleaning.Mode; m != collector.Timed && m != collector.Continuous || len(later) <= dipHold {
+		return false
+	}
+	return medianLow(later[dipHold:min(len(later), 24)]) > 0.9*ref
+}
+
+// sank reports that the last hours lie well below those before, while the old filters were still in.
+func sank(before []lowPoint) bool {
+	n := len(before)
+	if n < 4*dipLeast {
+		return false
+	}
+	return medianLow(before[n-dipLeast:]) < sankShare*medianLow(before[:n-2*dipLeast])
+}
+
+// sankShare is that "well below": cleaning between two set points alone moves the median of some hours less.
+const sankShare = 0.7
 
 // gaugeDoubt is what is left of the confidence in new filters where the gauge changed its ways with them.
 const gaugeDoubt = 0.4
@@ -220,6 +258,9 @@ func gaugeMoved(days []Day, at time.Time) bool {
 	return math.Abs(rise(StoppedDP)) > 0.15*level || rise(FrozenShare) > 0.2 || rise(NegativeShare) > 0.1 ||
 		side(ReadingNoise, i+1, i+4) < 0.35*side(ReadingNoise, i-5, i)
 }
+
+// freshFall is the fall of the log of the level below which it is rather a good cleaning than new filters.
+const freshFall = 0.25
 
 // renewalsByDays finds filter changes by a lasting fall of the level just after cleaning, where the
 // level is the filters' own: not next to a dip already found, and not where the cleaning itself was
@@ -253,7 +294,8 @@ func (v *view) renewalsByDays(days []Day, found []Change) []Change {
 			continue // no filter is that clean
 		}
 		c.Confidence = 0.8 * confidence(st.score, dailyFall.score)
-		if over > 2.2 || gaugeMoved(days, c.At) || !v.stoodAbout(c.At) {
+		slight := st.before-st.after < freshFall
+		if over > 2.2 || slight || math.Abs(movedAt(days, st.at, InletSPRatio)) > 2*ratioNoise || gaugeMoved(days, c.At) || !v.stoodAbout(c.At) {
 			c.Confidence *= gaugeDoubt
 		}
 		if v.c.Cleaning.Mode == "" && movedTogether(days, st.at, Stop, 0.6*(st.after-st.before)) {

@@ -26,21 +26,23 @@ func TestTailsAndSpikesAreNoNewFilters(t *testing.T) {
 }
 
 // Downtime cleaning that takes much off, seen a few times only, and a sensing line that loses half of what
-// it should bring from one morning on, are no new filters either.
+// it should bring from one morning on, or more each day, are no new filters either.
 func TestLowRestartsAreNoNewFilters(t *testing.T) {
 	g := usual()
 	g.shift = 14
 	g.clean = 26000 // 430 Pa at design flow
 	file := g.file()
 	file.Filters.CleanDP = 160
-	for _, what := range []string{"downtime cleaning", "line"} {
+	for _, what := range []string{"downtime cleaning", "line", "sinking line"} {
 		s, _ := g.run(24*20, 60)
 		for i := range s.Col[DP] {
 			day, minute := i/1440, i%1440
 			switch {
 			case what == "line" && day >= 12:
 				s.Col[DP][i] = 0.5*s.Col[DP][i] + 60
-			case what != "line" && day%4 == 3 && minute < 180:
+			case what == "sinking line":
+				s.Col[DP][i] *= min(1, max(0.2, 1-0.13*float64(day-11)))
+			case what == "downtime cleaning" && day%4 == 3 && minute < 180:
 				s.Col[DP][i] *= 0.62 + 0.38*float64(minute)/180
 			}
 		}
