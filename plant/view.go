@@ -3,8 +3,12 @@ package plant
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"runtime"
+	"slices"
 	"sort"
+	"sync"
 	"time"
 
 	"dustwright/collector"
@@ -104,15 +108,27 @@ func (s *Service) look(ctx context.Context, version Version) (*View, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &View{Version: version, byTag: map[string]*Overview{}}
-	for _, m := range machines {
-		o := s.unchanged(m, last[m.Tag], touched)
-		if o == nil {
-			if o, err = s.overview(ctx, m, last[m.Tag]); err != nil {
-				return nil, err
+	v := &View{Version: version, List: make([]*Overview, len(machines)), byTag: map[string]*Overview{}}
+	errs := make([]error, len(machines))
+	var group sync.WaitGroup
+	workers := min(runtime.GOMAXPROCS(0), len(machines))
+	for w := range workers {
+		group.Go(func() {
+			for i := w; i < len(machines); i += workers {
+				m := machines[i]
+				if v.List[i] = s.unchanged(m, last[m.Tag], touched); v.List[i] == nil {
+					v.List[i], errs[i] = s.overview(ctx, m, last[m.Tag])
+				}
 			}
-		}
-		v.List, v.Walk, v.byTag[m.Tag] = append(v.List, o), append(v.Walk, o), o
+		})
+	}
+	group.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
+	}
+	v.Walk = slices.Clone(v.List)
+	for i, m := range machines {
+		v.byTag[m.Tag] = v.List[i]
 	}
 	sort.SliceStable(v.List, func(i, j int) bool { return worse(v.List[i], v.List[j]) })
 	return v, nil
