@@ -198,7 +198,9 @@ func (p *page) headerFacts(r *trace.Result) {
 	if known(r.Expected) {
 		remark = "about " + p.psi(r.Expected) + " by the collector file"
 	}
-	p.row("a usual pulse takes", p.psi(r.Drop), remark)
+	if known(r.Drop) {
+		p.row("a usual pulse takes", p.psi(r.Drop), remark)
+	}
 	if air := usualAir(r); known(air) {
 		p.row("that is air", p.std(air), "free air a pulse, within a fifth")
 	}

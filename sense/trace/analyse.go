@@ -30,6 +30,7 @@ type work struct {
 	xs        []stretch
 	fits      []balance // best first
 	beliefs   []belief
+	silent    bool // marks tell the turns and no valve takes anything on them
 }
 
 // Analyse finds the pulses in a trace and says what each valve is. It returns an error that wraps
@@ -125,7 +126,30 @@ func (w *work) plausible(tr *Trace) error {
 }
 
 func (w *work) noPulse(tr *Trace) error {
-	return refuse(ErrNoPulse, tr.Source, "nothing in the trace looks like pulses %.0f s apart: cleaning was off while it was recorded, or the noise hides them", w.interval)
+	apart := w.interval
+	if known(w.nominal) {
+		apart = w.nominal
+	}
+	return refuse(ErrNoPulse, tr.Source, "nothing in the trace looks like pulses %.0f s apart: cleaning was off while it was recorded, no valve fires, or the noise hides them", apart)
+}
+
+// hearSilence tells whether the header falls on none of the marked turns. Then no pulse says what a usual one
+// takes; it is what the collector file expects or, common practice without source, a fifth of the pressure.
+func (w *work) hearSilence() {
+	if !w.marked || w.centre.drop > 0.03*w.centre.ref || evidence(w.turns, w.n, w.centre) > 19+0.3*float64(len(w.turns)) {
+		return
+	}
+	drop := 0.2 * w.centre.ref
+	if known(w.hint.drop) {
+		drop = math.Min(w.hint.drop, 0.5*w.centre.ref)
+	}
+	for _, t := range w.turns {
+		if !t.hidden && 6*t.sigma > drop { // what the noise hides is not silent
+			return
+		}
+	}
+	w.silent = true
+	w.centre = centre{scaling: newScaling(lawTank, w.centre.ref, drop, w.ambient), drop: drop}
 }
 
 // layOut lays the schedule along a chain of peaks, then settles what its long gaps mean.
@@ -180,11 +204,12 @@ func (w *work) measure() {
 	}
 	w.sharpen()
 	w.centre = findCentre(w.turns, w.n, w.hint, w.ambient)
+	w.hearSilence()
 	w.xs = stretches(w.s, w.turns, w.shape, w.interval)
 	w.fits = findBalance(w.newLedger(), w.set)
 	w.beliefs = w.believe()
 	w.discount()
-	if sound := w.soundTurns(); len(sound) < len(w.turns) && len(sound) > 0 {
+	if sound := w.soundTurns(); !w.silent && len(sound) < len(w.turns) && len(sound) > 0 {
 		w.centre = findCentre(sound, w.n, w.hint, w.ambient)
 		w.beliefs = w.believe()
 	}

@@ -30,6 +30,11 @@ func (w *work) conclude(sp Spec) Result {
 	r.Pulses = w.pulses(rel)
 	r.Refill = w.refill(tank, r.Valves)
 	r.Bleed = w.bleeding(tank, r.Valves)
+	if w.silent { // nothing in the trace says what a pulse takes or how the supply puts it back
+		nan := math.NaN()
+		r.Drop, r.DropSD = unit.Pressure(nan), unit.Pressure(nan)
+		r.Refill = Refill{Recovered: nan, Recovery: unit.Seconds(nan), Flow: unit.StdFlow(nan), Sigma: unit.StdFlow(nan)}
+	}
 	w.explain(&r)
 	return r
 }

@@ -22,7 +22,8 @@ func relatives(turns []turn, c scaling) []float64 {
 }
 
 // looksOf deals the turns to n valves. usual decides which turns can tell anything, so that two
-// centres are compared on the same looks; logScale is the Jacobian that makes them comparable.
+// centres are compared on the same looks, and is what errors that do not come from noise are counted in, so that a
+// small centre does not make silent turns look precise; logScale is the Jacobian that makes centres comparable.
 func looksOf(turns []turn, n int, drop, usual float64, relative []float64) (looks [][]look, logScale float64) {
 	looks = make([][]look, n)
 	for j, t := range turns {
@@ -31,7 +32,8 @@ func looksOf(turns []turn, n int, drop, usual float64, relative []float64) (look
 		}
 		expect := drop * relative[j]
 		v := t.index % n
-		looks[v] = append(looks[v], look{ratio: t.drop / expect, sigma: math.Hypot(t.sigma/expect, 0.01+0.12*math.Abs(math.Log(relative[j])))})
+		scale := usual / drop
+		looks[v] = append(looks[v], look{ratio: t.drop / expect, scale: scale, sigma: math.Hypot(t.sigma/expect, scale*(0.01+0.12*math.Abs(math.Log(relative[j]))))})
 		logScale -= math.Log(expect)
 	}
 	return looks, logScale

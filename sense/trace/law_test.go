@@ -44,13 +44,13 @@ func TestBlowdownAndImpulse(t *testing.T) {
 
 // TestWeigh: plain looks get plain answers, and a look without information changes nothing much.
 func TestWeigh(t *testing.T) {
-	look3 := func(r float64) []look { return []look{{r, 0.02}, {r + 0.01, 0.02}, {r - 0.01, 0.02}} }
+	look3 := func(r float64) []look { return []look{{r, 0.02, 1}, {r + 0.01, 0.02, 1}, {r - 0.01, 0.02, 1}} }
 	for _, c := range []struct {
 		looks []look
 		want  int
 	}{
 		{look3(1), isOK}, {look3(0.95), isOK}, {look3(0.5), isWeak}, {look3(0.7), isWeak}, {look3(0), isDead}, {look3(1.7), isLong},
-		{[]look{{1, 0.02}, {0, 0.02}, {1, 0.02}, {0, 0.02}}, isFitful}, {[]look{{1, 0.02}, {0, 0.02}, {1, 0.02}, {1, 0.02}, {1, 0.02}, {1, 0.02}}, isOK},
+		{[]look{{1, 0.02, 1}, {0, 0.02, 1}, {1, 0.02, 1}, {0, 0.02, 1}}, isFitful}, {[]look{{1, 0.02, 1}, {0, 0.02, 1}, {1, 0.02, 1}, {1, 0.02, 1}, {1, 0.02, 1}, {1, 0.02, 1}}, isOK},
 	} {
 		w := weigh(c.looks)
 		best := 0
@@ -66,7 +66,7 @@ func TestWeigh(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var looks []look
 		for range rapid.IntRange(1, 6).Draw(t, "n") {
-			looks = append(looks, look{rapid.Float64Range(-3, 4).Draw(t, "ratio"), rapid.Float64Range(0.005, 1.4).Draw(t, "sigma")})
+			looks = append(looks, look{rapid.Float64Range(-3, 4).Draw(t, "ratio"), rapid.Float64Range(0.005, 1.4).Draw(t, "sigma"), 1})
 		}
 		w := weigh(looks)
 		sum := 0.0

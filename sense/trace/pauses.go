@@ -30,25 +30,28 @@ const (
 	pauseAgain = 2.0 // what every further one costs: a controller that pauses does so again
 	pauseSame  = 0.7 // the same where all pauses come before one valve
 	roundPause = 2.0 // more where the first pause is a whole number of intervals
+	roundTrip  = 6.0 // more for every pause that is as long as whole rounds: then the same valve fires alone
 	stopPrior  = 3.0 // what it costs that cleaning started or stopped within the trace
 )
 
-// cost of a choice of missed turns; again is what every pause after the first costs.
-func (g gaps) cost(at []float64, interval, again float64) float64 {
+// cost of a choice of missed turns of n valves; again is what every pause after the first costs.
+func (g gaps) cost(at []float64, interval, again float64, valves int) float64 {
 	var sum float64
+	next := pausePrior
 	for j, k := range g {
 		n := (at[j+1] - at[j]) / interval
 		if math.Abs(n-float64(k+1)) < 0.2*float64(k+1) && math.Abs(n-float64(k+1)) < 0.5 {
 			continue
 		}
-		if sum > 0 {
-			sum += again
-			continue
-		}
-		sum = pausePrior
-		if math.Abs(n-math.Round(n)) < 0.06 {
+		sum += next
+		round := math.Abs(n-math.Round(n)) < 0.06
+		if round && next == pausePrior {
 			sum += roundPause
 		}
+		if round && valves > 1 && n > 0.5 && int(math.Round(n))%valves == 0 {
+			sum += roundTrip
+		}
+		next = again
 	}
 	return sum
 }
@@ -97,7 +100,7 @@ func (c *chooser) worth(g gaps, again float64) float64 {
 	w := c.w
 	turns := measureTurns(w.s, lay(w.s, c.at, c.path, g, w.interval), w.shape, w.window())
 	turns, stop := trimEnds(turns, w.n, w.centre)
-	return evidence(turns, w.n, w.centre) - g.cost(c.at, w.interval, again) - stop - w.unexplained(turns)
+	return evidence(turns, w.n, w.centre) - g.cost(c.at, w.interval, again, w.n) - stop - w.unexplained(turns)
 }
 
 func (c *chooser) consider(h gaps, again float64) bool {

@@ -14,7 +14,7 @@ type Result struct {
 
 	Interval unit.Seconds  // between turns
 	Cycles   float64       // turns over valves
-	Drop     unit.Pressure // of a usual pulse from Level
+	Drop     unit.Pressure // of a usual pulse from Level; NaN where no valve fires
 	DropSD   unit.Pressure
 	Expected unit.Pressure // what the collector file lets expect; NaN where it does not say enough
 	Level    unit.Pressure // the header's gauge pressure before a usual pulse

@@ -20,7 +20,8 @@ func reward(p peak, usual float64) float64 {
 }
 
 // usualDrop is the upper quartile of the drops of the strongest peaks, as many as slots are expected:
-// half the valves may be dead.
+// half the valves may be dead. Where only one valve of many fires the rest is noise, which the largest drops
+// but one show.
 func usualDrop(found []peak, expect int) float64 {
 	d := make([]float64, len(found))
 	for i, p := range found {
@@ -32,7 +33,7 @@ func usualDrop(found []peak, expect int) float64 {
 	if len(d) == 0 {
 		return 1
 	}
-	return math.Max(d[len(d)/4], 1e-3)
+	return max(d[len(d)/4], 0.4*d[min(1, len(d)-1)], 1e-3)
 }
 
 const (
@@ -93,13 +94,18 @@ func findInterval(s *signal, found []peak, nominal float64) (float64, []int, flo
 	expect := int(s.duration() / nominal)
 	usual := usualDrop(found, expect)
 	try := func(lo, hi, step, width float64) (float64, []int, float64) {
-		bestT, bestScore := nominal, math.Inf(-1)
+		bestT, bestScore, bestValue := nominal, 0.0, math.Inf(-1)
 		var best []int
 		for f := lo; f <= hi+1e-9; f *= step {
 			path, score := chain(s, found, usual, f*nominal)
 			off := math.Log(f) / width
-			if score -= math.Min(off*off/2, 12); score > bestScore {
-				bestT, bestScore, best = f*nominal, score, path
+			score -= math.Min(off*off/2, 12)
+			value := score
+			if width < 0.1 { // near the nominal one, fewer missed turns are no reason for a longer interval
+				value += missCost * missedAlong(s, found, path, f*nominal)
+			}
+			if value > bestValue {
+				bestT, bestScore, bestValue, best = f*nominal, score, value, path
 			}
 		}
 		return bestT, best, bestScore
@@ -111,6 +117,22 @@ func findInterval(s *signal, found []peak, nominal float64) (float64, []int, flo
 		}
 	}
 	return t, path, score
+}
+
+// missedAlong is how many missed turns a chain was charged for.
+func missedAlong(s *signal, found []peak, path []int, interval float64) float64 {
+	if len(path) == 0 {
+		return 0
+	}
+	end := func(d float64) float64 { return math.Min(math.Floor(d/interval), pauseCost/missCost) }
+	sum := end(s.time(found[path[0]].bin)-s.t0) + end(s.end()-s.time(found[path[len(path)-1]].bin))
+	for j := 1; j < len(path); j++ {
+		gap := s.time(found[path[j]].bin) - s.time(found[path[j-1]].bin)
+		if stepCost(gap, interval) < pauseCost {
+			sum += math.Max(0, math.Round(gap/interval)-1)
+		}
+	}
+	return sum
 }
 
 func totalReward(found []peak, usual float64, expect int) float64 {

@@ -164,19 +164,22 @@ func resolution(p []float64) float64 {
 	return d[len(d)/20]
 }
 
-// bridge draws straight lines over bins without a reading.
+// bridge draws straight lines over bins without a reading. Where the readings on both sides are so near that no
+// pulse gets lost between them, the bin counts as read.
 func (s *signal) bridge() {
 	last := -1
 	for k := range s.y {
 		if !s.ok[k] {
 			continue
 		}
+		near := last >= 0 && float64(k-last)*s.dt <= math.Max(0.065, 2.05*s.dt)
 		for j := last + 1; j < k; j++ {
 			if last < 0 {
 				s.y[j] = s.y[k]
 			} else {
 				f := float64(j-last) / float64(k-last)
 				s.y[j] = s.y[last] + f*(s.y[k]-s.y[last])
+				s.ok[j] = near
 			}
 		}
 		last = k

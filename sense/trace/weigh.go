@@ -6,6 +6,7 @@ import "math"
 // were like the group's centre.
 type look struct {
 	ratio, sigma float64
+	scale        float64 // the usual drop over the centre's
 }
 
 // kinds of valve that the comparison of drops can tell apart.
@@ -90,9 +91,9 @@ func spanFlat(looks []look, lo, hi float64) float64 {
 func likelihood(looks []look, mean float64) float64 {
 	var sum float64
 	for _, l := range looks {
-		sd := math.Hypot(l.sigma, turnScatter*math.Max(mean, 0.4))
+		sd := math.Hypot(l.sigma, turnScatter*math.Max(mean, 0.4*l.scale))
 		hit := normal(l.ratio, mean, sd)
-		miss := normal(l.ratio, 0, math.Hypot(l.sigma, 0.02))
+		miss := normal(l.ratio, 0, math.Hypot(l.sigma, 0.02*l.scale))
 		sum += math.Log((1-missRate-0.01)*hit + missRate*miss + 0.01*spoilt(l))
 	}
 	return sum
@@ -106,7 +107,7 @@ func fitful(looks []look) float64 {
 	var sum float64
 	for _, l := range looks {
 		hit := normal(l.ratio, 1, math.Hypot(l.sigma, 0.08))
-		miss := normal(l.ratio, 0, math.Hypot(l.sigma, 0.02))
+		miss := normal(l.ratio, 0, math.Hypot(l.sigma, 0.02*l.scale))
 		sum += math.Log(0.495*hit + 0.495*miss + 0.01*spoilt(l))
 	}
 	return sum

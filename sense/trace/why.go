@@ -30,7 +30,10 @@ func (w *work) explain(r *Result) {
 			v.Why = collector.Say("%s%s", v.Why, w.doubt(*v))
 		}
 	}
-	if known(w.hint.drop) && w.hint.drop < 0.9*w.centre.ref {
+	if w.silent {
+		t := collector.Say("the header does not fall on any marked turn: no valve fires, so look first at what they share, the controller's output and its wiring, and whether the transmitter is open to the header")
+		r.Whole = &t
+	} else if known(w.hint.drop) && w.hint.drop < 0.9*w.centre.ref {
 		if f := w.centre.drop / w.hint.drop; f < 0.55 || f > 1.8 {
 			t := collector.Say("all valves alike take %s; from the collector file about %s is to be expected (on-time, valve flow, header volume)", gauge(w.centre.drop), gauge(w.hint.drop))
 			r.Whole = &t
@@ -48,6 +51,8 @@ func (w *work) why(v Valve, r *Result) collector.Text {
 		return w.whyStuck(v)
 	case b.looks == 0:
 		return collector.Say("no turn of it could be judged: the header was too low or the readings are missing")
+	case v.State == Dead && w.silent:
+		return collector.Say("the header does not fall on %s", turns(v.Due))
 	case v.State == Dead:
 		return collector.Say("the header does not fall on %s; the others take %s", turns(v.Due), usual)
 	case v.State == Weak && b.kind[isFitful] > b.kind[isWeak]:
