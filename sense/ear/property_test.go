@@ -3,6 +3,7 @@ package ear
 import (
 	"math"
 	"slices"
+	"sync"
 	"testing"
 
 	"dustwright/sense/ear/sketchtest"
@@ -10,17 +11,23 @@ import (
 	"pgregory.net/rapid"
 )
 
-// short are clear recordings of different pulses, kept short.
-func short() []sketchtest.Case {
-	var out []sketchtest.Case
-	for seed := uint64(1); len(out) < 4; seed++ {
+// short are clear recordings of different pulses, kept short: every other sample of the first 18 s.
+var short = sync.OnceValue(func() (out []sketchtest.Case) {
+	for seed := uint64(1); len(out) < 3; seed++ {
 		c := sketchtest.Generate(seed, sketchtest.Options{SNR: 25})
-		if seconds := len(c.Samples) / c.Rate; c.Rate <= 22050 && seconds > 15 && seconds < 45 {
-			out = append(out, c)
+		if c.Rate < 44100 || c.Interval > 5 {
+			continue
 		}
+		var half []float32
+		for i := 0; i < min(len(c.Samples), 18*c.Rate); i += 2 {
+			half = append(half, c.Samples[i])
+		}
+		c.Samples, c.Rate = half, c.Rate/2
+		c.Valves = min(c.Valves, int(14/c.Interval))
+		out = append(out, c)
 	}
 	return out
-}
+})
 
 // same says whether two answers tell the same, with the pulses of the second later by some seconds.
 func same(t *rapid.T, a, b *Result, later float64) {
@@ -76,8 +83,8 @@ func TestWhatIsSaidFits(t *testing.T) {
 	cases := short()
 	rapid.Check(t, func(t *rapid.T) {
 		c := cases[rapid.IntRange(0, len(cases)-1).Draw(t, "case")]
-		from := rapid.IntRange(0, len(c.Samples)/2).Draw(t, "from")
-		valves := rapid.IntRange(0, 2*c.Valves).Draw(t, "valves")
+		from := rapid.IntRange(0, len(c.Samples)/4).Draw(t, "from")
+		valves := rapid.IntRange(0, c.Valves+1).Draw(t, "valves")
 		x := c.Samples[from:]
 		r, err := Analyse(x, c.Rate, Spec{Valves: valves, Interval: c.Interval})
 		if err != nil {
