@@ -2,6 +2,7 @@ package ear
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"sync"
 	"testing"
@@ -81,33 +82,40 @@ func TestWhatChangesNothing(t *testing.T) {
 // TestWhatIsSaidFits holds what must be true of any answer, on any part of a recording.
 func TestWhatIsSaidFits(t *testing.T) {
 	cases := short()
-	rapid.Check(t, func(t *rapid.T) {
-		c := cases[rapid.IntRange(0, len(cases)-1).Draw(t, "case")]
-		from := rapid.IntRange(0, len(c.Samples)/4).Draw(t, "from")
-		valves := rapid.IntRange(0, c.Valves+1).Draw(t, "valves")
-		x := c.Samples[from:]
-		r, err := Analyse(x, c.Rate, Spec{Valves: valves, Interval: c.Interval})
-		if err != nil {
-			return
+	r := rand.New(rand.NewPCG(3, 4))
+	for range 12 {
+		c := cases[r.IntN(len(cases))]
+		x, valves := c.Samples[r.IntN(len(c.Samples)/4):], r.IntN(c.Valves+2)
+		fits(t, x, c.Rate, Spec{Valves: valves, Interval: c.Interval})
+	}
+	// A pulse that sounds at the very start may not be put before it.
+	c := cases[1]
+	fits(t, c.Samples[84525:], c.Rate, Spec{Valves: 2, Interval: c.Interval})
+}
+
+func fits(t *testing.T, x []float32, rate int, spec Spec) {
+	t.Helper()
+	r, err := Analyse(x, rate, spec)
+	if err != nil {
+		return
+	}
+	if spec.Valves > 0 && len(r.Valves) != spec.Valves {
+		t.Errorf("%d valves asked for, %d given", spec.Valves, len(r.Valves))
+	}
+	pulses := 0
+	for i, v := range r.Valves {
+		pulses += v.Count
+		if v.Number != i+1 || v.Count > v.Expected+v.Double || v.Double > v.Expected || !(v.Probability >= 0 && v.Probability <= 1) || v.Why == "" {
+			t.Errorf("valve %+v", v)
 		}
-		if valves > 0 && len(r.Valves) != valves {
-			t.Fatalf("%d valves asked for, %d given", valves, len(r.Valves))
+	}
+	if pulses != len(r.Pulses) {
+		t.Errorf("%d pulses of the valves, %d in all", pulses, len(r.Pulses))
+	}
+	seconds := float64(len(x)) / float64(rate)
+	for _, p := range r.Pulses {
+		if !(p.At >= 0 && p.At <= seconds) || p.Valve < 1 {
+			t.Errorf("pulse %+v in %g s", p, seconds)
 		}
-		pulses := 0
-		for i, v := range r.Valves {
-			pulses += v.Count
-			if v.Number != i+1 || v.Count > v.Expected+v.Double || v.Double > v.Expected || !(v.Probability >= 0 && v.Probability <= 1) || v.Why == "" {
-				t.Fatalf("valve %+v", v)
-			}
-		}
-		if pulses != len(r.Pulses) {
-			t.Fatalf("%d pulses of the valves, %d in all", pulses, len(r.Pulses))
-		}
-		seconds := float64(len(x)) / float64(c.Rate)
-		for _, p := range r.Pulses {
-			if !(p.At >= 0 && p.At <= seconds) || p.Valve < 1 {
-				t.Fatalf("pulse %+v in %g s", p, seconds)
-			}
-		}
-	})
+	}
 }

@@ -145,7 +145,7 @@ func (s *sound) floors() (floor [bands][]float64) {
 // settle moves a place to where within reach it is most like a usual pulse.
 func (s *sound) settle(t *template, b *burst, reach int) {
 	best, top := 0, math.Inf(-1)
-	for d := -reach; d <= reach; d++ {
+	for d := max(-reach, -b.frame); d <= min(reach, s.frames-1-b.frame); d++ {
 		if m := s.match(t, b, d) - 0.002*math.Abs(float64(d)); m > top {
 			best, top = d, m
 		}
