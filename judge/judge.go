@@ -21,9 +21,8 @@ type Input struct {
 func Judge(in Input) Result {
 	f := in.Features
 	seen := observe(in)
-	hyps := hypotheses(in, seen)
-	weigh(hyps, seen)
-	causes := posterior(hyps)
+	hyps := weigh(in, seen)
+	causes := posterior(in, hyps)
 	checks := append(Checks(), in.Checks...)
 	for _, a := range in.Answers {
 		for _, c := range checks {
@@ -35,7 +34,7 @@ func Judge(in Input) Result {
 	r := Result{At: f.At, Causes: causes, Missing: missing(f)}
 	r.Reasons = reasons(in, hyps, seen, causes)
 	r.Standing = standing(in, causes)
-	r.Since, r.SinceLow, r.SinceTop = since(f, causes)
+	r.Since, r.SinceLow, r.SinceTop = since(in, hyps, seen, causes)
 	if r.Standing != Steady || causes[0].Cause != None {
 		r.Next = Next(causes, checks, in.Answers)
 	}

@@ -13,8 +13,8 @@ import (
 // Thresholds of belief at which a standing is called; chosen so that healthy histories in the
 // simulation seldom call for hands. Common practice, no source.
 const (
-	callHands = 0.75 // in all causes together that ask for hands or more
-	callDrift = 0.6  // in any cause at all
+	callHands = 0.85 // in all causes together that ask for hands or more
+	callDrift = 0.7  // in any cause at all
 	callSafe  = 0.5  // in a cause that asks to make safe
 )
 
@@ -41,24 +41,41 @@ func standing(in Input, causes []Probability) Standing {
 	return Steady
 }
 
-// reasons returns the facts that speak most for the likely causes, weightiest first, and for a
-// healthy collector what shows that it is one.
+// mostReasons is how many reasons are given; leastReason the part of the log odds below which a fact is
+// none.
+const (
+	mostReasons = 5
+	leastReason = 0.3
+)
+
+// reasons returns the facts that speak most for the likeliest cause, weightiest first, one for each
+// quantity, and for a healthy collector what shows that it is one.
 func reasons(in Input, hyps []hypothesis, seen []sight, causes []Probability) []Reason {
 	top := hyps[0]
 	for _, h := range hyps {
-		if h.post > top.post {
+		if h.cause == causes[0].Cause {
 			top = h
 		}
 	}
-	var out []Reason
+	weight, says := map[string]float64{}, map[string]int{}
 	for i, s := range seen {
-		if w := top.each[i]; w > 0.3 && top.cause != None {
-			out = append(out, Reason{s.says, top.cause, w})
+		g := s.key.group()
+		weight[g] += top.each[i]
+		if j, ok := says[g]; s.says != nil && (!ok || top.each[i] > top.each[j]) {
+			says[g] = i
+		}
+	}
+	var out []Reason
+	for _, s := range seen {
+		g := s.key.group()
+		if i, ok := says[g]; ok && weight[g] > leastReason && top.cause != None {
+			out = append(out, Reason{seen[i].says(), top.cause, weight[g]})
+			delete(says, g)
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Weight > out[j].Weight })
-	if len(out) > 5 {
-		out = out[:5]
+	if len(out) > mostReasons {
+		out = out[:mostReasons]
 	}
 	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
 	if raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm {
@@ -85,23 +102,37 @@ func calm(in Input, seen []sight) Reason {
 	return Reason{fmt.Sprintf("the dP runs at %s, near its normal", unit.Print(unit.KindPressure, raw.Now.Value, in.Units)), None, 0}
 }
 
-// since returns when the trouble began: the onset of the sight that shows the likeliest cause best.
-func since(f *sense.Features, causes []Probability) (at, from, to time.Time) {
+// since returns when the trouble began: since when the valve named showed no drop, or the onset found in
+// the quantity that speaks most for the likeliest cause, among those that have one.
+func since(in Input, hyps []hypothesis, seen []sight, causes []Probability) (at, from, to time.Time) {
+	f := in.Features
 	if causes[0].Cause == None {
 		return
 	}
-	best := 0.0
-	for q := range f.Of {
-		o := f.Of[q].Onset
-		if o.Found && o.Score > best {
-			best, at, from, to = o.Score, o.At, o.From, o.To
-		}
-	}
 	if n := causes[0].Number; n > 0 {
 		for _, v := range f.Valves {
-			if v.Valve == n && !v.Since.IsZero() {
-				return v.Since, v.Since, v.Since
+			if v.Valve == n && !v.Since.IsZero() { // it failed between the last drop and the first row without
+				from = v.Since
+				if v.LastDrop.Before(v.Since) && !v.LastDrop.IsZero() {
+					from = v.LastDrop
+				}
+				return v.Since, from, v.Since
 			}
+		}
+	}
+	weight := map[string]float64{}
+	for _, h := range hyps {
+		for i, s := range seen {
+			if h.cause == causes[0].Cause {
+				weight[s.key.group()] += h.each[i]
+			}
+		}
+	}
+	most := 0.0
+	for i := range quantities {
+		k := &quantities[i]
+		if o := f.Get(k.q).Onset; o.Found && weight[string(k.key)] > most {
+			most, at, from, to = weight[string(k.key)], o.At, o.From, o.To
 		}
 	}
 	return

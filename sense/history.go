@@ -11,7 +11,7 @@ import (
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
-const HistoryVersion = 1
+const HistoryVersion = 2
 
 // History is the reduced record of a collector: hours, cleaning cycles and valve counts instead of
 // rows. A year of one-minute rows becomes a few megabytes. It can be written with Write, and a

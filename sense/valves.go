@@ -125,8 +125,12 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	return out
 }
 
+// strayDrops is the share of a day's rows that may show a drop at a valve that is dead: another valve's
+// drop is now and then read in its row. Common practice, no source.
+const strayDrops = 0.2
+
 // streak counts the rows since a valve last made the header drop, over all days, in which it fired
-// alone and the header did not, 0 where the last such row showed a drop; since when; and what the header
+// alone and the header did not, 0 where the last such day showed drops; since when; and what the header
 // did on the days of that stretch.
 func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moments) {
 	for i := len(sets) - 1; i >= 0; i-- {
@@ -138,7 +142,7 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moment
 			rows += int(f.NoDrop)
 			since = time.Unix(0, f.FirstDead)
 		}
-		if f.LastDrop > 0 {
+		if f.LastDrop > 0 && float64(f.Drop.N)-float64(f.NoDrop) > strayDrops*float64(f.Drop.N) {
 			break
 		}
 		drop.merge(f.Drop)

@@ -163,6 +163,9 @@ func say(now time.Time, j *plant.Judgement) string {
 		text := causeSays(top)
 		if j.Since != nil {
 			text += ", since " + clock(now, j.Since.At)
+			if j.Since.To.Sub(j.Since.From) > 4*24*time.Hour {
+				text = causeSays(top) + ", since some time between " + j.Since.From.Format("2 January") + " and " + j.Since.To.Format("2 January")
+			}
 		}
 		if top.P < 0.5 {
 			text = "perhaps " + text

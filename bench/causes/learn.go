@@ -1,104 +1,118 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
-	"math"
+	"io"
+	"math/rand/v2"
+	"os"
 	"sort"
+	"strconv"
 	"strings"
 	"sync"
+	"time"
 
 	"dustwright/judge"
 	"dustwright/sense"
 )
 
-// lessons gathers what each cause does to each sight, in three grades of severity.
+// lesson is what a judgement would have been made from, and the truth.
+type lesson struct {
+	seed  uint64
+	level string
+	truth string
+	terms map[string]float64
+}
+
+// lessons writes what is met in the trials to a file, a line each.
 type lessons struct {
-	mu   sync.Mutex
-	seen map[place][]float64
+	mu  sync.Mutex
+	out *bufio.Writer
 }
 
-// place is one cell of the table.
-type place struct {
-	key, cause string
-	grade      int
-}
+// freshest is how old a trouble must be to be learned from [days].
+const freshest = 0.1
 
-func newLessons() *lessons { return &lessons{seen: map[place][]float64{}} }
+// others is at how many other times than its end a trial is learned from: while its trouble lasts, or in
+// the second half of a sound one.
+const others = 2
 
-// gradeOf sorts severities into subtle, middling and gross.
-func gradeOf(severity float64) int {
-	switch {
-	case severity < 0.5:
-		return 0
-	case severity < 0.75:
-		return 1
-	}
-	return 2
-}
-
-// take notes the sights of one trial. Sights of a sound valve or row count with the healthy ones.
-func (l *lessons) take(lv level, t *trial) {
-	if t.truth != "none" && t.old < 1 {
-		return // what a fresh trouble does can't be told from noise
-	}
+// take notes a trial as a level sees it, at its end and at other times.
+func (l *lessons) take(lv level, t *trial) error {
 	r := sense.NewReducer(t.collector)
 	r.Add(lv.through(t.series))
-	in := judge.Input{Collector: t.collector, Features: sense.At(r.History(), t.collector, t.at)}
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	for _, s := range judge.Sights(in) {
-		cause := t.truth
-		if s.Valve != 0 && s.Valve != t.number {
-			cause = "none"
-		}
-		p := place{s.Key, cause, 0}
-		if cause != "none" {
-			p.grade = gradeOf(t.severity)
-		}
-		l.seen[p] = append(l.seen[p], s.Distance)
+	h := r.History()
+	first := time.Unix(0, h.First)
+	onset := t.at.Add(-time.Duration(t.old * 24 * float64(time.Hour)))
+	rnd := rand.New(rand.NewPCG(t.seed, 9))
+	from := first.Add(t.at.Sub(first) / 2)
+	if t.truth != none {
+		from = onset
 	}
-}
-
-// least is how many trials make a line of the table.
-const least = 4
-
-// table writes the lines that differ from the healthy ones, widened for the few trials they rest on
-// and shrunk towards the healthy ones.
-func (l *lessons) table() string {
-	var lines []string
-	for p, x := range l.seen {
-		base := l.seen[place{p.key, "none", 0}]
-		if len(x) < least || len(base) < 2*least {
+	times := []time.Time{t.at}
+	for range others {
+		times = append(times, from.Add(time.Duration(rnd.Float64()*float64(t.at.Sub(from)))))
+	}
+	for _, at := range times {
+		truth := t.truth
+		if truth != none && at.Sub(onset).Hours() < 24*freshest {
 			continue
 		}
-		m0, s0 := centre(base)
-		m, sd := centre(x)
-		n := float64(len(x))
-		m = (n*m + 2*m0) / (n + 2)
-		sd = math.Sqrt((n*sd*sd + 4*s0*s0) / (n + 4) * (1 + 2/n))
-		if p.cause != "none" {
-			sd = math.Max(sd, s0)
-			if math.Abs(m-m0) < 0.4*s0 && sd < 1.5*s0 {
-				continue
-			}
+		terms := judge.Terms(judge.Input{Collector: t.collector, Features: sense.At(h, t.collector, at)})
+		names := make([]string, 0, len(terms))
+		for n := range terms {
+			names = append(names, n)
 		}
-		lines = append(lines, fmt.Sprintf("%s,%s,%d,%.3g,%.3g", p.cause, p.key, p.grade, m, sd))
+		sort.Strings(names)
+		l.mu.Lock()
+		fmt.Fprintf(l.out, "%d\t%s\t%s", t.seed, lv.name, truth)
+		for _, n := range names {
+			fmt.Fprintf(l.out, "\t%s=%.4g", n, terms[n])
+		}
+		fmt.Fprintln(l.out)
+		err := l.out.Flush() // tells of any write before it that failed
+		l.mu.Unlock()
+		if err != nil {
+			return err
+		}
 	}
-	sort.Strings(lines)
-	return "# source: bench/causes -learn, trials of the simulation with odd seeds; status computed\ncause,sight,grade,centre,spread\n" + strings.Join(lines, "\n") + "\n"
+	return nil
 }
 
-// centre returns median and robust standard deviation, the latter at least half the plain one.
-func centre(in []float64) (mid, sd float64) {
-	x := append([]float64(nil), in...)
-	sort.Float64s(x)
-	mid = x[len(x)/2]
-	var sum float64
-	dev := make([]float64, len(x))
-	for i, v := range x {
-		dev[i] = math.Abs(v - mid)
-		sum += math.Min(dev[i], 5) * math.Min(dev[i], 5)
+// none is the truth of a trial with nothing wrong.
+const none = string(judge.None)
+
+// readLessons reads what take wrote.
+func readLessons(path string) ([]lesson, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
 	}
-	sort.Float64s(dev)
-	return mid, math.Max(1.48*dev[len(dev)/2], 0.6*math.Sqrt(sum/float64(len(x)))) + 1e-3
+	defer func() { _ = f.Close() }() // only read
+	var out []lesson
+	r := bufio.NewReaderSize(f, 1<<20)
+	for n := 1; ; n++ {
+		text, err := r.ReadString('\n')
+		if err == io.EOF {
+			return out, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		parts := strings.Split(strings.TrimSuffix(text, "\n"), "\t")
+		if len(parts) < 3 {
+			return nil, fmt.Errorf("%s, line %d: seed, level and truth must stand there, separated by tabs", path, n)
+		}
+		l := lesson{level: parts[1], truth: parts[2], terms: map[string]float64{}}
+		if l.seed, err = strconv.ParseUint(parts[0], 10, 64); err != nil {
+			return nil, fmt.Errorf("%s, line %d: %w", path, n, err)
+		}
+		for _, p := range parts[3:] {
+			name, value, _ := strings.Cut(p, "=")
+			if l.terms[name], err = strconv.ParseFloat(value, 64); err != nil {
+				return nil, fmt.Errorf("%s, line %d: %w", path, n, err)
+			}
+		}
+		out = append(out, l)
+	}
 }

@@ -5,6 +5,7 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"flag"
 	"fmt"
@@ -17,7 +18,9 @@ func main() {
 	n := flag.Int("n", 200, "trials")
 	first := flag.Uint64("seed", 1, "seed of the first trial; the odd ones were looked at while building, the even ones were not")
 	step := flag.Uint64("step", 2, "step between seeds")
-	learn := flag.String("learn", "", "write the table of signatures met in the trials to this file, and score nothing")
+	gather := flag.String("gather", "", "write what the trials show, with the truth, to this file, and score nothing")
+	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments), write them to this file, and score nothing")
+	prior := flag.Float64("prior", 4, "precision of the weights that are learned")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
 	from := flag.String("from", "rehearse", "simulator the trials come from: rehearse, or sketch, which shares none of its equations")
@@ -27,9 +30,26 @@ func main() {
 		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes rehearse or sketch\n", *from)
 		os.Exit(2)
 	}
+	if *learned != "" {
+		if err := learn(flag.Args(), *learned, *prior); err != nil {
+			fmt.Fprintln(os.Stderr, "causes:", err)
+			os.Exit(2)
+		}
+		return
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	board, lessons := newBoard(), newLessons()
+	board := newBoard()
+	var notes *lessons
+	if *gather != "" {
+		f, err := os.Create(*gather)
+		if err != nil {
+			fmt.Fprintln(os.Stderr, "causes:", err)
+			os.Exit(2)
+		}
+		defer func() { _ = f.Close() }() // every line was flushed, or its error told
+		notes = &lessons{out: bufio.NewWriter(f)}
+	}
 	seeds := make(chan uint64)
 	var wg sync.WaitGroup
 	for range 2 {
@@ -41,8 +61,10 @@ func main() {
 					continue
 				}
 				for _, l := range levels() {
-					if *learn != "" {
-						lessons.take(l, t)
+					if notes != nil {
+						if err := notes.take(l, t); err != nil {
+							fmt.Fprintln(os.Stderr, "causes:", err)
+						}
 						continue
 					}
 					board.score(l, t, *verbose)
@@ -62,11 +84,7 @@ func main() {
 	close(seeds)
 	wg.Wait()
 	fmt.Fprintln(os.Stderr)
-	if *learn != "" {
-		if err := os.WriteFile(*learn, []byte(lessons.table()), 0o644); err != nil {
-			fmt.Fprintln(os.Stderr, "causes:", err)
-			os.Exit(2)
-		}
+	if notes != nil {
 		return
 	}
 	board.print(os.Stdout)

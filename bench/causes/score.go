@@ -56,7 +56,7 @@ func (b *board) score(l level, t *trial, verbose bool) {
 	y := b.tally[l.name]
 	y.add(t, byCause(result.Causes), result, alarms)
 	if verbose {
-		fmt.Printf("%d %-28s %s:%d %.2f %s -> %v %s\n", t.seed, l.name, t.truth, t.number, t.severity, t.story, result.Causes[:3], result.Standing)
+		fmt.Printf("%d %-28s %s:%d %.2f, %.1f days old; %s -> %v %s\n", t.seed, l.name, t.truth, t.number, t.severity, t.old, t.story, result.Causes[:3], result.Standing)
 	}
 }
 

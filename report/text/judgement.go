@@ -53,10 +53,17 @@ func (p *page) headline(j *plant.Judgement) {
 	since := ""
 	if j.Since != nil {
 		since = ", since " + clock(j.Since.At)
+		if j.Since.To.Sub(j.Since.From) > 4*24*time.Hour {
+			since = ", since some time between " + j.Since.From.Format("2 January") + " and " + j.Since.To.Format("2 January 2006")
+		}
 	}
 	if top.Cause == judge.None && j.Standing.Rank() > 0 && top.P < 0.5 {
 		p.say("%s. Something is probably not as it should be (%s), and what it is can't be told yet; first comes: %s.",
 			StandingWord(j.Standing), percent(1-top.P), causeText(j.Causes[1]))
+		return
+	}
+	if top.Cause != judge.None && j.Standing == judge.Steady {
+		p.say("%s. If anything, %s.", StandingWord(j.Standing), causeText(top))
 		return
 	}
 	p.say("%s. %s%s.", StandingWord(j.Standing), capital(causeText(top)), since)

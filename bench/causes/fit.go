@@ -1,0 +1,332 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"sort"
+	"strings"
+	"sync"
+
+	"gonum.org/v1/gonum/optimize"
+
+	"dustwright/judge"
+)
+
+// fitter fits the log odds of every cause against none to lessons: multinomial logistic regression with
+// a normal prior on the weights (Bishop, Pattern Recognition and Machine Learning, 2006, section 4.3.4,
+// from memory).
+type fitter struct {
+	terms  []string
+	index  map[string]int
+	causes []string
+	rows   []row
+	prior  float64 // precision of the weights
+}
+
+// row is a lesson in the fitter's own numbers.
+type row struct {
+	at     []int32
+	x      []float64
+	truth  int       // index into causes; -1 for none
+	given  []float64 // log odds of the causes that are not fitted: what the valves say
+	weight float64
+}
+
+// rare is in how many lessons a term must stand to be fitted.
+const rare = 40
+
+// healthy is the share of the lessons that have nothing wrong, as they are weighed.
+const healthy = 0.42
+
+// newFitter numbers terms and causes.
+func newFitter(all []lesson, prior float64) *fitter {
+	f := &fitter{index: map[string]int{"1": 0}, terms: []string{"1"}, prior: prior}
+	count := map[string]int{}
+	for _, l := range all {
+		for n := range l.terms {
+			count[n]++
+		}
+	}
+	for n, k := range count {
+		if k >= rare && !strings.HasPrefix(n, judge.Culprits) {
+			f.terms = append(f.terms, n)
+		}
+	}
+	sort.Strings(f.terms[1:])
+	for i, n := range f.terms {
+		f.index[n] = i
+	}
+	for _, e := range judge.Causes()[1:] {
+		f.causes = append(f.causes, string(e.Name))
+	}
+	sound := 0.0
+	for _, l := range all {
+		r := f.row(l)
+		if r.truth < 0 {
+			sound++
+		}
+		f.rows = append(f.rows, r)
+	}
+	n := float64(len(all))
+	for i := range f.rows {
+		if f.rows[i].truth < 0 {
+			f.rows[i].weight = healthy * n / sound
+		} else {
+			f.rows[i].weight = (1 - healthy) * n / (n - sound)
+		}
+	}
+	return f
+}
+
+// row puts a lesson into numbers.
+func (f *fitter) row(l lesson) row {
+	r := row{truth: -1, at: []int32{0}, x: []float64{1}, weight: 1, given: make([]float64, len(f.causes))}
+	for i, c := range f.causes {
+		r.given[i] = l.terms[judge.Culprits+c]
+		if c == l.truth {
+			r.truth = i
+		}
+	}
+	for n, x := range l.terms {
+		if i, ok := f.index[n]; ok {
+			r.at, r.x = append(r.at, int32(i)), append(r.x, x)
+		}
+	}
+	return r
+}
+
+// odds writes the log odds of all causes.
+func (f *fitter) odds(w []float64, r *row, out []float64) {
+	k := len(f.causes)
+	copy(out, r.given)
+	for i, at := range r.at {
+		x, ws := r.x[i], w[int(at)*k:int(at)*k+k]
+		for j, v := range ws {
+			out[j] += v * x
+		}
+	}
+}
+
+// soften turns log odds into probabilities in place and returns that of none.
+func soften(odds []float64) float64 {
+	top := 0.0
+	for _, o := range odds {
+		top = math.Max(top, o)
+	}
+	sum := math.Exp(-top)
+	for j, o := range odds {
+		odds[j] = math.Exp(o - top)
+		sum += odds[j]
+	}
+	for j := range odds {
+		odds[j] /= sum
+	}
+	return math.Exp(-top) / sum
+}
+
+// loss returns the penalised negative log likelihood for each lesson, and writes its gradient where grad
+// is not nil. Both processors share the lessons.
+func (f *fitter) loss(grad, w []float64) float64 {
+	half := len(f.rows) / 2
+	other, otherSum := make([]float64, len(grad)), 0.0
+	var wg sync.WaitGroup
+	wg.Go(func() { otherSum = f.sum(f.rows[half:], other, w) })
+	clear(grad)
+	sum := f.sum(f.rows[:half], grad, w)
+	wg.Wait()
+	sum += otherSum
+	n := float64(len(f.rows))
+	for i, v := range w {
+		if i >= len(f.causes) { // the bias is free
+			sum += f.prior / 2 * v * v
+		}
+		if grad == nil {
+			continue
+		}
+		if grad[i] += other[i]; i >= len(f.causes) {
+			grad[i] += f.prior * v
+		}
+		grad[i] /= n
+	}
+	return sum / n
+}
+
+// sum is the negative log likelihood of some lessons; its gradient is added to grad where that has a length.
+func (f *fitter) sum(rows []row, grad, w []float64) float64 {
+	k := len(f.causes)
+	p := make([]float64, k)
+	sum := 0.0
+	for i := range rows {
+		r := &rows[i]
+		f.odds(w, r, p)
+		right := soften(p)
+		if r.truth >= 0 {
+			right = p[r.truth]
+		}
+		sum -= r.weight * math.Log(right+1e-12)
+		if len(grad) == 0 {
+			continue
+		}
+		if r.truth >= 0 {
+			p[r.truth]--
+		}
+		for t, at := range r.at {
+			x, g := r.weight*r.x[t], grad[int(at)*k:int(at)*k+k]
+			for j, d := range p {
+				g[j] += d * x
+			}
+		}
+	}
+	return sum
+}
+
+// fit returns the weights, causes within terms.
+func (f *fitter) fit() ([]float64, error) {
+	start := make([]float64, len(f.terms)*len(f.causes))
+	problem := optimize.Problem{
+		Func: func(w []float64) float64 { return f.loss(nil, w) },
+		Grad: func(grad, w []float64) { f.loss(grad, w) },
+	}
+	res, err := optimize.Minimize(problem, start, &optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5}, &optimize.LBFGS{})
+	if res == nil {
+		return nil, err
+	}
+	return res.X, nil
+}
+
+// held is the share of the seeds kept out of a fit to see how it does: one in three.
+func held(l lesson) bool { return l.seed/2%3 == 0 }
+
+// learn fits the weights to lessons and writes them, after printing how a fit without a third of the
+// seeds does on that third.
+func learn(paths []string, out string, prior float64) error {
+	var all, most, rest []lesson
+	for _, p := range paths {
+		l, err := readLessons(p)
+		if err != nil {
+			return err
+		}
+		all = append(all, l...)
+	}
+	for _, l := range all {
+		if held(l) {
+			rest = append(rest, l)
+		} else {
+			most = append(most, l)
+		}
+	}
+	trial := newFitter(append(most, thinned(most)...), prior)
+	w, err := trial.fit()
+	if err != nil {
+		return err
+	}
+	trial.report(w, rest)
+	f := newFitter(append(all, thinned(all)...), prior)
+	if w, err = f.fit(); err != nil {
+		return err
+	}
+	return os.WriteFile(out, []byte(f.table(w, paths)), 0o644)
+}
+
+// thinOf is out of how many lessons one is learned from a second time, with much of it left out.
+const thinOf = 3
+
+// thinned returns lessons in which only some of the quantities are known, down to none: a record may be a
+// day long or lack any channel, and what is not known must not count as seen.
+func thinned(all []lesson) []lesson {
+	rnd := rand.New(rand.NewPCG(1, 2))
+	var out []lesson
+	for _, l := range all {
+		if rnd.IntN(thinOf) > 0 {
+			continue
+		}
+		keep := rnd.Float64() * rnd.Float64()
+		kept := map[string]bool{}
+		names := make([]string, 0, len(l.terms))
+		for n := range l.terms {
+			names = append(names, n)
+		}
+		sort.Strings(names)
+		thin := lesson{l.seed, l.level, l.truth, map[string]float64{}}
+		for _, n := range names {
+			group := n
+			if i := strings.IndexAny(n, "/:+?"); i > 0 {
+				group = n[:i]
+			}
+			group = strings.TrimRight(group, "-")
+			if _, drawn := kept[group]; !drawn {
+				kept[group] = rnd.Float64() < keep
+			}
+			if kept[group] {
+				thin.terms[n] = l.terms[n]
+			}
+		}
+		out = append(out, thin)
+	}
+	return out
+}
+
+// report prints how the weights do on lessons they were not fitted to.
+func (f *fitter) report(w []float64, rest []lesson) {
+	type score struct{ n, first, faults, found, alarms, sound, loss float64 }
+	by := map[string]*score{}
+	p := make([]float64, len(f.causes))
+	for _, l := range rest {
+		r := f.row(l)
+		f.odds(w, &r, p)
+		sound := soften(p)
+		best, right := -1, sound
+		for j, x := range p {
+			if x > sound && (best < 0 || x > p[best]) {
+				best = j
+			}
+		}
+		if r.truth >= 0 {
+			right = p[r.truth]
+		}
+		s := by[l.level]
+		if s == nil {
+			s = &score{}
+			by[l.level] = s
+		}
+		s.n++
+		s.loss -= math.Log(right + 1e-12)
+		if best == r.truth {
+			s.first++
+		}
+		if r.truth >= 0 {
+			s.faults++
+			if best == r.truth {
+				s.found++
+			}
+		} else {
+			s.sound++
+			if best >= 0 {
+				s.alarms++
+			}
+		}
+	}
+	for _, l := range levels() {
+		if s := by[l.name]; s != nil {
+			fmt.Printf("%-28s lessons %5.0f  log loss %.3f  first %4.1f %%  faults named %4.1f %%  sound ones named %4.1f %%\n",
+				l.name, s.n, s.loss/s.n, 100*s.first/s.n, 100*s.found/s.faults, 100*s.alarms/s.sound)
+		}
+	}
+}
+
+// table writes the weights.
+func (f *fitter) table(w []float64, from []string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "# source: bench/causes -learn, %d lessons; precision of the weights %g\nterm,%s\n", len(f.rows), f.prior, strings.Join(f.causes, ","))
+	k := len(f.causes)
+	for i, n := range f.terms {
+		b.WriteString(n)
+		for _, v := range w[i*k : i*k+k] {
+			fmt.Fprintf(&b, ",%.3g", v)
+		}
+		b.WriteByte('\n')
+	}
+	return b.String()
+}

@@ -1,0 +1,157 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+
+	"dustwright/collector"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// level is a quantity held against a fixed reference: a set point, the file's figure, what is usual.
+type level struct {
+	key    key
+	now    sense.Estimate
+	ref    float64 // NaN or 0: not known
+	centre float64 // the usual log ratio of a sound collector to it
+	scale  float64 // of the log ratio that is worth a second look
+	says   string  // with one %s for the value
+	kind   unit.Kind
+}
+
+// levels holds what is seen against set points, file and design. Centres: common practice, no source.
+func levels(in Input, out []sight) []sight {
+	f, c := in.Features, in.Collector
+	clean := reference(in)
+	pulsed := !neverPulsed(in)
+	if !pulsed && !(c.Filters.CleanDP > 0) {
+		clean = math.NaN() // such filters begin near nothing
+	}
+	flow := f.Get(sense.FlowShare).Now
+	if onlyDesign(f) {
+		flow = sense.Unknown("")
+	}
+	get := func(q sense.Quantity) sense.Estimate { return f.Get(q).Now }
+	bare := float64(c.Filters.Area()) / float64(c.Duty.Flow)
+	list := [...]level{
+		{"raw:high", get(sense.DPRaw), float64(c.SetPoints.High), -0.25, 0.15, "the dP stands at %s, the high set point is " + print(unit.KindPressure, float64(c.SetPoints.High), in.Units), unit.KindPressure},
+		{"raw:low", get(sense.DPRaw), float64(c.SetPoints.Low), 0.3, 0.15, "the dP stands at %s, the low set point is " + print(unit.KindPressure, float64(c.SetPoints.Low), in.Units), unit.KindPressure},
+		{"raw:clean", get(sense.DPRaw), clean, 1.3, 0.5, "the dP reads %s with the fan running, where new filters take " + print(unit.KindPressure, clean, in.Units), unit.KindPressure},
+		{"low:clean", get(sense.DPLow), clean, 1.1, 0.4, "the low end of the dP, at design flow, is %s, that of new filters " + print(unit.KindPressure, clean, in.Units), unit.KindPressure},
+		{"after:clean", times(*f.Get(sense.DragAfter), 1/bare).Now, clean, 0.9, 0.4, "the dP just after cleaning, at design flow, is %s, that of new filters " + print(unit.KindPressure, clean, in.Units), unit.KindPressure},
+		{"trigger:high", get(sense.Trigger), float64(c.SetPoints.High), 0, 0.06, "cleaning starts at %s, the high set point is " + print(unit.KindPressure, float64(c.SetPoints.High), in.Units), unit.KindPressure},
+		{"stop:low", get(sense.Stop), float64(c.SetPoints.Low), 0, 0.1, "cleaning ends at %s, the low set point is " + print(unit.KindPressure, float64(c.SetPoints.Low), in.Units), unit.KindPressure},
+		{"header:set", get(sense.HeaderLevel), float64(c.Header.Set), 0, 0.06, "the header stands at %s between pulses, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
+		{"header-drop:set", get(sense.HeaderDrop), float64(c.Header.Set), -1.2, 0.5, "the header falls by %s at a pulse", unit.KindPressure},
+		{"amps:full", get(sense.FanCurrentLevel), float64(c.Fan.FullLoadCurrent), -0.2, 0.1, "the fan motor takes %s, its full load is " + print(unit.KindCurrent, float64(c.Fan.FullLoadCurrent), in.Units), unit.KindCurrent},
+		{"inlet:duty", absolute(get(sense.InletSPLevel)), math.Abs(float64(c.Duty.InletSP)), 0, 0.1, "the inlet static pressure is %s of suction, at commissioning it was " + print(unit.KindPressure, math.Abs(float64(c.Duty.InletSP)), in.Units), unit.KindPressure},
+		{"flow:design", flow, 1, 0, 0.06, "the airflow is %s of design, by " + flowBy(f), unit.KindShare},
+		{"resistance:commissioning", get(sense.InletSPRatio), 1, 0, 0.1, "the ducts take %s of their pressure at commissioning for the airflow", unit.KindShare},
+		{"fan-amps:curve", get(sense.FanCurrentRatio), 1, 0, 0.06, "the fan motor takes %s of the current its curve asks for at this airflow", unit.KindShare},
+		{"fan-watts:curve", get(sense.FanPowerRatio), 1, 0, 0.06, "the fan motor takes %s of the power its curve asks for at this airflow", unit.KindShare},
+		{"recovery:whole", get(sense.HeaderRecovery), 1, 0, 0.1, "the header gets back %s of its fall before the next pulse", unit.KindShare},
+		{"recovered:usual", get(sense.Recovered), 0.35, 0, 0.4, "one cleaning cycle takes off %s of the drag", unit.KindShare},
+		{"cleaning:usual", get(sense.CleaningShare), 0.15, 0, 0.7, "it cleans %s of the time", unit.KindShare},
+		{"pulses:rows", get(sense.PulsesPerCycle), 2 * float64(c.Filters.Rows), 0, 0.6, "a cleaning cycle takes %s pulses", unit.KindNumber},
+		{"per-pulse:clean", get(sense.DropPerPulse), clean / math.Max(1, float64(c.Filters.Rows)), 0, 0.8, "one pulse takes %s off the dP", unit.KindPressure},
+		{"noise:raw", get(sense.ReadingNoise), math.Abs(get(sense.DPRaw).Value), -4, 0.7, "neighbouring dP readings scatter by %s", unit.KindPressure},
+		{"frozen:usual", get(sense.FrozenShare), 0.2, 0, 0.7, "%s of the dP readings repeat the one before exactly", unit.KindShare},
+		{"humidity:usual", get(sense.HumidityLevel), 0.5, 0, 0.25, "the air is at %s humidity", unit.KindShare},
+	}
+	for i := range list {
+		if (list[i].key == "cleaning:usual" || list[i].key == "pulses:rows" || list[i].key == "per-pulse:clean") && !pulsed {
+			continue
+		}
+		out = list[i].see(in, out)
+	}
+	return idle(in, out)
+}
+
+// farthest bounds the log ratio of a level.
+const farthest = 5.0
+
+// see adds the sight of a level to out. A value at or below zero lies as far below as can be.
+func (l *level) see(in Input, out []sight) []sight {
+	now := known(l.now)
+	if now != now || !(l.ref > 0) {
+		return out
+	}
+	x := -farthest
+	if now > 0 {
+		x = math.Max(-farthest, math.Min(farthest, math.Log(now/l.ref)))
+	}
+	says := func() string { return fmt.Sprintf(l.says, print(l.kind, now, in.Units)) }
+	return append(out, sight{l.key, (x - l.centre) / l.scale, says})
+}
+
+// idle looks for a dP above the high set point that nothing is done about.
+func idle(in Input, out []sight) []sight {
+	f := in.Features
+	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), float64(in.Collector.SetPoints.High)
+	if !(high > 0) || raw != raw || cleaning != cleaning || in.Collector.Cleaning.Mode != collector.OnDemand && in.Collector.Cleaning.Mode != "" {
+		return out
+	}
+	over := math.Max(0, math.Min(2, math.Log(math.Max(raw, 1)/high)/0.1))
+	return append(out, sight{"idle:high", over * (1 - math.Min(1, 4*cleaning)), func() string {
+		return fmt.Sprintf("it cleans %.0f %% of the time although the dP stands above its high set point", 100*cleaning)
+	}}, sight{"labour:high", over * math.Min(1, 2*cleaning), func() string {
+		return fmt.Sprintf("it cleans %.0f %% of the time and the dP stays above its high set point", 100*cleaning)
+	}})
+}
+
+// reading looks at gauge, after-filter and bin.
+func reading(in Input, out []sight) []sight {
+	f, sys := in.Features, in.Units
+	clean := reference(in)
+	if m := f.Get(sense.StoppedDP); m.Now.Known() && clean > 0 {
+		out = append(out, sight{"stopped:clean", m.Now.Value / clean / 0.3, func() string {
+			return "the dP reads " + print(unit.KindPressure, m.Now.Value, sys) + " with the fan standing"
+		}})
+	}
+	if m := f.Get(sense.NegativeShare); m.Now.Known() {
+		out = append(out, sight{"negative:none", m.Now.Value / 0.1, func() string {
+			return fmt.Sprintf("%.0f %% of the dP readings are below zero", 100*m.Now.Value)
+		}})
+	}
+	if t := f.Get(sense.AfterfilterLevel).Trend; t.Known() {
+		const month = 30 / unit.InchWater
+		x := (t.Value*month - usualMonth) / math.Hypot(0.15, finite(t.Sigma)*month)
+		out = append(out, sight{"afterfilter:month", x, func() string {
+			return fmt.Sprintf("the after-filter gains %s a month, about %s is usual", print(unit.KindPressure, t.Value*30, sys), print(unit.KindPressure, usualMonth*unit.InchWater, sys))
+		}})
+	}
+	if m := f.Get(sense.BinFill); m.Now.Known() {
+		out = append(out, sight{"bin:two-thirds", (m.Now.Value - 2.0/3) / 0.12, func() string { return fmt.Sprintf("the bin is %.0f %% full", 100*m.Now.Value) }})
+	}
+	return out
+}
+
+// usualMonth is what an after-filter gains in a month [in. w.g.] (common practice, no source).
+const usualMonth = 0.25
+
+// absolute drops the sign of a suction.
+func absolute(e sense.Estimate) sense.Estimate {
+	e.Value = math.Abs(e.Value)
+	return e
+}
+
+// reference is the dP of new filters at design flow [Pa]: the file's, else 0.7 in. w.g. (common
+// practice, no source: new filters lie below 1 in. w.g.).
+func reference(in Input) float64 {
+	if clean := float64(in.Collector.Filters.CleanDP); clean > 0 {
+		return clean
+	}
+	return 0.7 * unit.InchWater
+}
+
+// print writes a value in the reader's units.
+func print(kind unit.Kind, v float64, sys unit.System) string {
+	switch kind {
+	case unit.KindNumber:
+		return fmt.Sprintf("%.2g", v)
+	case unit.KindShare:
+		return fmt.Sprintf("%.0f %%", 100*v)
+	}
+	return unit.Print(kind, v, sys)
+}

@@ -1,0 +1,209 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// form is the scale on which a quantity is compared.
+type form struct {
+	ratio bool    // by the log of the ratio; what is not above zero is passed over
+	bend  float64 // otherwise by asinh(v/bend): a ratio far above bend, a difference near zero; 0 by the plain difference
+	per   float64 // and what a plain difference is divided by
+}
+
+var (
+	ratio  = form{ratio: true}
+	shares = form{per: 1}
+	feet   = form{bend: 20}                  // dP of some pascals is no dP
+	steps  = form{bend: 15}                  // [Pa/h]
+	leaks  = form{per: 0.3 * unit.Psi}       // header at rest [Pa/min]
+	heats  = form{per: 1}                    // [K]
+	zeros  = form{per: 0.1 * unit.InchWater} // what a gauge's zero may be off; common practice, no source
+)
+
+// at places v on the scale; NaN where it has no place.
+func (f form) at(v float64) float64 {
+	switch {
+	case f.ratio && v <= 0:
+		return math.NaN()
+	case f.ratio:
+		return math.Log(v)
+	case f.bend > 0:
+		return math.Asinh(v / f.bend)
+	}
+	return v / f.per
+}
+
+// width is what an uncertainty sigma of v is on the scale.
+func (f form) width(v, sigma float64) float64 {
+	switch {
+	case f.ratio:
+		return sigma / v
+	case f.bend > 0:
+		return sigma / math.Hypot(v, f.bend)
+	}
+	return sigma / f.per
+}
+
+// quantity is one feature held against the collector's own normal.
+type quantity struct {
+	key   key
+	q     sense.Quantity
+	kind  unit.Kind
+	what  string // subject of the sentence
+	per   string // behind the unit, such as "/h"
+	form  form
+	scale float64 // what is worth a second look, on the form's scale
+	floor float64 // scatter from day to day below which no collector is believed to lie
+}
+
+// quantities lists them. scale and floor: common practice, no source.
+var quantities = [...]quantity{
+	{"after", sense.DragAfter, unit.KindPressure, "the dP just after cleaning, at design flow,", "", ratio, 0.15, 0.03},
+	{"low", sense.DPLow, unit.KindPressure, "the low end of the dP, at design flow,", "", feet, 0.15, 0.04},
+	{"top", sense.DPHigh, unit.KindPressure, "the high end of the dP, at design flow,", "", feet, 0.15, 0.04},
+	{"raw", sense.DPRaw, unit.KindPressure, "the dP as read", "", feet, 0.15, 0.05},
+	{"rise", sense.RiseRate, unit.KindPressure, "the rise of the dP between cleanings", "/h", ratio, 0.4, 0.15},
+	{"hourly", sense.HourlyRise, unit.KindPressure, "the rise of the dP from hour to hour", "/h", steps, 0.4, 0.15},
+	{"per-pulse", sense.DropPerPulse, unit.KindPressure, "what one pulse takes off the dP", "", ratio, 0.3, 0.1},
+	{"per-cycle", sense.DropPerCycle, unit.KindPressure, "what one cleaning cycle takes off the dP", "", ratio, 0.3, 0.1},
+	{"pulses", sense.PulsesPerCycle, unit.KindNumber, "the number of pulses a cycle", "", ratio, 0.3, 0.1},
+	{"cycles", sense.CyclesPerHour, unit.KindNumber, "the number of cleaning cycles an hour", "", form{bend: 0.05}, 0.4, 0.15},
+	{"busy", sense.PulsesPerHour, unit.KindNumber, "the number of pulses an hour", "", form{bend: 3}, 0.4, 0.15},
+	{"cleaning", sense.CleaningShare, unit.KindShare, "the share of time spent cleaning", "", shares, 0.15, 0.03},
+	{"trigger", sense.Trigger, unit.KindPressure, "the dP at which cleaning starts", "", ratio, 0.1, 0.02},
+	{"stop", sense.Stop, unit.KindPressure, "the dP at which cleaning ends", "", ratio, 0.1, 0.03},
+	{"flow", sense.FlowShare, unit.KindShare, "the airflow, as a share of design,", "", ratio, 0.08, 0.02},
+	{"inlet", sense.InletSPLevel, unit.KindPressure, "the inlet static pressure", "", form{bend: 30}, 0.1, 0.02},
+	{"resistance", sense.InletSPRatio, unit.KindShare, "what the ducts take for the airflow, against commissioning,", "", ratio, 0.1, 0.03},
+	{"amps", sense.FanCurrentLevel, unit.KindCurrent, "the fan motor's current", "", ratio, 0.05, 0.01},
+	{"watts", sense.FanPowerLevel, unit.KindPower, "the fan motor's power", "", ratio, 0.07, 0.01},
+	{"fan-amps", sense.FanCurrentRatio, unit.KindShare, "the motor's current against what the airflow asks for", "", ratio, 0.06, 0.02},
+	{"fan-watts", sense.FanPowerRatio, unit.KindShare, "the motor's power against what the airflow asks for", "", ratio, 0.08, 0.02},
+	{"header", sense.HeaderLevel, unit.KindPressure, "the header pressure between pulses", "", ratio, 0.06, 0.01},
+	{"header-drop", sense.HeaderDrop, unit.KindPressure, "the header's fall at a pulse", "", ratio, 0.15, 0.03},
+	{"recovery", sense.HeaderRecovery, unit.KindShare, "the share of its fall the header gets back before the next pulse", "", shares, 0.1, 0.03},
+	{"header-trend", sense.HeaderTrend, unit.KindPressure, "the header's change at rest", "/min", leaks, 1, 0.3},
+	{"afterfilter", sense.AfterfilterLevel, unit.KindPressure, "the after-filter's dP at design flow", "", ratio, 0.06, 0.02},
+	{"noise", sense.ReadingNoise, unit.KindPressure, "the scatter of the dP reading", "", form{bend: 2}, 0.5, 0.2},
+	{"frozen", sense.FrozenShare, unit.KindShare, "the share of dP readings that repeat the one before", "", shares, 0.15, 0.05},
+	{"negative", sense.NegativeShare, unit.KindShare, "the share of dP readings below zero", "", shares, 0.1, 0.02},
+	{"stopped", sense.StoppedDP, unit.KindPressure, "the dP with the fan standing", "", zeros, 1, 0.2},
+	{"emission", sense.EmissionLevel, unit.KindNumber, "the leak detector between pulses", "", ratio, 0.3, 0.1},
+	{"peak", sense.EmissionPeak, unit.KindNumber, "the leak detector's peak after a pulse", "", form{bend: 0.3}, 0.3, 0.1},
+	{"bin", sense.BinFill, unit.KindShare, "the bin's fill", "", shares, 0.3, 0.1},
+	{"humidity", sense.HumidityLevel, unit.KindShare, "the air's humidity", "", shares, 0.15, 0.03},
+	{"temperature", sense.TemperatureMean, unit.KindTemperature, "the air's temperature", "", heats, 5, 2},
+	{"damper", sense.DamperOpen, unit.KindShare, "the damper's opening", "", shares, 0.06, 0.02},
+}
+
+// trendDays is how far a trend is carried on to be held against what is worth a second look [days].
+const trendDays = 14
+
+// surely is how many standard deviations are worth a second look.
+const surely = 3
+
+// see adds the sights of one quantity to out.
+func (k *quantity) see(in Input, out []sight) []sight {
+	m := *in.Features.Get(k.q)
+	if k.q == sense.DragAfter { // people read a dP
+		m = times(m, float64(in.Collector.Duty.Flow)/float64(in.Collector.Filters.Area()))
+	}
+	now, normal := known(m.Now), known(m.Normal)
+	if k.form.bend > 0 && k.kind == unit.KindNumber {
+		normal = math.Max(0, normal) // a count carried on along its slope
+	}
+	if k.q == sense.FlowShare && onlyDesign(in.Features) {
+		return out
+	}
+	d := k.form.at(now) - k.form.at(normal)
+	if d != d {
+		return out
+	}
+	sigma := math.Hypot(k.form.width(now, width(m.Now)), k.form.width(normal, math.Hypot(width(m.Normal), finite(m.Spread))))
+	says := func() string { return k.changed(now, normal, in.Units) }
+	out = append(out, sight{k.key, d / math.Hypot(k.scale, sigma), says},
+		sight{k.key + sure, d / math.Hypot(k.floor, sigma) / surely, says})
+	if x := known(m.Fresh); x == x {
+		if f := k.form.at(x) - k.form.at(normal); f == f {
+			out = append(out, sight{k.key + fresh, f / math.Hypot(k.scale, sigma),
+				func() string { return "over the last hours " + k.changed(x, normal, in.Units) }})
+		}
+	}
+	if o := m.Onset; o.Found {
+		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
+			out = append(out, sight{k.key + onset, s / k.scale * math.Tanh(o.Score/8), func() string {
+				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.what, k.print(o.Before, in.Units),
+					k.print(o.Before+o.Size, in.Units), o.At.Format("2 January"))
+			}})
+		}
+	}
+	if t := m.Trend; t.Known() {
+		if s := k.form.width(now, t.Value*trendDays); s == s && math.Abs(t.Value) > finite(t.Sigma) {
+			out = append(out, sight{k.key + trend, s / k.scale, func() string {
+				return fmt.Sprintf("%s moves by %s a week", k.what, k.print(7*t.Value, in.Units))
+			}})
+		}
+	}
+	return out
+}
+
+// times returns a measure in another unit.
+func times(m sense.Measure, by float64) sense.Measure {
+	for _, e := range [...]*sense.Estimate{&m.Now, &m.Fresh, &m.Normal, &m.Trend} {
+		e.Value *= by
+		e.Sigma *= by
+	}
+	m.Spread *= by
+	m.Onset.Before *= by
+	m.Onset.Size *= by
+	return m
+}
+
+// changed says how the quantity stands against its normal.
+func (k *quantity) changed(now, normal float64, sys unit.System) string {
+	text := fmt.Sprintf("%s is %s", k.what, k.print(now, sys))
+	if k.form.ratio || k.form.bend > 0 && now > 0 && normal > 0 {
+		return text + fmt.Sprintf(", %s its normal %s", against(now/normal), k.print(normal, sys))
+	}
+	return text + fmt.Sprintf(", normally %s", k.print(normal, sys))
+}
+
+// against puts a ratio into words.
+func against(r float64) string {
+	switch {
+	case r > 1 && r < 1.3:
+		return fmt.Sprintf("%.0f %% above", 100*(r-1))
+	case r < 1 && r > 0.7:
+		return fmt.Sprintf("%.0f %% below", 100*(1-r))
+	}
+	return fmt.Sprintf("%.2g times", r)
+}
+
+// print writes a value in the reader's units.
+func (k *quantity) print(v float64, sys unit.System) string {
+	switch k.kind {
+	case unit.KindNumber:
+		return fmt.Sprintf("%.2g", v) + k.per
+	case unit.KindShare:
+		return fmt.Sprintf("%.0f %%", 100*v) + k.per
+	}
+	return unit.Print(k.kind, v, sys) + k.per
+}
+
+// onlyDesign reports that the airflow was only assumed.
+func onlyDesign(f *sense.Features) bool {
+	return len(f.FlowBy) == 0 || f.FlowBy[0].Name == "design"
+}
+
+// flowBy names the way by which the airflow is known.
+func flowBy(f *sense.Features) string {
+	if len(f.FlowBy) == 0 {
+		return "design"
+	}
+	return f.FlowBy[0].Name
+}
