@@ -47,6 +47,9 @@ func StandingWord(s judge.Standing) string {
 	return capital(strings.ReplaceAll(string(s), "-", " "))
 }
 
+// unsettled is the belief in any trouble at all from which the page says that something is probably wrong.
+const unsettled = 0.7
+
 // headline is the sentence to read if only one is read.
 func (p *page) headline(j *plant.Judgement) {
 	top := j.Causes[0]
@@ -56,6 +59,10 @@ func (p *page) headline(j *plant.Judgement) {
 		if j.Since.To.Sub(j.Since.From) > 4*24*time.Hour {
 			since = ", since some time between " + j.Since.From.Format("2 January") + " and " + j.Since.To.Format("2 January 2006")
 		}
+	}
+	if top.Cause == judge.None && top.P < 0.5 && 1-top.P < unsettled {
+		p.say("%s. Nothing stands out; likeliest is that %s.", StandingWord(j.Standing), causeText(top))
+		return
 	}
 	if top.Cause == judge.None && j.Standing.Rank() > 0 && top.P < 0.5 {
 		p.say("%s. Something is probably not as it should be (%s), and what it is can't be told yet; first comes: %s.",

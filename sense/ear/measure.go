@@ -25,7 +25,6 @@ type burst struct {
 	tone     float64         // treble against bass, against the group [dB]
 	steps    [bands]float64  // how the noise of each band steps at it, against what is usual in the row [dB]
 	open     float64         // how much likelier those steps are with an open valve than without [ln]; NaN unknown
-	share    float64         // power of the open valve that explains them best, of a pulse's
 	hiss     float64         // noise well after it over noise before it, against the group [dB]
 	double   int             // frame of a second burst, 0 none
 	match    float64         // how much it is like a usual pulse: 1 of one, 0 of none

@@ -37,7 +37,6 @@ type roughValve struct {
 	again float64 // s to a second opening
 	stuck string  // always, for-good, holds
 	bleed float64 // share of the set pressure it costs
-	from  int     // which of its turns sticks
 	moves float64 // share of a drop that its turns still show once it is open
 }
 
