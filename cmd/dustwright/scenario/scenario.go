@@ -53,7 +53,7 @@ func Plant() []Machine {
 				o.Events = empties(day, 25, 50, 75, 100)
 			}},
 		{TOML: dc2, base: "dc-2", seed: 22, aged: 0.1, wired: usual,
-			Story: "runs as it should; one week of overtime in April made it clean more often",
+			Story: "runs as it should; one week of overtime in its second month made it clean more often",
 			tell: func(o *rehearse.Options, day func(float64) time.Duration) {
 				o.Events = append(empties(day, 60), rehearse.Event{Kind: rehearse.HeavyFeed, After: day(40), Until: day(47), Value: 1.4})
 			}},
