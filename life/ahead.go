@@ -76,6 +76,9 @@ func (o *outlook) blend(x float64, says []say, within float64) (y, sigma float64
 	return y, aheadWidth * math.Sqrt((wc*sigma*sigma+wt*st*st)/(wc+wt)+apart)
 }
 
+// slight is the probability below which a hypothesis is not asked for levels.
+const slight = 3e-5
+
 // say is a level with a probability.
 type say struct{ y, w float64 }
 
@@ -89,7 +92,7 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 	says = make([]say, 0, len(o.cells))
 	for i := range o.cells {
 		c := &o.cells[i]
-		if c.weight < 3e-5 {
+		if c.weight < slight {
 			continue
 		}
 		at := x + f.fl.later(c.drift, far)
@@ -101,6 +104,19 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 	}
 	slices.SortFunc(says, func(a, b say) int { return cmp.Compare(a.y, b.y) })
 	return says, within
+}
+
+// says is levels without the variance.
+func (o *outlook) says(x float64) []say {
+	far := math.Max(x-o.f.now, 0)
+	out := make([]say, 0, len(o.cells))
+	for i := range o.cells {
+		if c := &o.cells[i]; c.weight >= slight {
+			out = append(out, say{math.Min(o.f.level(c, x+o.f.fl.later(c.drift, far)), 2*math.Abs(o.f.limit)), c.weight})
+		}
+	}
+	slices.SortFunc(out, func(a, b say) int { return cmp.Compare(a.y, b.y) })
+	return out
 }
 
 // weighted returns a quantile of sorted says.

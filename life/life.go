@@ -11,6 +11,7 @@ package life
 
 import (
 	"math"
+	"sync"
 	"time"
 
 	"dustwright/unit"
@@ -124,17 +125,29 @@ const fineLife = 72 * time.Hour
 // concurrent use; a typical one takes some 20 ms. Points after Input.At are ignored, so that a
 // forecast as of a past day can be made from a whole record.
 func Forecast(in Input) Result {
-	r := Result{}
+	r, _, _ := Plan(in, Costs{})
+	return r
+}
+
+// Plan is Forecast together with the date of least cost for a change of the filters: fan energy and
+// pulse air grow with the dP, a change in a hurry costs more than one in good time, and both are
+// spread over the hours the filters served. It is false where no such date can be given: without a forecast
+// of the dP, or where Costs.Planned is not known.
+func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
 	if in.At.IsZero() {
 		in.At = lastReading(in)
 	}
 	at, age := present(in, in.At)
 	views := at.views(&r)
 	if len(views) == 0 {
-		return r
+		return r, Change{}, false
 	}
 	first := combine(views)
 	cal := newCalendar(in, at)
+	var group sync.WaitGroup
+	if priced = at.main != nil && c.Planned > 0; priced {
+		group.Go(func() { cheapest = at.cheapest(first, cal, c) }) // as long as all that follows
+	}
 	q := first.quantiles(0.1, 0.5, 0.9)
 	r.Known, r.Hours = true, [3]float64{q[0], q[1], q[2]}
 	r.Dates = cal.dates(q)
@@ -157,7 +170,8 @@ func Forecast(in Input) Result {
 	if !in.FaultSince.IsZero() {
 		r.Cured = cured(in)
 	}
-	return r
+	group.Wait()
+	return r, cheapest, priced
 }
 
 // lastReading is the time of the newest point.

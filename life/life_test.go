@@ -207,7 +207,7 @@ func TestHourlyLife(t *testing.T) {
 // waiting longer costs ever more.
 func TestCheapest(t *testing.T) {
 	in := straight(500, nil)
-	ch, ok := life.Cheapest(in, life.Costs{Planned: 500, Failure: 900, FanPerPaH: 0.004})
+	_, ch, ok := life.Plan(in, life.Costs{Planned: 500, Failure: 900, FanPerPaH: 0.004})
 	if !ok || ch.AtLimit || ch.Date.IsZero() {
 		t.Fatalf("%+v %v", ch, ok)
 	}

@@ -93,20 +93,12 @@ type Wait struct {
 	Extra float64
 }
 
-// Cheapest returns the date of least cost for a change of the filters: fan energy and pulse air
-// grow with the dP, a change in a hurry costs more than one in good time, and both are spread over
-// the hours the filters served. False where no forecast can be made.
-func Cheapest(in Input, c Costs) (Change, bool) {
-	n, hours := present(in, in.At)
-	views := n.views(&Result{})
-	if n.main == nil || len(views) == 0 || !(c.Planned > 0) {
-		return Change{}, false
-	}
-	cal := newCalendar(in, n)
-	first := combine(views)
+// cheapest returns the date of least cost for a change, given the distribution of the running hours to the first limit.
+func (n *now) cheapest(first *view, cal calendar, c Costs) Change {
+	hours := n.hours
 	longest := hours + math.Min(first.quantiles(0.995)[0], cal.hours(horizon))
 	birth, levels := n.course(longest)
-	failure := math.Max(c.Failure, c.Planned) + c.LostPerHour*in.LeadTime.Hours()*cal.share
+	failure := math.Max(c.Failure, c.Planned) + c.LostPerHour*n.in.LeadTime.Hours()*cal.share
 	a := Ageing{Planned: c.Planned, Failure: failure, Longest: longest}
 	left := survival(first.pieces, longest-hours)
 	a.Survive = func(t float64) float64 {
@@ -125,7 +117,7 @@ func Cheapest(in Input, c Costs) (Change, bool) {
 	if err != nil {
 		out.AtLimit = true
 		out.Date = cal.date(first.quantiles(0.5)[0])
-		return out, true
+		return out
 	}
 	from := math.Max(age, hours)
 	out.Date = cal.date(from - hours)
@@ -133,7 +125,7 @@ func Cheapest(in Input, c Costs) (Change, bool) {
 		to := from + float64(w)*168*cal.share
 		out.Waiting = append(out.Waiting, Wait{w, a.extra(from, to, rate)})
 	}
-	return out, true
+	return out
 }
 
 // extra is what running from one age to another costs above the long-run rate, given that the
@@ -186,8 +178,7 @@ func (n *now) course(longest float64) (birth float64, level func(hours float64) 
 		if h > n.hours {
 			x = o.f.now + (h-n.hours)*n.perHour()
 		}
-		says, _ := o.levels(x)
-		table[k] = weighted(says, 0.5)
+		table[k] = weighted(o.says(x), 0.5)
 	}
 	return table[0], func(h float64) float64 {
 		t := math.Min(math.Max(h/longest, 0), 1) * steps

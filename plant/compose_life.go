@@ -2,7 +2,6 @@ package plant
 
 import (
 	"strings"
-	"sync"
 	"time"
 
 	"dustwright/collector"
@@ -18,12 +17,7 @@ func (j *Judgement) life(h *sense.History, f *sense.Features, c *collector.Colle
 	if raisesDP(r.Causes[0].Cause) && r.Standing != judge.Steady {
 		in.FaultSince = r.Since
 	}
-	var cheapest life.Change
-	var priced bool
-	var wg sync.WaitGroup
-	wg.Go(func() { cheapest, priced = life.Cheapest(in, life.CostsOf(c, in.Air)) }) // as long as the forecast itself
-	out := life.Forecast(in)
-	wg.Wait()
+	out, cheapest, priced := life.Plan(in, life.CostsOf(c, in.Air))
 	for _, m := range out.Missing {
 		j.lack(m.What, m.Costs)
 	}
