@@ -24,6 +24,7 @@ func (s samples) slice(i, j int) samples { return samples{s.t[i:j], s.v[i:j]} }
 type codec struct {
 	enc *zstd.Encoder
 	dec *zstd.Decoder
+	raw sync.Pool // *[]byte, to unpack into
 }
 
 // format is the first byte of a packed chunk.
@@ -41,7 +42,7 @@ func newCodec() (*codec, error) {
 	if err != nil {
 		return nil, fmt.Errorf("store: %w", err)
 	}
-	return &codec{enc, dec}, nil
+	return &codec{enc: enc, dec: dec, raw: sync.Pool{New: func() any { return new([]byte) }}}, nil
 }
 
 // pack writes samples: the format, their number, the first time, each next step's difference from the
@@ -90,10 +91,13 @@ func (c *codec) unpack(data []byte, into *samples) error {
 	if len(data) < 2 || data[0] != format {
 		return errDamaged
 	}
-	raw, err := c.dec.DecodeAll(data[1:], make([]byte, 0, 8192))
+	buf := c.raw.Get().(*[]byte)
+	defer c.raw.Put(buf)
+	raw, err := c.dec.DecodeAll(data[1:], (*buf)[:0])
 	if err != nil {
 		return fmt.Errorf("%w: %w", errDamaged, err)
 	}
+	*buf = raw
 	n64, k := binary.Uvarint(raw)
 	if k <= 0 || n64 > maxChunk {
 		return errDamaged

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"math"
@@ -31,7 +32,9 @@ func (s *Store) Series(ctx context.Context, tag string, from, to time.Time, chan
 	}
 	columns := make(map[int]samples, len(wanted))
 	for _, ch := range wanted {
-		col, err := s.column(ctx, id, ch, lo, hi)
+		room := s.room.Get().(*samples)
+		defer s.room.Put(room) // woven by then
+		col, err := s.column(ctx, stretch{id, ch, lo, hi}, room)
 		if err != nil {
 			return nil, fmt.Errorf("store: readings of %s: %w", tag, err)
 		}
@@ -56,31 +59,44 @@ func span(from, to time.Time) (lo, hi int64) {
 	return lo, hi
 }
 
+// selectChunks and selectSpans find a stretch's chunks: packed, or only what stands beside them.
+const (
+	selectChunks = `SELECT data FROM chunk ` + within
+	selectSpans  = `SELECT t0, t1, n, min, max, sum FROM chunk INDEXED BY chunk_span ` + within
+)
+
 // within takes a collector, a channel and a stretch of time, and finds the chunks that reach into it, in order. Chunks of a
 // channel never overlap, so the search begins at the one that holds the start and not at the first of all years.
 const within = `WHERE collector = ?1 AND channel = ?2 AND t0 >= coalesce((SELECT max(t0) FROM chunk WHERE collector = ?1 AND channel = ?2 AND t0 <= ?3), ?3)
 	AND t0 < ?4 AND t1 >= ?3 ORDER BY t0`
 
-// column reads one channel's samples with lo <= t < hi.
-func (s *Store) column(ctx context.Context, id int64, ch int, lo, hi int64) (out samples, err error) {
-	rows, err := s.r.QueryContext(ctx, `SELECT n, data FROM chunk `+within, id, ch, lo, hi)
+// stretch is one channel's samples of a collector with lo <= t < hi [unix ns].
+type stretch struct {
+	id     int64
+	ch     int
+	lo, hi int64
+}
+
+// column reads a stretch. What it returns lies in room, in place of what was there.
+func (s *Store) column(ctx context.Context, of stretch, room *samples) (out samples, err error) {
+	rows, err := s.chunks.QueryContext(ctx, of.id, of.ch, of.lo, of.hi)
 	if err != nil {
 		return out, err
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
-	var data []byte
+	room.t, room.v = room.t[:0], room.v[:0]
+	var data sql.RawBytes
 	for rows.Next() {
-		var n int
-		if err := rows.Scan(&n, &data); err != nil {
+		if err := rows.Scan(&data); err != nil {
 			return out, err
 		}
-		if err := s.codec.unpack(data, &out); err != nil {
+		if err := s.codec.unpack(data, room); err != nil {
 			return out, err
 		}
 	}
-	i, _ := slices.BinarySearch(out.t, lo)
-	j, _ := slices.BinarySearch(out.t, hi)
-	return out.slice(i, j), rows.Err()
+	i, _ := slices.BinarySearch(room.t, of.lo)
+	j, _ := slices.BinarySearch(room.t, of.hi)
+	return room.slice(i, j), rows.Err()
 }
 
 // weave lays columns with times of their own on one common time.
@@ -154,7 +170,7 @@ func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from
 		return nil, fmt.Errorf("store: an envelope needs a stretch of time and at least one bucket")
 	}
 	e := envelope{lo: lo, step: max((hi-lo)/int64(n), 1)}
-	rows, err := s.r.QueryContext(ctx, `SELECT t0, t1, n, min, max, sum FROM chunk INDEXED BY chunk_span `+within, id, int(ch), lo, hi)
+	rows, err := s.spans.QueryContext(ctx, id, int(ch), lo, hi)
 	if err != nil {
 		return nil, fmt.Errorf("store: envelope: %w", err)
 	}
@@ -162,12 +178,13 @@ func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from
 	if err != nil {
 		return nil, err
 	}
+	room := new(samples)
 	for _, b := range chunks {
 		if b.From >= lo && b.To < hi && b.To-b.From <= e.step {
 			e.add(b)
 			continue
 		}
-		col, err := s.column(ctx, id, int(ch), max(b.From, lo), min(b.To+1, hi))
+		col, err := s.column(ctx, stretch{id, int(ch), max(b.From, lo), min(b.To+1, hi)}, room)
 		if err != nil {
 			return nil, fmt.Errorf("store: envelope: %w", err)
 		}

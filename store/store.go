@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"sort"
+	"sync"
 
 	_ "github.com/ncruces/go-sqlite3/driver" // registers "sqlite3" with database/sql
 )
@@ -24,6 +25,9 @@ type Store struct {
 	r     *sql.DB // readers
 	blobs string
 	codec *codec
+	room  sync.Pool // *samples, to read into
+
+	chunks, spans *sql.Stmt // by the readers
 }
 
 // The name of the database in the data folder, and of the folder of blobs.
@@ -55,9 +59,15 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err != nil {
 		return nil, errors.Join(err, r.Close(), w.Close())
 	}
-	s := &Store{w: w, r: r, blobs: filepath.Join(dir, blobName), codec: c}
+	s := &Store{w: w, r: r, blobs: filepath.Join(dir, blobName), codec: c, room: sync.Pool{New: func() any { return new(samples) }}}
 	if err := s.migrate(ctx); err != nil {
 		return nil, errors.Join(err, s.Close())
+	}
+	if s.chunks, err = r.PrepareContext(ctx, selectChunks); err != nil {
+		return nil, errors.Join(fmt.Errorf("store: %w", err), s.Close())
+	}
+	if s.spans, err = r.PrepareContext(ctx, selectSpans); err != nil {
+		return nil, errors.Join(fmt.Errorf("store: %w", err), s.Close())
 	}
 	return s, nil
 }
