@@ -88,14 +88,14 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 	f := o.f
 	far := math.Max(x-f.now, 0)
 	step := 0.01 * f.now
-	wander := f.fl.spread(far)
+	wander, coast := f.fl.spread(far), coasting(far, f.fl.hold)
 	says = make([]say, 0, len(o.cells))
 	for i := range o.cells {
 		c := &o.cells[i]
 		if c.weight < slight {
 			continue
 		}
-		at := x + f.fl.later(c.drift, far)
+		at := x + c.drift.after(coast)
 		y := f.level(c, at)
 		slope := (f.level(c, at+step) - y) / step
 		y = math.Min(y, 2*math.Abs(f.limit))
@@ -108,11 +108,11 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 
 // says is levels without the variance.
 func (o *outlook) says(x float64) []say {
-	far := math.Max(x-o.f.now, 0)
+	coast := coasting(math.Max(x-o.f.now, 0), o.f.fl.hold)
 	out := make([]say, 0, len(o.cells))
 	for i := range o.cells {
 		if c := &o.cells[i]; c.weight >= slight {
-			out = append(out, say{math.Min(o.f.level(c, x+o.f.fl.later(c.drift, far)), 2*math.Abs(o.f.limit)), c.weight})
+			out = append(out, say{math.Min(o.f.level(c, x+c.drift.after(coast)), 2*math.Abs(o.f.limit)), c.weight})
 		}
 	}
 	slices.SortFunc(out, func(a, b say) int { return cmp.Compare(a.y, b.y) })

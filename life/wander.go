@@ -88,8 +88,8 @@ func follow(b []bin, slope []float64, now, limit float64, wd wander) *follower {
 // drift is the state of the age: how much older than the clock, and how much faster.
 type drift struct{ m, v float64 }
 
-// later returns the extra age after a further stretch of clock age.
-func (f *follower) later(d drift, dx float64) float64 { return d.m + d.v*coasting(dx, f.hold) }
+// after returns the extra age after a further stretch of clock age, over which a rate of one coasts so far.
+func (d drift) after(coast float64) float64 { return d.m + d.v*coast }
 
 // spread returns the variance of the extra age after a further stretch.
 func (f *follower) spread(dx float64) float64 {

@@ -33,14 +33,16 @@ func (s *Store) Series(ctx context.Context, tag string, from, to time.Time, chan
 	columns := make(map[int]samples, len(wanted))
 	for _, ch := range wanted {
 		room := s.room.Get().(*samples)
-		defer s.room.Put(room) // woven by then
 		col, err := s.column(ctx, stretch{id, ch, lo, hi}, room)
 		if err != nil {
 			return nil, fmt.Errorf("store: readings of %s: %w", tag, err)
 		}
-		if len(col.t) > 0 {
-			columns[ch] = col
+		if len(col.t) == 0 {
+			s.room.Put(room)
+			continue
 		}
+		defer s.room.Put(room) // woven by then
+		columns[ch] = col
 	}
 	out := weave(columns)
 	out.Source = tag
