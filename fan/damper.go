@@ -240,6 +240,9 @@ type Position struct {
 	Extrapolated bool // beyond the commissioning points or the table of its kind
 }
 
+// endRounding is how far beyond the ends of the blade's travel a log of a resistance may lie by rounding.
+const endRounding = 1e-12
+
 // Open returns the position at which the damper loses a given pressure.
 //
 //	loss   pressure to be lost [Pa], above 0
@@ -255,7 +258,7 @@ func (d *Damper) Open(loss unit.Pressure, q unit.Flow, rho unit.Density) (Positi
 	if math.IsNaN(want) && !(loss <= 0) {
 		return Position{Open: unit.Share(math.NaN()), Sigma: unit.Share(math.NaN())}, nil
 	}
-	if openLn, shutLn := d.lnR(1), d.lnR(0); loss <= 0 || want < openLn || want > shutLn {
+	if openLn, shutLn := d.lnR(1), d.lnR(0); loss <= 0 || want < openLn-endRounding || want > shutLn+endRounding {
 		end := unit.Share(1)
 		if want > shutLn {
 			end = 0
