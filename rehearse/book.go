@@ -15,7 +15,7 @@ type book struct {
 	airValves, airSupplied, airLeaked float64
 	tankStart, tankEnd                float64
 	electric, shaft, given, lost      float64 // energy: into the motor, into the fan, of the air from the fan, and what the parts took [J]
-	ran, flow                         float64 // time with the fan on [s], air moved [m3]
+	ran, flow, short                  float64 // time with the fan on [s], air moved [m3], time on below shortFlow of design [s]
 	lowest                            float64 // flow [m3/s]
 	pulses                            int
 
@@ -47,6 +47,9 @@ type weekBook struct {
 
 const binWidth = 5.0 // Pa
 
+// shortFlow is the share of design flow below which air is missing: 95 %, as for the end of a life (DESIGN.md "Life").
+const shortFlow = 0.95
+
 func (b *book) begin(s *sim) {
 	b.cakeStart = float64(s.bank.CakeMass())
 	b.tankStart = airMass(s.air)
@@ -71,6 +74,9 @@ func (b *book) step(s *sim, dt float64, before *point) {
 	q, xf := mid.q, mid.xf
 	b.ran += dt
 	b.flow += q * dt
+	if q < shortFlow*s.design {
+		b.short += dt
+	}
 	shaft := s.shaft(mid.x)
 	b.shaft += shaft * dt
 	b.electric += s.motor.electric(shaft) * dt
@@ -147,7 +153,7 @@ func (b *book) closeDay(s *sim) {
 // openFlow looks whether the fully open damper would still give 95 % of design flow, on the day's mean filters; three
 // running days without are the limit, from the first.
 func (b *book) openFlow(s *sim) {
-	const share, days = 0.95, 3
+	const days = 3
 	x := b.day.xf / b.day.ran
 	cond := s.path.Conditions()
 	cond.FilterDP, cond.Damper, cond.Speed = unit.Pressure(x), 1, unit.Speed(s.side.speed)
@@ -156,7 +162,7 @@ func (b *book) openFlow(s *sim) {
 		cond.AfterFilterDP = s.after.DP(unit.Flow(s.design))
 	}
 	o, err := s.path.Point(cond)
-	if err != nil || float64(o.Flow) >= share*s.design {
+	if err != nil || float64(o.Flow) >= shortFlow*s.design {
 		b.flat = 0
 		return
 	}

@@ -38,8 +38,9 @@ type Summary struct {
 	Dust        unit.Mass     `json:"dust_kg"`
 	LowestFlow  unit.Flow     `json:"lowestFlow_m3_s"`
 	MeanFlow    unit.Flow     `json:"meanFlow_m3_s"`
-	AfterClean  unit.Pressure `json:"lowDP_Pa"` // filters' dP at design flow in the last week, 10th percentile
-	Cost        jsonFloat     `json:"cost"`     // electricity, compressed air and filters worn, in the file's currency; null without prices
+	ShortFlow   unit.Share    `json:"shortFlow"` // of the running time, with less than 95 % of design flow
+	AfterClean  unit.Pressure `json:"lowDP_Pa"`  // filters' dP at design flow in the last week, 10th percentile
+	Cost        jsonFloat     `json:"cost"`      // electricity, compressed air and filters worn, in the file's currency; null without prices
 	CostPerYear jsonFloat     `json:"costPerYear"`
 }
 

@@ -14,7 +14,7 @@ func (s *sim) summary() Summary {
 		FanEnergy: unit.Energy(b.electric), Dust: unit.Mass(b.dustIn), LowestFlow: unit.Flow(b.lowest), LifeDays: jsonFloat(math.NaN())}
 	out.AirEnergy = header.AirEnergy(out.Air, s.ph.Specific)
 	if b.ran > 0 {
-		out.MeanFlow = unit.Flow(b.flow / b.ran)
+		out.MeanFlow, out.ShortFlow = unit.Flow(b.flow/b.ran), unit.Share(b.short/b.ran)
 	} else {
 		out.LowestFlow = 0
 	}

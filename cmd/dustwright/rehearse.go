@@ -23,11 +23,12 @@ import (
 type rehearseCmd struct {
 	output
 	Collector string   `arg:"" name:"COLLECTOR.toml" help:"The collector's file."`
-	Days      float64  `default:"120" help:"Length of the log in days."`
+	Days      *float64 `placeholder:"N" help:"Length of the log in days, 120 without it; with --advise how far a run goes at most for the filters' life, 1098 without it."`
 	Start     string   `placeholder:"DATE" help:"First day, such as 2026-03-02; without it the day the filters went in."`
 	Seed      uint64   `default:"1" help:"What chance is drawn from; the same seed gives the same run."`
 	Set       []string `sep:"none" placeholder:"KEY=VALUE" help:"Change a key of the collector file, such as setpoints.high='3.5 in.w.g.'; may stand several times."`
 	Against   []string `sep:"none" placeholder:"KEY=VALUE" help:"Run a second time with this changed too, and show both side by side until a limit of the filters' life binds."`
+	Advise    bool     `help:"Look for the low, high, interval and header pressure that cost least over the filters' life, and show them beside today's; nothing is applied."`
 	Fault     []string `sep:"none" placeholder:"CAUSE[:N][@TIME][:SEVERITY]" help:"Something goes wrong, such as valve-dead:3@60d or fan-weak@2026-05-01:0.5; may stand several times."`
 	Every     string   `default:"1m" help:"Time between rows of the log, 0.1s to 24h."`
 	Hand      bool     `help:"The rows are readings by hand, one every so often, while the fan is on."`
@@ -52,6 +53,9 @@ type rehearsal struct {
 
 // Run answers.
 func (r *rehearseCmd) Run(e *env) error {
+	if r.Advise {
+		return r.advise(e)
+	}
 	runs, err := r.prepare()
 	if err != nil {
 		return err
@@ -138,10 +142,12 @@ func (r *rehearseCmd) options(c *collector.Collector) (rehearse.Options, error) 
 	var f flags
 	o := rehearse.NewOptions(c)
 	o.Seed, o.Hand, o.Spread = r.Seed, r.Hand, r.Spread
-	if !(r.Days > 0 && r.Days <= 14600) {
-		f.fault("--days: a run lasts more than 0 and at most 14600 days; %g was asked for", r.Days)
-	} else {
-		o.Length = time.Duration(r.Days * 24 * float64(time.Hour))
+	switch {
+	case r.Days == nil:
+	case !(*r.Days > 0 && *r.Days <= 14600):
+		f.fault("--days: a run lasts more than 0 and at most 14600 days; %g was asked for", *r.Days)
+	default:
+		o.Length = time.Duration(*r.Days * 24 * float64(time.Hour))
 	}
 	if r.Start != "" {
 		t, err := time.Parse(time.DateOnly, r.Start)
