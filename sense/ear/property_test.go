@@ -45,6 +45,9 @@ func same(t *rapid.T, a, b *Result, later float64) {
 // TestWhatChangesNothing holds that neither the loudness, nor silence added at either end, nor the sign
 // of the samples changes what is said, and that the samples are left alone.
 func TestWhatChangesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hears many recordings")
+	}
 	cases := short()
 	var before []*Result
 	for _, c := range cases {
@@ -81,6 +84,9 @@ func TestWhatChangesNothing(t *testing.T) {
 
 // TestWhatIsSaidFits holds what must be true of any answer, on any part of a recording.
 func TestWhatIsSaidFits(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hears many recordings")
+	}
 	cases := short()
 	r := rand.New(rand.NewPCG(3, 4))
 	for range 12 {
