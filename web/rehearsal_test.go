@@ -9,6 +9,9 @@ import (
 
 // A rehearsal starts from the filters as they are now, and from new ones when asked: those last longer.
 func TestARehearsalStartsFromTheFiltersAsTheyAre(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates seasons")
+	}
 	s := plantOfThree(t)
 	life := regexp.MustCompile(`Life of the filters from today</th><td>(\d+) days`)
 	days := func(path string) int {
