@@ -20,9 +20,10 @@ type Input struct {
 // channels can't tell apart share what belongs to them together. It is a pure function of its input.
 func Judge(in Input) Result {
 	f := in.Features
-	seen := observe(in)
+	each := facts(f)
+	seen := observe(in, each)
 	hyps := weigh(in, seen)
-	causes := posterior(in, hyps)
+	causes := posterior(hyps, each)
 	checks := append(Checks(), in.Checks...)
 	for _, a := range in.Answers {
 		for _, c := range checks {
@@ -32,9 +33,10 @@ func Judge(in Input) Result {
 		}
 	}
 	r := Result{At: f.At, Causes: causes, Missing: missing(f)}
-	r.Reasons = reasons(in, hyps, seen, causes)
+	top := leading(hyps, causes)
+	r.Reasons = reasons(in, top, seen)
 	r.Standing = standing(in, causes)
-	r.Since, r.SinceLow, r.SinceTop = since(in, hyps, seen, causes)
+	r.Since, r.SinceLow, r.SinceTop = since(f, top, seen, causes[0].Number)
 	if r.Standing != Steady || causes[0].Cause != None {
 		r.Next = Next(causes, checks, in.Answers)
 	}

@@ -138,8 +138,7 @@ const leastNumber = 0.5
 
 // posterior returns the probabilities, most probable first, summing to one. A numbered cause is split
 // over its valves where one of them stands out, and stands once without a number where none does.
-func posterior(in Input, hyps []hypothesis) []Probability {
-	all := facts(in.Features)
+func posterior(hyps []hypothesis, all []fact) []Probability {
 	var out []Probability
 	for _, h := range hyps {
 		out = append(out, numbers(h, among(h.cause, all))...)

@@ -40,15 +40,15 @@ func (k key) group() string {
 	return string(k)
 }
 
-// observe lists what is seen, leaving out what the record does not show.
-func observe(in Input) []sight {
+// observe lists what is seen, leaving out what the record does not show; each is what is seen of each valve.
+func observe(in Input, each []fact) []sight {
 	var out []sight
 	for i := range quantities {
 		out = quantities[i].see(in, out)
 	}
 	out = levels(in, out)
 	out = reading(in, out)
-	out = valves(in, out)
+	out = valves(each, out)
 	return changed(in, out)
 }
 
@@ -111,7 +111,7 @@ func terms(seen []sight) []term {
 // Terms returns the numbers a judgement is made from, by name, for those who fit or check the model.
 func Terms(in Input) map[string]float64 {
 	out := map[string]float64{}
-	for _, t := range terms(observe(in)) {
+	for _, t := range terms(observe(in, facts(in.Features))) {
 		out[t.name] = t.x
 	}
 	return out

@@ -48,19 +48,31 @@ const (
 	leastReason = 0.3
 )
 
-// reasons returns the facts that speak most for the likeliest cause, weightiest first, one for each
-// quantity, and for a healthy collector what shows that it is one.
-func reasons(in Input, hyps []hypothesis, seen []sight, causes []Probability) []Reason {
-	top := hyps[0]
+// leading returns the hypothesis of the likeliest cause.
+func leading(hyps []hypothesis, causes []Probability) hypothesis {
 	for _, h := range hyps {
 		if h.cause == causes[0].Cause {
-			top = h
+			return h
 		}
 	}
-	weight, says := map[string]float64{}, map[string]int{}
+	return hyps[0]
+}
+
+// groups sums what speaks for a hypothesis, quantity by quantity.
+func (h *hypothesis) groups(seen []sight) map[string]float64 {
+	out := map[string]float64{}
+	for i, s := range seen {
+		out[s.key.group()] += h.each[i]
+	}
+	return out
+}
+
+// reasons returns the facts that speak most for the likeliest cause, weightiest first, one for each
+// quantity, and for a healthy collector what shows that it is one.
+func reasons(in Input, top hypothesis, seen []sight) []Reason {
+	weight, says := top.groups(seen), map[string]int{}
 	for i, s := range seen {
 		g := s.key.group()
-		weight[g] += top.each[i]
 		if j, ok := says[g]; s.says != nil && (!ok || top.each[i] > top.each[j]) {
 			says[g] = i
 		}
@@ -104,14 +116,13 @@ func calm(in Input, seen []sight) Reason {
 
 // since returns when the trouble began: since when the valve named showed no drop, or the onset found in
 // the quantity that speaks most for the likeliest cause, among those that have one.
-func since(in Input, hyps []hypothesis, seen []sight, causes []Probability) (at, from, to time.Time) {
-	f := in.Features
-	if causes[0].Cause == None {
+func since(f *sense.Features, top hypothesis, seen []sight, number int) (at, from, to time.Time) {
+	if top.cause == None {
 		return
 	}
-	if n := causes[0].Number; n > 0 {
+	if number > 0 {
 		for _, v := range f.Valves {
-			if v.Valve == n && !v.Since.IsZero() { // it failed between the last drop and the first row without
+			if v.Valve == number && !v.Since.IsZero() { // it failed between the last drop and the first row without
 				from = v.Since
 				if v.LastDrop.Before(v.Since) && !v.LastDrop.IsZero() {
 					from = v.LastDrop
@@ -120,14 +131,7 @@ func since(in Input, hyps []hypothesis, seen []sight, causes []Probability) (at,
 			}
 		}
 	}
-	weight := map[string]float64{}
-	for _, h := range hyps {
-		for i, s := range seen {
-			if h.cause == causes[0].Cause {
-				weight[s.key.group()] += h.each[i]
-			}
-		}
-	}
+	weight := top.groups(seen)
 	most := 0.0
 	for i := range quantities {
 		k := &quantities[i]

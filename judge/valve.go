@@ -173,8 +173,7 @@ const (
 
 // valves adds what the valves say together: for each numbered cause the log of how much better it explains
 // them than all being sound, whichever valve it is.
-func valves(in Input, out []sight) []sight {
-	all := facts(in.Features)
+func valves(all []fact, out []sight) []sight {
 	for _, c := range numberedCauses {
 		logs := among(c, all)
 		if len(logs) == 0 {

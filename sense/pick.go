@@ -16,7 +16,7 @@ func quantileOf(v []float64, p float64) float64 {
 	}
 	pos := p * float64(len(v)-1)
 	k := min(int(pos), len(v)-1)
-	x := pick(v, k)
+	x := solve.Pick(v, k)
 	rest := pos - float64(k)
 	if rest == 0 || k == len(v)-1 {
 		return x
@@ -36,7 +36,7 @@ func quartiles(v []float64) (q10, q25, q50, q90 float64) {
 	part := func(p float64, from, to int) float64 {
 		pos := p * float64(len(v)-1)
 		i := int(pos)
-		x := pick(v[from:to], i-from)
+		x := solve.Pick(v[from:to], i-from)
 		if rest := pos - float64(i); rest > 0 && i+1 < len(v) {
 			x += rest * (slices.Min(v[i+1:max(to, i+2)]) - x)
 		}
@@ -44,39 +44,6 @@ func quartiles(v []float64) (q10, q25, q50, q90 float64) {
 	}
 	q25 = part(0.25, 0, k+1)
 	return part(0.1, 0, int(0.25*float64(len(v)-1))+1), q25, q50, part(0.9, k, len(v))
-}
-
-// pick puts the k-th smallest value of v in its sorted place, with none larger before it and none
-// smaller after it, and returns it (C. A. R. Hoare, algorithm 65, 1961, median of three as pivot).
-func pick(v []float64, k int) float64 {
-	lo, hi := 0, len(v)-1
-	for lo < hi {
-		a, b, c := v[lo], v[(lo+hi)/2], v[hi]
-		pivot := max(min(a, b), min(max(a, b), c))
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return v[k]
-		}
-	}
-	return v[k]
 }
 
 // known moves the values that are not NaN to the front of v, in their order, and returns them.

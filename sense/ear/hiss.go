@@ -3,6 +3,8 @@ package ear
 import (
 	"math"
 	"slices"
+
+	"dustwright/solve"
 )
 
 // Where a hiss that does not stop is listened for [frames].
@@ -74,7 +76,7 @@ func (s *sound) lower(b, from, to int) float64 {
 		return 0
 	}
 	n := max(1, len(buf)*lowerPart/100)
-	pick(buf, n-1)
+	solve.Pick(buf, n-1)
 	return 10 * math.Log10(mean(buf[:n]))
 }
 

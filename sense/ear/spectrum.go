@@ -3,6 +3,8 @@ package ear
 import (
 	"math"
 	"slices"
+
+	"dustwright/solve"
 )
 
 // bands is how many logarithmic bands the spectrum is drawn together into.
@@ -157,44 +159,11 @@ func quantile(v []float64, q float64) float64 {
 	}
 	x := q * float64(len(v)-1)
 	i := int(x)
-	pick(v, i)
+	solve.Pick(v, i)
 	if i+1 >= len(v) {
 		return v[i]
 	}
 	return v[i] + (x-float64(i))*(slices.Min(v[i+1:])-v[i])
-}
-
-// pick brings the k-th smallest of v to its place, with the smaller ones before it (Hoare's selection).
-func pick(v []float64, k int) {
-	lo, hi := 0, len(v)-1
-	for hi-lo > 12 {
-		mid := v[lo+(hi-lo)/2]
-		a, b, c := v[lo], mid, v[hi]
-		p := max(min(a, b), min(max(a, b), c))
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < p {
-				i++
-			}
-			for v[j] > p {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return
-		}
-	}
-	slices.Sort(v[lo : hi+1])
 }
 
 // middle returns the median and leaves v alone.
