@@ -49,6 +49,9 @@ func likely(j *plant.Judgement) string {
 	if top.Cause == judge.None && top.P < 0.5 {
 		top = j.Causes[1]
 	}
+	if j.Standing == judge.Steady && top.Cause != judge.None {
+		return "if anything, " + causeText(top)
+	}
 	return causeText(top)
 }
 
