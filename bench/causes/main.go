@@ -23,11 +23,11 @@ func main() {
 	prior := flag.Float64("prior", 4, "precision of the weights that are learned")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
-	from := flag.String("from", "rehearse", "simulator the trials come from: rehearse, or sketch, which shares none of its equations")
+	from := flag.String("from", "rehearse", "simulator the trials come from: rehearse, or sketch or rough, which share no equations with it or one another")
 	flag.Parse()
 	drawn, known := sources[*from]
 	if !known {
-		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes rehearse or sketch\n", *from)
+		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes rehearse, sketch or rough\n", *from)
 		os.Exit(2)
 	}
 	if *learned != "" {
