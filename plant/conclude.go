@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 	"time"
 
 	"dustwright/collector"
@@ -44,15 +46,53 @@ func (s *Service) judge(ctx context.Context, tag string, again bool) (*Judgement
 	return s.conclude(ctx, tag, c, history)
 }
 
-// conclude judges a collector by its history and keeps the conclusion. The caller holds its lock.
-func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collector, history *sense.History) (*Judgement, error) {
-	records, err := s.keep.Records(ctx, RecordQuery{Collector: tag, Kinds: workKinds, Limit: workMost})
+// Assess judges a collector as Judge does and keeps nothing, so that it also works on a plant opened for reading only.
+// A zero time judges as of the last reading; otherwise nothing later than at is used, neither readings nor records.
+// It returns ErrNothingRead where there is no reading up to then.
+func (s *Service) Assess(ctx context.Context, tag string, at time.Time) (*Judgement, error) {
+	_, c, err := s.Machine(ctx, tag)
 	if err != nil {
 		return nil, err
 	}
+	history, err := s.history(ctx, tag, c, false)
+	if err != nil {
+		return nil, err
+	}
+	if !at.IsZero() && at.UnixNano() < history.Last {
+		if history, err = s.replay(ctx, tag, time.Time{}, at, sense.NewReducer(c)); err != nil {
+			return nil, err
+		}
+	}
+	return s.appraise(ctx, tag, c, history, at)
+}
+
+// appraise judges a collector by its history, with the work on record and the answers to checks up to at; as of the
+// last reading where at is zero.
+func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collector, history *sense.History, at time.Time) (*Judgement, error) {
+	q := RecordQuery{Collector: tag, Kinds: workKinds, Limit: workMost}
+	if !at.IsZero() {
+		q.Limit = 0 // the newest may be later
+	}
+	records, err := s.keep.Records(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	if at.IsZero() {
+		at = time.Unix(0, history.Last)
+	} else {
+		records = slices.DeleteFunc(records, func(r Record) bool { return r.At.After(at) })
+		records = records[max(0, len(records)-workMost):]
+	}
 	noteWork(history, records)
-	at := time.Unix(0, history.Last)
-	j := Judge(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone})
+	return Judge(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone}), nil
+}
+
+// conclude judges a collector by its history and keeps the conclusion. The caller holds its lock.
+func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collector, history *sense.History) (*Judgement, error) {
+	j, err := s.appraise(ctx, tag, c, history, time.Time{})
+	if err != nil {
+		return nil, err
+	}
 	var kept Conclusion
 	kept.UpTo, kept.At = history.Last, s.now()
 	if kept.Judgement, err = json.Marshal(j); err != nil {
@@ -92,14 +132,7 @@ func (s *Service) history(ctx context.Context, tag string, c *collector.Collecto
 	if reducer == nil {
 		reducer, from = sense.NewReducer(c), time.Time{}
 	}
-	if err := s.replay(ctx, tag, from, reducer); err != nil {
-		return nil, err
-	}
-	h := reducer.History()
-	if h.Rows == 0 {
-		return nil, fmt.Errorf("%s: %w", tag, ErrNothingRead)
-	}
-	return h, nil
+	return s.replay(ctx, tag, from, time.Time{}, reducer)
 }
 
 // lateReadings reports whether hand readings came after the conclusion that lie before its end, in a
@@ -123,21 +156,30 @@ func (s *Service) lateReadings(ctx context.Context, tag string, h *sense.History
 // replayStep is how much of the readings is held in memory at once.
 const replayStep = 60 * 24 * time.Hour
 
-// replay hands the readings from a time on to the reducer, stretch by stretch.
-func (s *Service) replay(ctx context.Context, tag string, from time.Time, to *sense.Reducer) error {
+// replay hands the readings from a time on up to and with another to the reducer, stretch by stretch, and returns the
+// history that it then has; a zero time leaves that side open. It returns ErrNothingRead where the history is empty.
+func (s *Service) replay(ctx context.Context, tag string, from, to time.Time, reducer *sense.Reducer) (*sense.History, error) {
 	first, last, err := s.span(ctx, tag, from)
-	if err != nil || last == 0 {
-		return err
+	if err != nil {
+		return nil, err
 	}
-	for at := time.Unix(0, first); at.UnixNano() <= last; at = at.Add(replayStep) {
-		series, err := s.keep.Series(ctx, tag, at, at.Add(replayStep))
+	until := int64(math.MaxInt64)
+	if !to.IsZero() {
+		last, until = min(last, to.UnixNano()), to.UnixNano()+1
+	}
+	for at := first; last != 0 && at <= last; at += int64(replayStep) {
+		series, err := s.keep.Series(ctx, tag, time.Unix(0, at), time.Unix(0, min(at+int64(replayStep), until)))
 		if err != nil {
-			return err
+			return nil, err
 		}
 		series.Zone = s.zone
-		to.Add(series)
+		reducer.Add(series)
 	}
-	return nil
+	h := reducer.History()
+	if h.Rows == 0 {
+		return nil, fmt.Errorf("%s: %w", tag, ErrNothingRead)
+	}
+	return h, nil
 }
 
 // span finds the first and last reading from a time on; 0 where there is none.

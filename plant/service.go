@@ -2,7 +2,6 @@ package plant
 
 import (
 	"context"
-	"fmt"
 	"sync"
 	"time"
 
@@ -14,6 +13,7 @@ import (
 // Books keeps collectors and the evidence chain.
 type Books interface {
 	Collectors(ctx context.Context) ([]Machine, error)
+	Collector(ctx context.Context, tag string) (Machine, error) // ErrNoCollector where there is none of the tag
 	PutCollector(ctx context.Context, m Machine) error
 	Records(ctx context.Context, q RecordQuery) ([]Record, error)
 	Append(ctx context.Context, records ...Record) ([]Record, error)
@@ -109,17 +109,12 @@ func (s *Service) lock(tag string) func() {
 
 // Machine returns a collector as it stands in the books; ErrNoCollector where there is none of the tag.
 func (s *Service) Machine(ctx context.Context, tag string) (Machine, *collector.Collector, error) {
-	list, err := s.keep.Collectors(ctx)
+	m, err := s.keep.Collector(ctx, tag)
 	if err != nil {
 		return Machine{}, nil, err
 	}
-	for _, m := range list {
-		if m.Tag == tag {
-			c, err := collector.Parse(tag, []byte(m.TOML))
-			return m, c, err
-		}
-	}
-	return Machine{}, nil, fmt.Errorf("%w %q", ErrNoCollector, tag)
+	c, err := collector.Parse(tag, []byte(m.TOML))
+	return m, c, err
 }
 
 // Enrol takes a collector's file into the books: a new collector goes to the end of the round, a known

@@ -213,21 +213,26 @@ func (s *Service) taskRecords(ctx context.Context, tag string) ([]Record, error)
 	return all, nil
 }
 
-// worse orders collectors by standing, then by how sure the trouble is.
+// worse orders collectors as Worse does, those not judged yet last.
 func worse(a, b *Overview) bool {
-	if ra, rb := a.Standing().Rank(), b.Standing().Rank(); ra != rb {
+	if a.Judgement == nil || b.Judgement == nil {
+		return a.Judgement != nil && b.Judgement == nil
+	}
+	return Worse(a.Judgement, b.Judgement)
+}
+
+// Worse orders judgements by standing, then by how sure the trouble is: pages and tables show the worst first.
+func Worse(a, b *Judgement) bool {
+	if ra, rb := a.Standing.Rank(), b.Standing.Rank(); ra != rb {
 		return ra > rb
 	}
-	return trouble(a) > trouble(b)
+	return a.trouble() > b.trouble()
 }
 
 // trouble is the probability that something is wrong.
-func trouble(o *Overview) float64 {
-	if o.Judgement == nil {
-		return 0
-	}
+func (j *Judgement) trouble() float64 {
 	p := 1.0
-	for _, c := range o.Judgement.Causes {
+	for _, c := range j.Causes {
 		if c.Cause == judge.None {
 			p -= c.P
 		}

@@ -17,6 +17,9 @@ import (
 // bytes are kept once. Durable on return: the bytes are synced before they get their name, and the
 // folder after.
 func (s *Store) PutBlob(ctx context.Context, r io.Reader) (name string, err error) {
+	if s.w == nil {
+		return "", errReadOnly
+	}
 	f, err := os.CreateTemp(s.blobs, "new-*")
 	if err != nil {
 		return "", fmt.Errorf("store: blob: %w", err)

@@ -12,16 +12,33 @@ import (
 
 // Collectors returns the collectors in walking order.
 func (s *Store) Collectors(ctx context.Context) ([]plant.Machine, error) {
-	rows, err := s.r.QueryContext(ctx, "SELECT tag, toml, walk, created FROM collector ORDER BY walk, tag")
+	rows, err := s.r.QueryContext(ctx, "SELECT "+machineColumns+" FROM collector ORDER BY walk, tag")
 	if err != nil {
 		return nil, fmt.Errorf("store: list collectors: %w", err)
 	}
-	return collect(rows, func(m *plant.Machine) error {
-		var ms int64
-		err := rows.Scan(&m.Tag, &m.TOML, &m.Walk, &ms)
-		m.Created = time.UnixMilli(ms)
-		return err
-	})
+	return collect(rows, func(m *plant.Machine) error { return scanMachine(rows, m) })
+}
+
+// Collector returns one collector, plant.ErrNoCollector where there is none of that tag.
+func (s *Store) Collector(ctx context.Context, tag string) (plant.Machine, error) {
+	var m plant.Machine
+	err := scanMachine(s.r.QueryRowContext(ctx, "SELECT "+machineColumns+" FROM collector WHERE tag = ?", tag), &m)
+	if errors.Is(err, sql.ErrNoRows) {
+		return m, fmt.Errorf("%w %q", plant.ErrNoCollector, tag)
+	}
+	if err != nil {
+		return m, fmt.Errorf("store: collector %s: %w", tag, err)
+	}
+	return m, nil
+}
+
+const machineColumns = "tag, toml, walk, created"
+
+func scanMachine(row interface{ Scan(...any) error }, m *plant.Machine) error {
+	var ms int64
+	err := row.Scan(&m.Tag, &m.TOML, &m.Walk, &ms)
+	m.Created = time.UnixMilli(ms)
+	return err
 }
 
 // PutCollector adds a collector or replaces its file and place in the round. Durable on return.

@@ -21,13 +21,15 @@ var migrations embed.FS
 
 // Store is an open plant. It is safe for concurrent use; one process at a time writes.
 type Store struct {
-	w     *sql.DB // one connection: writers queue here
+	w     *sql.DB // one connection: writers queue here; nil where the plant was opened for reading only
 	r     *sql.DB // readers
 	blobs string
 	codec *codec
 	room  sync.Pool // *samples, to read into
 
 	chunks, spans *sql.Stmt // by the readers
+
+	unchanged func() error // of a plant read as a file that stands still: whether it did; else nil
 }
 
 // The name of the database in the data folder, and of the folder of blobs.
@@ -47,36 +49,48 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 		return nil, fmt.Errorf("store: the data folder can't be made: %w", err)
 	}
 	path := filepath.Join(dir, fileName)
-	w, err := openDB(path, "FULL", 1)
+	w, err := openDB(path, writing+"&_pragma=synchronous(FULL)", 1)
 	if err != nil {
 		return nil, err
 	}
-	r, err := openDB(path, "NORMAL", readers)
+	r, err := openDB(path, writing+"&_pragma=synchronous(NORMAL)", readers)
 	if err != nil {
 		return nil, errors.Join(err, w.Close())
 	}
-	c, err := newCodec()
-	if err != nil {
-		return nil, errors.Join(err, r.Close(), w.Close())
-	}
-	s := &Store{w: w, r: r, blobs: filepath.Join(dir, blobName), codec: c, room: sync.Pool{New: func() any { return new(samples) }}}
+	s := &Store{w: w, r: r, blobs: filepath.Join(dir, blobName)}
 	if err := s.migrate(ctx); err != nil {
 		return nil, errors.Join(err, s.Close())
 	}
-	if s.chunks, err = r.PrepareContext(ctx, selectChunks); err != nil {
-		return nil, errors.Join(fmt.Errorf("store: %w", err), s.Close())
-	}
-	if s.spans, err = r.PrepareContext(ctx, selectSpans); err != nil {
-		return nil, errors.Join(fmt.Errorf("store: %w", err), s.Close())
+	if err := s.prepare(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
 }
 
-// openDB opens a pool whose every connection has the pragmas: they stand in its address.
-func openDB(path, sync string, most int) (*sql.DB, error) {
-	u := url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath()}
-	u.RawQuery = "_pragma=busy_timeout(10000)&_pragma=journal_mode(WAL)&_pragma=synchronous(" + sync +
-		")&_pragma=foreign_keys(1)&_pragma=temp_store(memory)&_pragma=cache_size(-32768)&_txlock=immediate"
+// prepare makes ready what readings are unpacked with and found by.
+func (s *Store) prepare(ctx context.Context) (err error) {
+	s.room.New = func() any { return new(samples) }
+	if s.codec, err = newCodec(); err != nil {
+		return err
+	}
+	if s.chunks, err = s.r.PrepareContext(ctx, selectChunks); err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	if s.spans, err = s.r.PrepareContext(ctx, selectSpans); err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	return nil
+}
+
+// What the address of a database says of each connection: of all of them, and of those of a plant that is written to.
+const (
+	pragmas = "_pragma=busy_timeout(10000)&_pragma=temp_store(memory)&_pragma=cache_size(-32768)"
+	writing = pragmas + "&_pragma=journal_mode(WAL)&_pragma=foreign_keys(1)&_txlock=immediate"
+)
+
+// openDB opens a pool whose every connection has what stands in its address.
+func openDB(path, query string, most int) (*sql.DB, error) {
+	u := url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath(), RawQuery: query}
 	db, err := sql.Open("sqlite3", u.String())
 	if err != nil {
 		return nil, fmt.Errorf("store: open %s: %w", path, err)
@@ -87,21 +101,38 @@ func openDB(path, sync string, most int) (*sql.DB, error) {
 }
 
 // Close ends all work and closes the files.
-func (s *Store) Close() error { return errors.Join(s.r.Close(), s.w.Close()) }
+func (s *Store) Close() error {
+	err := s.r.Close()
+	if s.w != nil {
+		err = errors.Join(err, s.w.Close())
+	}
+	if s.unchanged != nil {
+		err = errors.Join(err, s.unchanged())
+	}
+	return err
+}
+
+// steps returns how many steps of the layout the data has been through, and the names of all there are. Data of a
+// newer program is refused.
+func steps(ctx context.Context, db *sql.DB) (version int, names []string, err error) {
+	if names, err = fs.Glob(migrations, "migrations/*.sql"); err != nil {
+		return 0, nil, fmt.Errorf("store: %w", err)
+	}
+	sort.Strings(names)
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+		return 0, nil, fmt.Errorf("store: this is no plant's data file, or it can't be read: %w", err)
+	}
+	if version > len(names) {
+		return 0, nil, fmt.Errorf("store: the data was written by a newer version of this program (step %d, this one knows %d); use that version", version, len(names))
+	}
+	return version, names, nil
+}
 
 // migrate brings the schema up to date, one transaction a step.
 func (s *Store) migrate(ctx context.Context) error {
-	names, err := fs.Glob(migrations, "migrations/*.sql")
+	version, names, err := steps(ctx, s.w)
 	if err != nil {
-		return fmt.Errorf("store: %w", err)
-	}
-	sort.Strings(names)
-	var version int
-	if err := s.w.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return fmt.Errorf("store: this is no plant's data file, or it can't be read: %w", err)
-	}
-	if version > len(names) {
-		return fmt.Errorf("store: the data was written by a newer version of this program (step %d, this one knows %d); use that version", version, len(names))
+		return err
 	}
 	for i := version; i < len(names); i++ {
 		text, err := migrations.ReadFile(names[i])
@@ -124,6 +155,9 @@ func (s *Store) migrate(ctx context.Context) error {
 // write runs f in one transaction of the writing connection. Durable on return; nothing of it is kept
 // when f or the commit fails.
 func (s *Store) write(ctx context.Context, f func(*sql.Tx) error) error {
+	if s.w == nil {
+		return errReadOnly
+	}
 	tx, err := s.w.BeginTx(ctx, nil)
 	if err != nil {
 		return fmt.Errorf("store: %w", err)

@@ -36,8 +36,8 @@ type looked struct {
 	readings int
 }
 
-// look verifies the chain and counts what is kept.
-func look(t *testing.T, dir string) looked {
+// verified opens a data folder, verifies its chain, hands both on and closes the folder.
+func verified(t *testing.T, dir string, work func(s *store.Store, records int64)) {
 	t.Helper()
 	s, err := store.Open(t.Context(), dir)
 	if err != nil {
@@ -52,18 +52,26 @@ func look(t *testing.T, dir string) looked {
 	if err != nil {
 		t.Errorf("the chain: %v", err)
 	}
-	series, err := s.Series(t.Context(), "DC-9", time.Time{}, time.Time{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	out := looked{records: n}
-	for _, col := range series.Col {
-		for _, v := range col {
-			if v == v {
-				out.readings++
+	work(s, n)
+}
+
+// look counts what is kept.
+func look(t *testing.T, dir string) (out looked) {
+	t.Helper()
+	verified(t, dir, func(s *store.Store, records int64) {
+		series, err := s.Series(t.Context(), "DC-9", time.Time{}, time.Time{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		out.records = records
+		for _, col := range series.Col {
+			for _, v := range col {
+				if v == v {
+					out.readings++
+				}
 			}
 		}
-	}
+	})
 	return out
 }
 

@@ -22,7 +22,7 @@ import (
 // judgeCmd is dustwright judge.
 type judgeCmd struct {
 	output
-	Collector string   `arg:"" name:"COLLECTOR.toml" help:"The collector's file; or a folder of such files with their logs beside them: all are judged, worst first."`
+	Collector string   `arg:"" name:"COLLECTOR.toml" help:"The collector's file. Or all of a plant, worst first: a folder of such files with their logs beside them, or a data folder that serve, import or demo keeps, which is only read, also while it is being served."`
 	Logs      []string `arg:"" optional:"" name:"LOG" help:"Its logs: CSV or XLSX, gzip accepted. Several are one history."`
 	At        string   `placeholder:"TIME" help:"Judge as of this time, such as 2026-06-11T10:32:00-06:00 or 2026-06-11; without it as of the last reading."`
 	Mapping   string   `placeholder:"FILE" help:"Column mapping for logs that are spelled another way (docs/logs.md)."`
@@ -31,10 +31,7 @@ type judgeCmd struct {
 // Run answers.
 func (j *judgeCmd) Run(e *env) error {
 	if info, err := os.Stat(j.Collector); err == nil && info.IsDir() {
-		if len(j.Logs) > 0 {
-			return fmt.Errorf("%s is a folder: its logs are taken from beside the collector files, %s can't be given with it", j.Collector, j.Logs[0])
-		}
-		return j.folder(e)
+		return j.plant(e)
 	}
 	c, err := collector.Load(j.Collector)
 	if err != nil {
@@ -147,17 +144,22 @@ func until(s *sense.Series, at time.Time) *sense.Series {
 	return &cut
 }
 
-// progress draws a bar on stderr when that is a terminal, and nothing otherwise.
+// progress draws a bar of bytes read on stderr when that is a terminal, and nothing otherwise.
 func (e *env) progress() func(done, total int64) {
+	return e.bar(progressbar.OptionSetDescription("reading"), progressbar.OptionShowBytes(true))
+}
+
+// bar draws a bar on stderr when that is a terminal; nil otherwise.
+func (e *env) bar(looks ...progressbar.Option) func(done, total int64) {
 	f, ok := e.stderr.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil
 	}
+	looks = append(looks, progressbar.OptionSetWriter(f), progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish())
 	var bar *progressbar.ProgressBar
 	return func(done, total int64) {
 		if bar == nil {
-			bar = progressbar.NewOptions64(total, progressbar.OptionSetWriter(f), progressbar.OptionSetDescription("reading"),
-				progressbar.OptionShowBytes(true), progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish())
+			bar = progressbar.NewOptions64(total, looks...)
 		}
 		bar.ChangeMax64(total)
 		_ = bar.Set64(done) // a bar that can't be drawn must not stop the work

@@ -9,40 +9,76 @@ import (
 	"runtime"
 	"sort"
 	"strings"
-	"sync"
+
+	"github.com/schollz/progressbar/v3"
 
 	"dustwright/collector"
 	"dustwright/plant"
 	"dustwright/report/text"
+	"dustwright/store"
 	"dustwright/unit"
 )
 
-// folder judges every collector of a folder: each NAME.toml with the logs whose names begin with NAME,
-// all processors at once, worst first. One that can't be judged is told on stderr and left out.
+// plant judges every collector of a folder: one of collector files and logs, or a data folder.
+func (j *judgeCmd) plant(e *env) error {
+	if len(j.Logs) > 0 {
+		return fmt.Errorf("%s is a folder: its logs are taken from there, %s can't be given with it", j.Collector, j.Logs[0])
+	}
+	if store.Holds(j.Collector) {
+		return j.kept(e)
+	}
+	return j.folder(e)
+}
+
+// folder judges every collector of a folder: each NAME.toml with the logs whose names begin with NAME.
 func (j *judgeCmd) folder(e *env) error {
 	files, err := filepath.Glob(filepath.Join(j.Collector, "*.toml"))
 	if err != nil || len(files) == 0 {
+		if inner := filepath.Join(j.Collector, "data"); store.Holds(inner) {
+			return fmt.Errorf("%s holds no collector file; the plant kept in it is judged by dustwright judge %s", j.Collector, inner)
+		}
 		return fmt.Errorf("%s holds no collector file; put NAME.toml and its logs NAME.csv side by side", j.Collector)
 	}
 	sort.Strings(files)
-	answers, faults := make([]*plant.Judgement, len(files)), make([]error, len(files))
-	told := make([]bytes.Buffer, len(files)) // what could not be read, kept in order
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(len(files), runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
+	list, err := j.all(e, len(files), func(own *env, i int) (*plant.Judgement, error) { return j.one(own, files[i], files) })
+	if err != nil {
+		return err
+	}
+	return j.show(e, list)
+}
+
+// all judges n collectors, on all processors at once. One that can't be judged is told on stderr and left out; what is
+// told stands in order.
+func (j *judgeCmd) all(e *env, n int, one func(own *env, i int) (*plant.Judgement, error)) ([]*plant.Judgement, error) {
+	answers, faults := make([]*plant.Judgement, n), make([]error, n)
+	told := make([]bytes.Buffer, n)
+	bar := e.bar(progressbar.OptionSetDescription("judging collectors"), progressbar.OptionShowCount())
+	next, done := make(chan int), make(chan struct{})
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		go func() {
 			for i := range next {
 				own := *e
 				own.stderr = &told[i]
-				answers[i], faults[i] = j.one(&own, files[i], files)
+				answers[i], faults[i] = one(&own, i)
+				done <- struct{}{}
 			}
-		})
+		}()
 	}
-	for i := range files {
-		next <- i
+	go func() {
+		defer close(next)
+		for i := range n {
+			next <- i
+		}
+	}()
+	for i := range n {
+		<-done
+		if bar != nil {
+			bar(int64(i+1), int64(n))
+		}
 	}
-	close(next)
-	wg.Wait()
+	if err := e.ctx.Err(); err != nil {
+		return nil, err
+	}
 	var list []*plant.Judgement
 	for i, a := range answers {
 		fmt.Fprint(e.stderr, told[i].String())
@@ -52,18 +88,15 @@ func (j *judgeCmd) folder(e *env) error {
 		}
 		list = append(list, a)
 	}
-	if err := e.ctx.Err(); err != nil {
-		return err
-	}
 	if len(list) == 0 {
-		return fmt.Errorf("%s: no collector of %d could be judged", j.Collector, len(files))
+		return nil, fmt.Errorf("%s: no collector of %d could be judged", j.Collector, n)
 	}
-	sort.SliceStable(list, func(a, b int) bool {
-		if ra, rb := list[a].Standing.Rank(), list[b].Standing.Rank(); ra != rb {
-			return ra > rb
-		}
-		return list[a].Standing.Rank() > 0 && list[a].Causes[0].P > list[b].Causes[0].P // the surest first
-	})
+	return list, nil
+}
+
+// show prints a plant, worst first.
+func (j *judgeCmd) show(e *env, list []*plant.Judgement) error {
+	sort.SliceStable(list, func(a, b int) bool { return plant.Worse(list[a], list[b]) })
 	return e.emit(j.output, list, func(w io.Writer, sys unit.System) error { return text.Plant(w, sys, list) })
 }
 

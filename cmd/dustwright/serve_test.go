@@ -158,31 +158,21 @@ func TestKillDuringARoundLosesNothingAcknowledged(t *testing.T) {
 // verifyKept looks at the folder after the last kill.
 func verifyKept(t *testing.T, dir string, sent map[string]float64) {
 	t.Helper()
-	s, err := store.Open(t.Context(), dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := s.Close(); err != nil {
-			t.Error(err)
+	verified(t, dir, func(s *store.Store, _ int64) {
+		records, err := s.Records(t.Context(), plant.RecordQuery{Kinds: []plant.Kind{plant.KindReading}})
+		if err != nil {
+			t.Fatal(err)
 		}
-	}()
-	if _, _, err := s.Verify(t.Context()); err != nil {
-		t.Error(err)
-	}
-	records, err := s.Records(t.Context(), plant.RecordQuery{Kinds: []plant.Kind{plant.KindReading}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	kept := map[string]int{}
-	for _, r := range records {
-		kept[r.ID]++
-	}
-	for id := range sent {
-		if kept[id] != 1 {
-			t.Errorf("%s is there %d times", id, kept[id])
+		kept := map[string]int{}
+		for _, r := range records {
+			kept[r.ID]++
 		}
-	}
+		for id := range sent {
+			if kept[id] != 1 {
+				t.Errorf("%s is there %d times", id, kept[id])
+			}
+		}
+	})
 	t.Logf("%d readings sent over 3 kills, each kept once", len(sent))
 }
 
