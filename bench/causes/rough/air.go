@@ -77,7 +77,7 @@ func (s *scene) breathe() {
 	line := 1 / math.Sqrt(1/(split*split)+1/(trunk*trunk))
 	all := line + k.door
 	density := s.density()
-	w := way{inlet: density / (all * all), square: density * (p.stack*k.stack + p.blade*math.Exp(blade.at(s.opening()))), after: s.after}
+	w := way{inlet: density / (all * all), square: density * (p.stack*k.stack + p.blade*s.loss(s.opening())), after: s.after}
 	g := 0.0
 	for i := range s.rows {
 		g += s.rows[i].area / s.rows[i].drag
@@ -96,6 +96,14 @@ func (s *scene) breathe() {
 func (s *scene) density() float64 {
 	w := s.sky
 	return w.pressure / 101325 * 293.15 / (w.temperature + s.plan.warm)
+}
+
+// loss is the damper's by its opening, in units of that when fully open.
+func (s *scene) loss(open float64) float64 {
+	if open != s.was {
+		s.was, s.lost = open, math.Exp(blade.at(open))
+	}
+	return s.lost
 }
 
 // opening is where the damper's blade really stands.

@@ -151,6 +151,7 @@ func (p *plan) pulses(r *rand.Rand, quiet bool) {
 	p.mode = "demand"
 	switch u := r.Float64(); {
 	case quiet:
+		p.interval = max(p.interval, 12)
 	case u < 0.07:
 		p.mode = "timed"
 		p.interval = one(r, 60, 90, 120, 180)

@@ -70,7 +70,7 @@ func draw(seed uint64, want wish) (*Trial, *scene, error) {
 	book := newBook(stream(2), p, want.quiet)
 	days := between(stream(3), leastDays, mostDays)
 	if want.quiet {
-		days = 27
+		days = 14
 	} else if book.every < 30 {
 		days = min(days, 34)
 	}
@@ -83,6 +83,7 @@ func draw(seed uint64, want wish) (*Trial, *scene, error) {
 	s := newScene(p, cal, stream(7), want.quiet)
 	s.settle(f, tale)
 	s.trouble, s.tale, s.book = f, tale, book
+	book.open(int(cal.end / book.every))
 	s.play(0, cal.end)
 	c, err := p.paper(stream(8), cal.start, want.quiet)
 	if err != nil {

@@ -17,6 +17,7 @@ type scene struct {
 
 	t, worn, speed float64
 	seated         float64 // seat as a share of the seasoned one
+	weighed        float64 // worn when that was worked out
 	on             bool
 	rows           []cloth
 	shop           []machine
@@ -28,6 +29,7 @@ type scene struct {
 	ctl            control
 	fired          []float64
 	header, lowest float64
+	was, lost      float64 // the damper's opening and loss, as worked out last
 	phase, sag     float64
 	shown          float64 // dP at the logged gauge [Pa]
 	frozen         float64
@@ -101,6 +103,9 @@ func (s *scene) play(a, b float64) {
 		s.still(min(w[0], b))
 		s.start()
 		s.work(min(w[1], b))
+		if w[1] >= b {
+			return // in the midst of a run
+		}
 		s.on = false
 		s.ctl.left = s.plan.downtime * len(s.rows)
 	}
@@ -169,7 +174,9 @@ func (s *scene) still(until float64) {
 func (s *scene) step(dt float64) {
 	s.t += dt
 	s.sky = s.cal.at(s.t)
-	s.seated = s.season()
+	if math.Abs(s.worn-s.weighed) > 900 {
+		s.seated, s.weighed = s.season(), s.worn
+	}
 	s.knob = newKnob()
 	s.knob.stick = 0.05 * max(0, s.sky.humidity-0.8) / 0.2
 	s.trouble.turn(s)
@@ -191,7 +198,7 @@ func (s *scene) step(dt float64) {
 		s.air = air{}
 	}
 	s.refill(dt)
-	s.spike *= math.Exp(-dt / 25)
+	s.spike /= 1 + dt/25
 	s.gauge(dt)
 	s.decide()
 	if s.ctl.cleans && s.t >= s.ctl.next-1e-6 {

@@ -141,7 +141,7 @@ func (f trouble) turn(s *scene) {
 	case "cleaning-off": // no power; the outputs dead; set points moved away
 		way(func() { k.mute = true }, func() { k.dry = true }, func() { k.high, k.low, k.mute = 2.2, 1.9, s.plan.timed() })
 	case "header-pressure-low": // the regulator; the dryer; a supply that is shared
-		way(func() { k.set = 1 - 0.55*x }, func() { k.fill = 1 - 0.85*x }, func() { k.net = 1 - (0.3+0.35*x)*s.share() })
+		way(func() { k.set = 1 - 0.55*x }, func() { k.fill, k.set = 1-0.96*x, 1-0.1*x }, func() { k.net = 1 - (0.3+0.35*x)*s.share() })
 	default:
 		f.turnRest(x, s)
 	}
