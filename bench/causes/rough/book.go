@@ -31,7 +31,6 @@ type book struct {
 	col                [sense.NumChannels][]float64
 	pulses             []sense.Firing
 	waiting            []uint8 // firings of this row
-	seen               int
 	mass               float64
 	sampledLow         bool // header_low only at the row
 	numbers            bool // the log tells which valves fired
@@ -163,6 +162,10 @@ func (b *book) write(s *scene, v [sense.NumChannels]float64) {
 		at = max(at, b.times[row-1]+1e6)
 	}
 	b.times = append(b.times, at)
+	var late []uint8 // firings that come only with the next row
+	if n := len(b.waiting); n > 0 && b.miss > 0 && r.Float64() < 2*b.miss {
+		late, b.waiting = []uint8{b.waiting[n-1]}, b.waiting[:n-1]
+	}
 	for c := range b.pens {
 		q := &b.pens[c]
 		if !q.has {
@@ -199,7 +202,7 @@ func (b *book) write(s *scene, v [sense.NumChannels]float64) {
 			b.pulses = append(b.pulses, sense.Firing{Row: int32(row), Valve: f})
 		}
 	}
-	b.waiting = b.waiting[:0]
+	b.waiting = append(b.waiting[:0], late...)
 }
 
 // show is what the instrument makes of a value.

@@ -157,6 +157,9 @@ func TestDraws(t *testing.T) {
 		if !known || e.Numbered != (tr.Number > 0) || tr.Number > tr.Collector.Filters.Rows || (tr.Truth == none) != (tr.Old == 0) {
 			t.Errorf("seed %d: %s:%d since %.2f days", seed, tr.Truth, tr.Number, tr.Old)
 		}
+		if level := sc.bin / (sc.plan.bin * sc.plan.bulk); tr.Truth != "bin-overfull" && tr.Truth != "dust-load-heavy" && level > 1 {
+			t.Errorf("seed %d, %s: a bin filled to %.2f", seed, tr.Truth, level)
+		}
 		s := tr.Series
 		if s.Col[sense.DP] == nil || s.Time[s.Len()-1]-s.Time[0] < 20*86400e9 || !(sc.air.flow > 0) {
 			t.Errorf("seed %d: a log without dP, too short, or one that ends while the fan stands", seed)

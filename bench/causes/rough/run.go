@@ -29,6 +29,7 @@ type scene struct {
 	ctl            control
 	fired          []float64
 	header, lowest float64
+	looked         float64 // when somebody saw to the bin last [s]
 	was, lost      float64 // the damper's opening and loss, as worked out last
 	phase, sag     float64
 	shown          float64 // dP at the logged gauge [Pa]
@@ -95,13 +96,14 @@ func (s *scene) settle(f trouble, e tale) {
 
 // play lets time go from a to b.
 func (s *scene) play(a, b float64) {
-	s.t = a
+	s.t, s.looked = a, a
 	for _, w := range s.cal.runs {
 		if w[1] <= s.t || w[0] >= b {
 			continue
 		}
 		s.still(min(w[0], b))
-		s.start()
+		s.on = true
+		s.look()
 		s.work(min(w[1], b))
 		if w[1] >= b {
 			return // in the midst of a run
@@ -112,9 +114,10 @@ func (s *scene) play(a, b float64) {
 	s.still(b)
 }
 
-// start is what people do as the fan comes on: look at the bin.
-func (s *scene) start() {
-	s.on = true
+// look is what people do as the fan comes on and as shifts change: see to the bin. Now and then they come late,
+// but never so late that it is full.
+func (s *scene) look() {
+	s.looked = s.t
 	level := s.bin / (s.plan.bin * s.plan.bulk)
 	if s.quiet && level > 0.6 || !s.quiet && level > s.plan.empties && s.r.Float64() < 0.8 || level > 0.85 || s.tale.kind == "bin emptied" && s.due() {
 		s.empty()
@@ -152,6 +155,9 @@ func (s *scene) work(until float64) {
 			dt = min(dt, max(s.book.next-s.t, 0.2))
 		}
 		s.step(dt)
+		if s.t > s.looked+8*hour {
+			s.look()
+		}
 	}
 }
 
