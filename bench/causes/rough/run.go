@@ -259,11 +259,10 @@ func (s *scene) gauge(dt float64) {
 	case "shut in": // the air caught in the line goes with the temperature, and leaks slowly
 		s.frozen += (dp - s.frozen) * min(1, dt/(hour+k.deep*60*hour))
 		dp = s.frozen + k.deep*25*(s.sky.temperature-s.cal.at(s.trouble.onset).temperature)
-	case "off": // the low side breathes the room, or both do
-		dp = (1 - k.deep) * dp
-		if s.trouble.number == 0 && s.plan.restart {
-			dp -= k.deep * s.air.suction
-		}
+	case "off": // both lines breathe the room
+		dp *= 1 - k.deep
+	case "low side off": // the dirty side's suction is held against the room
+		dp = (1-k.deep)*dp - k.deep*s.air.suction
 	case "crossed":
 		dp = -dp
 	case "cracked":

@@ -47,7 +47,7 @@ type trouble struct {
 // ways is how many ways each cause has.
 var ways = map[string]int{"filters-blinded": 3, "dust-load-heavy": 3, "cake-damp": 3, "airflow-high": 3, "airflow-low": 3, "duct-blocked": 2,
 	"leak-inward": 3, "fan-weak": 3, "cleaning-off": 3, "header-pressure-low": 3, "valve-dead": 2, "valve-weak": 2, "valve-stuck-open": 2,
-	"gauge-line-blocked": 3, "gauge-line-off": 3, "filter-leak": 2, "bin-overfull": 2}
+	"gauge-line-blocked": 3, "gauge-line-off": 4, "filter-leak": 2, "bin-overfull": 2}
 
 // newTrouble draws what is wrong, if anything.
 func newTrouble(r *rand.Rand, p *plan, c *calendar, want wish) trouble {
@@ -167,7 +167,7 @@ func (f trouble) turnRest(x float64, s *scene) {
 		way(func() { k.line = "slow" }, func() { k.line = "frozen" }, func() { k.line = "shut in" })
 		k.deep = x
 	case "gauge-line-off":
-		way(func() { k.line = "off" }, func() { k.line = "crossed" }, func() { k.line = "cracked" })
+		way(func() { k.line = "off" }, func() { k.line = "crossed" }, func() { k.line = "cracked" }, func() { k.line = "low side off" })
 		k.deep = x
 	case "filter-leak":
 		way(func() { k.hole = 0.25 * x }, func() {
