@@ -26,6 +26,12 @@ type JudgeInput struct {
 // last and where the damper goes. What can't be answered is nil and named under Missing. It is a
 // pure function of its input.
 func Judge(in JudgeInput) *Judgement {
+	j, _ := compose(in)
+	return j
+}
+
+// compose is Judge; beside the judgement it returns the features that it follows from.
+func compose(in JudgeInput) (*Judgement, *sense.Features) {
 	c := in.Collector
 	zone := in.Zone
 	if zone == nil {
@@ -54,7 +60,7 @@ func Judge(in JudgeInput) *Judgement {
 	if j.Missing == nil {
 		j.Missing = []judge.Missing{}
 	}
-	return j
+	return j, f
 }
 
 // lack names something that can't be answered.

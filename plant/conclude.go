@@ -63,19 +63,20 @@ func (s *Service) Assess(ctx context.Context, tag string, at time.Time) (*Judgem
 			return nil, err
 		}
 	}
-	return s.appraise(ctx, tag, c, history, at)
+	j, _, err := s.appraise(ctx, tag, c, history, at)
+	return j, err
 }
 
 // appraise judges a collector by its history, with the work on record and the answers to checks up to at; as of the
-// last reading where at is zero.
-func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collector, history *sense.History, at time.Time) (*Judgement, error) {
+// last reading where at is zero. It returns the features beside the judgement.
+func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collector, history *sense.History, at time.Time) (*Judgement, *sense.Features, error) {
 	q := RecordQuery{Collector: tag, Kinds: workKinds, Limit: workMost}
 	if !at.IsZero() {
 		q.Limit = 0 // the newest may be later
 	}
 	records, err := s.keep.Records(ctx, q)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if at.IsZero() {
 		at = time.Unix(0, history.Last)
@@ -84,12 +85,13 @@ func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collect
 		records = records[max(0, len(records)-workMost):]
 	}
 	noteWork(history, records)
-	return Judge(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone}), nil
+	j, f := compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone})
+	return j, f, nil
 }
 
 // conclude judges a collector by its history and keeps the conclusion. The caller holds its lock.
 func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collector, history *sense.History) (*Judgement, error) {
-	j, err := s.appraise(ctx, tag, c, history, time.Time{})
+	j, f, err := s.appraise(ctx, tag, c, history, time.Time{})
 	if err != nil {
 		return nil, err
 	}
@@ -103,7 +105,7 @@ func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collect
 		return nil, err
 	}
 	kept.History = buf.Bytes()
-	if err := s.keepCourse(ctx, tag, courseOf(history, c, j.At)); err != nil {
+	if err := s.keepCourse(ctx, tag, courseOf(history, f.Lives, j.At)); err != nil {
 		return nil, err
 	}
 	return j, s.keep.PutConclusion(ctx, tag, kept)
@@ -153,22 +155,33 @@ func (s *Service) lateReadings(ctx context.Context, tag string, h *sense.History
 	return false, nil
 }
 
-// replayStep is how much of the readings is held in memory at once.
-const replayStep = 60 * 24 * time.Hour
+// replayStep is how much of the readings is held in memory at once: what the processor's own memory holds of a row a
+// minute.
+const replayStep = 14 * 24 * time.Hour
 
 // replay hands the readings from a time on up to and with another to the reducer, stretch by stretch, and returns the
-// history that it then has; a zero time leaves that side open. It returns ErrNothingRead where the history is empty.
+// history that it then has. A zero time leaves that side open, but for what is yet to come. It returns ErrNothingRead where
+// the history is empty.
 func (s *Service) replay(ctx context.Context, tag string, from, to time.Time, reducer *sense.Reducer) (*sense.History, error) {
-	first, last, err := s.span(ctx, tag, from)
+	extents, err := s.keep.Extents(ctx, tag)
 	if err != nil {
 		return nil, err
 	}
-	until := int64(math.MaxInt64)
-	if !to.IsZero() {
-		last, until = min(last, to.UnixNano()), to.UnixNano()+1
+	if to.IsZero() {
+		to = s.now().Add(ahead)
 	}
-	for at := first; last != 0 && at <= last; at += int64(replayStep) {
-		series, err := s.keep.Series(ctx, tag, time.Unix(0, at), time.Unix(0, min(at+int64(replayStep), until)))
+	first, last := int64(math.MaxInt64), int64(math.MinInt64)
+	var channels []sense.Channel
+	for _, e := range extents {
+		first, last = min(first, e.First), max(last, e.Last)
+		channels = append(channels, e.Channel)
+	}
+	if !from.IsZero() {
+		first = max(first, from.UnixNano())
+	}
+	last = min(last, to.UnixNano())
+	for at := first; at <= last; at += int64(replayStep) {
+		series, err := s.keep.Series(ctx, tag, time.Unix(0, at), time.Unix(0, min(at+int64(replayStep), last+1)), channels...)
 		if err != nil {
 			return nil, err
 		}
@@ -180,26 +193,6 @@ func (s *Service) replay(ctx context.Context, tag string, from, to time.Time, re
 		return nil, fmt.Errorf("%s: %w", tag, ErrNothingRead)
 	}
 	return h, nil
-}
-
-// span finds the first and last reading from a time on; 0 where there is none.
-func (s *Service) span(ctx context.Context, tag string, from time.Time) (first, last int64, err error) {
-	if from.IsZero() {
-		from = time.Unix(0, 0)
-	}
-	for ch := range sense.NumChannels {
-		list, err := s.keep.Envelope(ctx, tag, ch, from, s.now().Add(ahead), 1)
-		if err != nil {
-			return 0, 0, err
-		}
-		for _, b := range list {
-			if first == 0 || b.From < first {
-				first = b.From
-			}
-			last = max(last, b.To)
-		}
-	}
-	return first, last, nil
 }
 
 // workKinds are the records that a judgement leans on, and workMost how many of them.

@@ -8,7 +8,6 @@ import (
 	"math"
 	"time"
 
-	"dustwright/collector"
 	"dustwright/sense"
 )
 
@@ -31,10 +30,10 @@ type CourseDay struct {
 	Begins    bool    // new filters: the line starts anew
 }
 
-// courseOf works the slow line out of a history.
-func courseOf(h *sense.History, c *collector.Collector, at time.Time) *Course {
+// courseOf works the slow line out of a history and the filter lives in it.
+func courseOf(h *sense.History, lives []sense.Life, at time.Time) *Course {
 	out := &Course{At: at, First: time.Unix(0, h.First)}
-	for _, life := range sense.Lives(h, c, at) {
+	for _, life := range lives {
 		for i, p := range life.Points {
 			out.Days = append(out.Days, CourseDay{p.At, p.DP, p.Sigma, p.Flow, p.FlowSigma, i == 0})
 		}
@@ -93,5 +92,5 @@ func (s *Service) Course(ctx context.Context, o *Overview) (*Course, error) {
 	if err != nil {
 		return nil, err
 	}
-	return courseOf(h, o.Collector, o.Judgement.At), nil
+	return courseOf(h, sense.Lives(h, o.Collector, o.Judgement.At), o.Judgement.At), nil
 }

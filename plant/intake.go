@@ -2,7 +2,6 @@ package plant
 
 import (
 	"context"
-	"time"
 
 	"dustwright/collector"
 	"dustwright/sense"
@@ -57,7 +56,7 @@ func (in *intake) begin(ctx context.Context, c *collector.Collector) error {
 	if len(was.History) > 0 {
 		return nil
 	}
-	if _, last, err := in.s.span(ctx, in.tag, time.Time{}); err != nil || last != 0 {
+	if extents, err := in.s.keep.Extents(ctx, in.tag); err != nil || len(extents) > 0 {
 		return err
 	}
 	in.reducer = sense.NewReducer(c)

@@ -3,6 +3,8 @@ package plant
 import (
 	"errors"
 	"time"
+
+	"dustwright/sense"
 )
 
 // Errors of what keeps the records.
@@ -36,6 +38,12 @@ type Conclusion struct {
 	History   []byte // sense.History, gob
 	At        time.Time
 	Judgement []byte // Judgement, JSON
+}
+
+// Extent says where the readings of a channel begin and end.
+type Extent struct {
+	Channel     sense.Channel
+	First, Last int64 // unix ns
 }
 
 // Bucket is a stretch of a channel drawn together for a chart.

@@ -21,6 +21,7 @@ type Books interface {
 
 // Gauges keeps readings.
 type Gauges interface {
+	Extents(ctx context.Context, tag string) ([]Extent, error)
 	AddSeries(ctx context.Context, tag string, series *sense.Series) (added int, err error)
 	Series(ctx context.Context, tag string, from, to time.Time, channels ...sense.Channel) (*sense.Series, error)
 	Envelope(ctx context.Context, tag string, ch sense.Channel, from, to time.Time, n int) ([]Bucket, error)

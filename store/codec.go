@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"github.com/klauspost/compress/zstd"
@@ -103,25 +104,31 @@ func (c *codec) unpack(data []byte, into *samples) error {
 		return errDamaged
 	}
 	raw, n := raw[k:], int(n64)
+	from := len(into.t)
+	times, values := slices.Grow(into.t, n)[:from+n], slices.Grow(into.v, n)[:from+n]
 	var last, step int64
-	for range n {
-		d, k := binary.Varint(raw)
-		if k <= 0 {
-			return errDamaged
+	for i := range times[from:] {
+		if len(raw) > 0 && raw[0] == 0 { // the logger is steady
+			raw = raw[1:]
+		} else {
+			d, k := binary.Varint(raw)
+			if k <= 0 {
+				return errDamaged
+			}
+			raw = raw[k:]
+			step += d
 		}
-		raw = raw[k:]
-		step += d
 		last += step
-		into.t = append(into.t, last)
+		times[from+i] = last
 	}
 	if len(raw) != 4*n {
-		into.t = into.t[:len(into.t)-n]
 		return errDamaged
 	}
 	b0, b1, b2, b3 := raw[:n], raw[n:2*n], raw[2*n:3*n], raw[3*n:]
 	for i := range n {
-		into.v = append(into.v, math.Float32frombits(uint32(b0[i])|uint32(b1[i])<<8|uint32(b2[i])<<16|uint32(b3[i])<<24))
+		values[from+i] = math.Float32frombits(uint32(b0[i]) | uint32(b1[i])<<8 | uint32(b2[i])<<16 | uint32(b3[i])<<24)
 	}
+	into.t, into.v = times, values
 	return nil
 }
 

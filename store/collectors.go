@@ -67,12 +67,16 @@ func collect[T any](rows *sql.Rows, scan func(*T) error) (out []T, err error) {
 	return out, nil
 }
 
+const selectID = "SELECT id FROM collector WHERE tag = ?"
+
 // idOf returns the key of a collector, plant.ErrNoCollector where there is none of that tag.
-func idOf(ctx context.Context, db interface {
-	QueryRowContext(context.Context, string, ...any) *sql.Row
-}, tag string) (int64, error) {
-	var id int64
-	err := db.QueryRowContext(ctx, "SELECT id FROM collector WHERE tag = ?", tag).Scan(&id)
+func idOf(ctx context.Context, tx *sql.Tx, tag string) (int64, error) {
+	return idIn(tx.QueryRowContext(ctx, selectID, tag), tag)
+}
+
+// idIn reads the key that selectID finds for a tag.
+func idIn(row *sql.Row, tag string) (id int64, err error) {
+	err = row.Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {
 		return 0, fmt.Errorf("%w %q", plant.ErrNoCollector, tag)
 	}

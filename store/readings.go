@@ -51,7 +51,7 @@ func (s *Store) AddSeries(ctx context.Context, tag string, series *sense.Series)
 
 // without reports whether nothing is kept of a collector yet.
 func (s *Store) without(ctx context.Context, tag string) (bool, error) {
-	id, err := idOf(ctx, s.r, tag)
+	id, err := s.find(ctx, tag)
 	if err != nil {
 		return false, err
 	}

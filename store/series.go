@@ -16,37 +16,97 @@ import (
 // Series returns the readings of a collector from from up to, not including, to. The channels asked
 // for are read, all when none is named. A zero time leaves that side open.
 func (s *Store) Series(ctx context.Context, tag string, from, to time.Time, channels ...sense.Channel) (*sense.Series, error) {
-	id, err := idOf(ctx, s.r, tag)
+	id, err := s.find(ctx, tag)
 	if err != nil {
 		return nil, err
 	}
 	lo, hi := span(from, to)
-	wanted := make([]int, 0, int(sense.NumChannels)+1)
-	for c := range int(sense.NumChannels) {
-		if len(channels) == 0 || slices.Contains(channels, sense.Channel(c)) {
-			wanted = append(wanted, c)
-		}
-	}
-	if len(channels) == 0 || slices.Contains(channels, sense.Pulse) {
-		wanted = append(wanted, firings)
-	}
-	columns := make(map[int]samples, len(wanted))
-	for _, ch := range wanted {
-		room := s.room.Get().(*samples)
+	columns := make(map[int]samples)
+	for _, ch := range wanted(channels) {
+		room := s.takeRoom()
+		defer s.leaveRoom(room) // woven by then
 		col, err := s.column(ctx, stretch{id, ch, lo, hi}, room)
 		if err != nil {
 			return nil, fmt.Errorf("store: readings of %s: %w", tag, err)
 		}
-		if len(col.t) == 0 {
-			s.room.Put(room)
-			continue
+		if len(col.t) > 0 {
+			columns[ch] = col
 		}
-		defer s.room.Put(room) // woven by then
-		columns[ch] = col
 	}
 	out := weave(columns)
 	out.Source = tag
 	return out, nil
+}
+
+// wanted are the channel numbers of the channels asked for, all when none is named.
+func wanted(channels []sense.Channel) []int {
+	var out []int
+	for c := range int(sense.NumChannels) {
+		if len(channels) == 0 || slices.Contains(channels, sense.Channel(c)) {
+			out = append(out, c)
+		}
+	}
+	if len(channels) == 0 || slices.Contains(channels, sense.Pulse) {
+		out = append(out, firings)
+	}
+	return out
+}
+
+// selectExtents goes from channel to channel of a collector by the key, past the chunks of each.
+const selectExtents = `WITH RECURSIVE found(channel) AS (SELECT min(channel) FROM chunk WHERE collector = ?1
+	UNION ALL SELECT (SELECT min(channel) FROM chunk WHERE collector = ?1 AND channel > found.channel) FROM found WHERE channel IS NOT NULL)
+	SELECT channel, (SELECT min(t0) FROM chunk WHERE collector = ?1 AND channel = found.channel),
+		(SELECT t1 FROM chunk WHERE collector = ?1 AND channel = found.channel ORDER BY t0 DESC LIMIT 1) FROM found WHERE channel IS NOT NULL`
+
+// Extents returns the channels of which there are readings of a collector and where they begin and end; firings of valves
+// stand under Pulse.
+func (s *Store) Extents(ctx context.Context, tag string) ([]plant.Extent, error) {
+	id, err := s.find(ctx, tag)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := s.extents.QueryContext(ctx, id)
+	if err != nil {
+		return nil, fmt.Errorf("store: extents of %s: %w", tag, err)
+	}
+	return collect(rows, func(e *plant.Extent) error {
+		var number int
+		err := rows.Scan(&number, &e.First, &e.Last)
+		if e.Channel = sense.Channel(number); number == firings {
+			e.Channel = sense.Pulse
+		}
+		return err
+	})
+}
+
+// find is idOf for readers, by a statement prepared once.
+func (s *Store) find(ctx context.Context, tag string) (int64, error) {
+	return idIn(s.ids.QueryRowContext(ctx, tag), tag)
+}
+
+// Room to read into is kept for the next who reads, as long as it is not out of the ordinary [samples].
+const (
+	rooms    = 32
+	roomMost = 1 << 16
+)
+
+func (s *Store) takeRoom() *samples {
+	select {
+	case room := <-s.rooms:
+		return room
+	default:
+		return new(samples)
+	}
+}
+
+func (s *Store) leaveRoom(room *samples) {
+	if cap(room.t) > roomMost {
+		return
+	}
+	select {
+	case s.rooms <- room:
+	default: // there are enough
+	}
 }
 
 // span is the stretch between two times in unix ns, open where a time is zero.
@@ -104,8 +164,17 @@ func (s *Store) column(ctx context.Context, of stretch, room *samples) (out samp
 // weave lays columns with times of their own on one common time.
 func weave(columns map[int]samples) *sense.Series {
 	out := &sense.Series{}
+	var longest []int64
 	for _, col := range columns {
-		out.Time = union(out.Time, col.t)
+		if len(col.t) > len(longest) {
+			longest = col.t
+		}
+	}
+	out.Time = slices.Compact(slices.Clone(longest)) // as a rule it has all times there are
+	for _, col := range columns {
+		if !among(out.Time, col.t) {
+			out.Time = union(out.Time, col.t)
+		}
 	}
 	for ch, col := range columns {
 		if ch == firings {
@@ -118,29 +187,43 @@ func weave(columns map[int]samples) *sense.Series {
 			}
 			continue
 		}
-		v := make([]float64, len(out.Time))
-		j := 0
-		for i, t := range out.Time {
-			if j < len(col.t) && col.t[j] == t {
-				v[i] = float64(col.v[j])
-				j++
-			} else {
-				v[i] = math.NaN()
-			}
-		}
-		out.Col[ch] = v
+		out.Col[ch] = col.on(out.Time)
 	}
 	return out
 }
 
+// on lays samples on times among which theirs are, NaN where they have none; of several with one time the first stands.
+func (s samples) on(times []int64) []float64 {
+	out := make([]float64, len(times))
+	j := 0
+	for i, t := range times {
+		out[i] = math.NaN()
+		if j < len(s.t) && s.t[j] == t {
+			out[i] = float64(s.v[j])
+		}
+		for j < len(s.t) && s.t[j] <= t {
+			j++
+		}
+	}
+	return out
+}
+
+// among reports whether all times of t stand in times; both ascend.
+func among(times, t []int64) bool {
+	j := 0
+	for _, at := range t {
+		for j < len(times) && times[j] < at {
+			j++
+		}
+		if j == len(times) || times[j] != at {
+			return false
+		}
+	}
+	return true
+}
+
 // union returns the times that stand in a or in b, each once, ascending.
 func union(a, b []int64) []int64 {
-	if len(a) == 0 {
-		return slices.Compact(slices.Clone(b))
-	}
-	if slices.Equal(a, b) {
-		return a
-	}
 	out := make([]int64, 0, max(len(a), len(b)))
 	for i, j := 0, 0; i < len(a) || j < len(b); {
 		var t int64
@@ -163,7 +246,7 @@ func union(a, b []int64) []int64 {
 // its minimum, maximum, sum and number. Chunks that lie within a bucket are not unpacked, so that
 // years draw in milliseconds; a chunk belongs to the bucket of its first sample.
 func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from, to time.Time, n int) ([]plant.Bucket, error) {
-	id, err := idOf(ctx, s.r, tag)
+	id, err := s.find(ctx, tag)
 	if err != nil {
 		return nil, err
 	}

@@ -11,7 +11,6 @@ import (
 	"os"
 	"path/filepath"
 	"sort"
-	"sync"
 
 	_ "github.com/ncruces/go-sqlite3/driver" // registers "sqlite3" with database/sql
 )
@@ -25,9 +24,9 @@ type Store struct {
 	r     *sql.DB // readers
 	blobs string
 	codec *codec
-	room  sync.Pool // *samples, to read into
+	rooms chan *samples // to read into
 
-	chunks, spans *sql.Stmt // by the readers
+	ids, chunks, spans, extents *sql.Stmt // by the readers
 
 	unchanged func() error // of a plant read as a file that stands still: whether it did; else nil
 }
@@ -69,15 +68,17 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 
 // prepare makes ready what readings are unpacked with and found by.
 func (s *Store) prepare(ctx context.Context) (err error) {
-	s.room.New = func() any { return new(samples) }
+	s.rooms = make(chan *samples, rooms)
 	if s.codec, err = newCodec(); err != nil {
 		return err
 	}
-	if s.chunks, err = s.r.PrepareContext(ctx, selectChunks); err != nil {
-		return fmt.Errorf("store: %w", err)
-	}
-	if s.spans, err = s.r.PrepareContext(ctx, selectSpans); err != nil {
-		return fmt.Errorf("store: %w", err)
+	for _, p := range []struct {
+		to   **sql.Stmt
+		text string
+	}{{&s.ids, selectID}, {&s.chunks, selectChunks}, {&s.spans, selectSpans}, {&s.extents, selectExtents}} {
+		if *p.to, err = s.r.PrepareContext(ctx, p.text); err != nil {
+			return fmt.Errorf("store: %w", err)
+		}
 	}
 	return nil
 }

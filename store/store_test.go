@@ -264,3 +264,41 @@ func FuzzUnpack(f *testing.F) {
 		}
 	})
 }
+
+// Channels with times of their own are laid on all times there are; of two readings of one time the first stands.
+func TestWeave(t *testing.T) {
+	nan := math.NaN()
+	got := weave(map[int]samples{
+		int(sense.DP):         {[]int64{1, 2, 4}, []float32{10, 20, 40}},
+		int(sense.FanCurrent): {[]int64{2, 2, 3, 5}, []float32{2, 9, 3, 5}},
+		firings:               {[]int64{4, 4, 6}, []float32{1, 2, 3}},
+	})
+	for name, c := range map[string]struct{ got, want any }{
+		"times":   {got.Time, []int64{1, 2, 3, 4, 5, 6}},
+		"dp":      {got.Col[sense.DP], []float64{10, 20, nan, 40, nan, nan}},
+		"current": {got.Col[sense.FanCurrent], []float64{nan, 2, 3, nan, 5, nan}},
+		"pulses":  {got.Pulses, []sense.Firing{{Row: 3, Valve: 1}, {Row: 3, Valve: 2}, {Row: 5, Valve: 3}}},
+	} {
+		if fmt.Sprint(c.got) != fmt.Sprint(c.want) {
+			t.Errorf("%s: %v, want %v", name, c.got, c.want)
+		}
+	}
+}
+
+func TestExtents(t *testing.T) {
+	ctx := context.Background()
+	s := open(t)
+	put(t, s, "DC-1", "DC-2")
+	start := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)
+	if _, err := s.AddSeries(ctx, "DC-1", minuteLog(start, 3000)); err != nil {
+		t.Fatal(err)
+	}
+	at := func(minute int) int64 { return start.Add(time.Duration(minute) * time.Minute).UnixNano() }
+	want := []plant.Extent{{Channel: sense.DP, First: at(0), Last: at(2999)}, {Channel: sense.FanCurrent, First: at(0), Last: at(2995)}, {Channel: sense.Pulse, First: at(0), Last: at(2990)}}
+	if got, err := s.Extents(ctx, "DC-1"); err != nil || fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%v %v, want %v", got, err, want)
+	}
+	if got, err := s.Extents(ctx, "DC-2"); err != nil || len(got) > 0 {
+		t.Errorf("without readings: %v %v", got, err)
+	}
+}
