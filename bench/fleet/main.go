@@ -1,6 +1,6 @@
 // Command fleet measures how fast a fleet of collectors is judged from the store: all of them with every reading
 // read back, again after an hour of new readings, and one with a year of one-minute history. The fleet is built
-// with rehearse and kept with store, as in bench/pages; a reading is one channel's value at one time.
+// with bench/madeup and kept with store; a reading is one channel's value at one time.
 //
 //	go run ./bench/fleet -collectors 1000 -days 90
 package main
@@ -19,6 +19,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"dustwright/bench/madeup"
 	"dustwright/plant"
 	"dustwright/store"
 )
@@ -32,7 +33,7 @@ func main() {
 	flag.IntVar(&o.days, "days", 90, "days of history of each, a row a minute")
 	flag.StringVar(&o.channels, "channels", "running,dp,fan_current", "channels of each log")
 	flag.IntVar(&o.updates, "updates", 50, "how many collectors get an hour of new readings")
-	flag.StringVar(&o.file, "file", "bench/pages/collector.toml", "the collector of which the fleet is made")
+	flag.StringVar(&o.file, "file", "", "the collector of which the fleet is made; empty: that of bench/madeup")
 	flag.StringVar(&o.dir, "data", "", "data folder to keep and use again; empty: a temporary one")
 	flag.StringVar(&o.profile, "cpuprofile", "", "file for a profile of the processor's time while the fleet is judged")
 	flag.Parse()
@@ -105,7 +106,7 @@ func judgeAll(ctx context.Context, service *plant.Service, fleet int) error {
 	for w := range faults {
 		group.Go(func() {
 			for i := int(next.Add(1)) - 1; i < fleet && faults[w] == nil; i = int(next.Add(1)) - 1 {
-				_, faults[w] = service.Judge(ctx, tagOf(i))
+				_, faults[w] = service.Judge(ctx, madeup.Tag(i))
 			}
 		})
 	}
@@ -122,13 +123,13 @@ func updates(ctx context.Context, keep *meter, service *plant.Service, n int) er
 	took := make([]time.Duration, n)
 	var rows, added int64
 	for i := range n {
-		hour, err := nextHour(ctx, keep.Store, tagOf(i))
+		hour, err := nextHour(ctx, keep.Store, madeup.Tag(i))
 		if err != nil {
 			return err
 		}
 		keep.reset()
 		began := time.Now()
-		more, _, err := service.Import(ctx, tagOf(i), hour.hand)
+		more, _, err := service.Import(ctx, madeup.Tag(i), hour.hand)
 		if err != nil {
 			return err
 		}

@@ -1,5 +1,5 @@
 // Command pages measures how fast the pages answer: Today and Collector at a fleet of collectors with years
-// of one-minute history each, built with rehearse, under many readers at once. It runs in one process over
+// of one-minute history each, built with bench/madeup, under many readers at once. It runs in one process over
 // real sockets, so the readers take their share of the processors too.
 //
 //	go run ./bench/pages -collectors 200 -days 730 -readers 50
@@ -7,7 +7,6 @@ package main
 
 import (
 	"context"
-	_ "embed"
 	"errors"
 	"flag"
 	"fmt"
@@ -18,21 +17,12 @@ import (
 	"strings"
 	"time"
 
-	"dustwright/collector"
+	"dustwright/bench/madeup"
 	"dustwright/plant"
-	"dustwright/rehearse"
 	"dustwright/sense"
 	"dustwright/store"
 	"dustwright/web"
 )
-
-// file is the collector of which the fleet is made.
-//
-//go:embed collector.toml
-var file string
-
-// kinds is how many different histories the fleet has.
-const kinds = 4
 
 func main() {
 	fleet := flag.Int("collectors", 200, "how many collectors")
@@ -104,11 +94,11 @@ func measure(host string, o options) error {
 		return err
 	}
 	fmt.Printf("first Today after the start: %d ms\n", time.Since(began).Milliseconds())
-	collector := func() string { return fmt.Sprintf("/c/B-%03d", rand.IntN(o.fleet)) }
-	if err := visits(host, "/", "/c/B-000"); err != nil {
+	collector := func() string { return "/c/" + madeup.Tag(rand.IntN(o.fleet)) }
+	if err := visits(host, "/", "/c/"+madeup.Tag(0)); err != nil {
 		return err
 	}
-	page, err := fetch(host, "/c/B-000", "")
+	page, err := fetch(host, "/c/"+madeup.Tag(0), "")
 	if err != nil {
 		return err
 	}
@@ -128,54 +118,25 @@ func measure(host string, o options) error {
 	return nil
 }
 
-// build makes the fleet: a few histories of the simulation, entered again and again under other tags.
+// build keeps the fleet and judges it.
 func build(ctx context.Context, s *store.Store, service *plant.Service, o options) error {
-	if list, err := s.Collectors(ctx); err != nil || len(list) == o.fleet {
+	list, err := s.Collectors(ctx)
+	if err != nil || len(list) == o.fleet {
 		return err
 	}
-	c, err := collector.Parse("collector.toml", []byte(file))
+	if len(list) > 0 {
+		return fmt.Errorf("%s holds %d collectors, not the %d of this run; give another folder", o.dir, len(list), o.fleet)
+	}
+	began, rows := time.Now(), 0
+	fleet := madeup.Fleet{File: madeup.File, Collectors: o.fleet, Days: o.days, Channels: o.channels, End: began}
+	err = fleet.Build(ctx, service, func(ctx context.Context, tag string, log *sense.Series) error {
+		rows = log.Len()
+		_, _, err := service.Import(ctx, tag, func(take func(*sense.Series) error) error { return take(log) })
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	var logs [kinds]*sense.Series
-	began := time.Now()
-	for i := range o.fleet {
-		log := &logs[i%kinds]
-		if *log == nil {
-			if *log, err = history(ctx, c, o, uint64(i)); err != nil {
-				return err
-			}
-		}
-		tag := fmt.Sprintf("B-%03d", i)
-		text := strings.Replace(file, `"`+c.Tag+`"`, `"`+tag+`"`, 1)
-		if _, err := service.Enrol(ctx, []byte(text), "bench", plant.NewID()); err != nil {
-			return err
-		}
-		if _, _, err := service.Import(ctx, tag, func(take func(*sense.Series) error) error { return take(*log) }); err != nil {
-			return err
-		}
-	}
-	fmt.Printf("built %d collectors of %d days, %d rows each, in %.0f s\n", o.fleet, o.days, logs[0].Len(), time.Since(began).Seconds())
+	fmt.Printf("built %d collectors of %d days, %d rows each, in %.0f s\n", o.fleet, o.days, rows, time.Since(began).Seconds())
 	return nil
-}
-
-// history simulates one log.
-func history(ctx context.Context, c *collector.Collector, o options, seed uint64) (*sense.Series, error) {
-	opts := rehearse.NewOptions(c)
-	opts.Seed, opts.Spread, opts.Keep, opts.ChangeAtLimit = seed, 1, true, true
-	opts.Start, opts.Length = time.Now().Truncate(time.Hour).AddDate(0, 0, -o.days), time.Duration(o.days)*24*time.Hour
-	var wanted []rehearse.Channel
-	for name := range strings.SplitSeq(o.channels, ",") {
-		ch, ok := rehearse.ParseChannel(name)
-		if !ok {
-			return nil, fmt.Errorf("there is no channel %q", name)
-		}
-		wanted = append(wanted, ch)
-	}
-	opts.Channels = rehearse.Wired(c, wanted)
-	res, err := rehearse.Run(ctx, c, opts)
-	if err != nil {
-		return nil, err
-	}
-	return &sense.Series{Time: res.Series.Time, Zone: time.UTC, Col: res.Series.Col}, nil
 }
