@@ -88,7 +88,7 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 	f := o.f
 	far := math.Max(x-f.now, 0)
 	step := 0.01 * f.now
-	wander, coast := f.fl.spread(far), coasting(far, f.fl.hold)
+	wander, coast := f.fl.spread(far, 1), coasting(far, f.fl.hold)
 	says = make([]say, 0, len(o.cells))
 	for i := range o.cells {
 		c := &o.cells[i]

@@ -131,12 +131,19 @@ func scatter(b []bin, s []sample) []bin {
 			slow2 = k * k
 		}
 	}
+	scatterAt := noiseByLevel(s, white)
 	for i := range b {
-		grow := 1.0
-		if typical > 0 {
-			grow = 0.5 + 0.5*math.Max(b[i].y, 0)/typical
+		w2 := white * white
+		if scatterAt != nil {
+			w2 = scatterAt(b[i].y)
+		} else if typical > 0 {
+			w2 *= math.Pow(0.5+0.5*math.Max(b[i].y, 0)/typical, 2)
 		}
-		b[i].noise2 = (white*white/float64(b[i].n)+slow2)*grow*grow + math.Pow(b[i].doubt*b[i].y, 2) + 1e-8*typical*typical + 1e-18
+		slow := slow2
+		if white > 0 {
+			slow *= w2 / (white * white)
+		}
+		b[i].noise2 = w2/float64(b[i].n) + slow + math.Pow(b[i].doubt*b[i].y, 2) + 1e-8*typical*typical + 1e-18
 	}
 	return b
 }
@@ -181,4 +188,45 @@ func kinkNoise(n int, at func(int) (float64, float64), known func(int) float64) 
 	}
 	slices.Sort(r)
 	return math.Sqrt(math.Max(r[len(r)/2], 0) / 0.4549) // median of chi-squared, 1 degree of freedom
+}
+
+// leastForLevels is the number of readings from which their scatter is looked at by level.
+const leastForLevels = 60
+
+// noiseByLevel returns the variance of a reading as it changes with the level: a + b y^2 through the
+// scatter of the lower and the upper half of the readings. It is nil where they are too few or too
+// much alike to tell; white is the scatter of all.
+func noiseByLevel(s []sample, white float64) func(y float64) float64 {
+	if len(s) < leastForLevels || !(white > 0) {
+		return nil
+	}
+	ys := make([]float64, len(s))
+	for i, p := range s {
+		ys[i] = p.y
+	}
+	slices.Sort(ys)
+	cut := ys[len(ys)/2]
+	var half [2][]sample
+	var square, v [2]float64
+	for _, p := range s {
+		k := 0
+		if p.y > cut {
+			k = 1
+		}
+		half[k] = append(half[k], p)
+		square[k] += p.y * p.y
+	}
+	for k, h := range half {
+		w := kinkNoise(len(h), func(i int) (float64, float64) { return h[i].x, h[i].y }, nil)
+		if !(w > 0) || len(h) < leastForLevels/4 {
+			return nil
+		}
+		v[k], square[k] = w*w, square[k]/float64(len(h))
+	}
+	if square[1] <= square[0] {
+		return nil
+	}
+	slope := (v[1] - v[0]) / (square[1] - square[0])
+	least, most := 0.25*math.Min(v[0], v[1]), 4*math.Max(v[0], v[1])
+	return func(y float64) float64 { return math.Min(math.Max(v[0]+slope*(y*y-square[0]), least), most) }
 }

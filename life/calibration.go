@@ -2,7 +2,7 @@ package life
 
 // defaultTuning returns the numbers the package forecasts with.
 func defaultTuning(pulsed bool) tuning {
-	t := tuning{scaleDF: 8, temper: 0.36, seasoned: 0.12, plain: 0.05}
+	t := tuning{scaleDF: 8, temper: 0.36, seasoned: 0.12, plain: 0.05, late: 0.7}
 	if pulsed {
 		t.seasoned, t.temper = 0.5, 0.65
 	}

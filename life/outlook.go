@@ -55,6 +55,9 @@ func look(current track, now float64, earlier []track, tn tuning) *outlook {
 	pr.shapeWeight = shapeWeights(all, lives)
 	f := fitter{bins: gather(current.samples), now: now, limit: current.limit, shapes: all, pr: pr, tn: tn}.prepared()
 	cells, _ := f.posterior()
+	for i := range cells {
+		cells[i].drift, cells[i].scale = f.standing(&cells[i])
+	}
 	return &outlook{f: f, cells: cells, lives: len(lives), use: usualGrowth(current, earlier), samples: current.samples}
 }
 
@@ -174,8 +177,8 @@ func (o *outlook) remaining() []mass {
 	for _, c := range o.cells {
 		left := math.Max(f.fl.until(c.drift, c.end-f.now), least)
 		level := (f.fl.pg + o.shared*o.shared) * math.Pow(f.limit/f.slopeAt(&c), 2)
-		wander := math.Log1p(f.fl.spread(left) / (left * left)) // keeps the mean
-		s := math.Sqrt(wander + math.Log1p(level/(left*left)))  // the level's error keeps the median
+		wander := math.Log1p(f.fl.spread(left, c.scale) / (left * left)) // keeps the mean
+		s := math.Sqrt(wander + math.Log1p(level/(left*left)))           // the level's error keeps the median
 		at := math.Log(left) - 0.5*wander
 		for _, z := range normalPieces {
 			ms = append(ms, mass{math.Max(at+s*z, math.Log(least)), c.weight / float64(len(normalPieces))})
@@ -183,6 +186,36 @@ func (o *outlook) remaining() []mass {
 	}
 	slices.SortFunc(ms, func(a, b mass) int { return cmp.Compare(a.at, b.at) })
 	return ms
+}
+
+// standing is where a hypothesis stands: the filter counts what the readings show above or below the
+// curve as age at the record's slope; here it is the way along the hypothesis' own curve, so that no
+// hypothesis is nearer to its limit than the level is. scale is the record's slope over the curve's own.
+func (f *fitter) standing(c *cell) (d drift, scale float64) {
+	const most = 3
+	h := f.slope[len(f.slope)-1]
+	y := f.level(c, f.now) + h*c.drift.m
+	span := f.limit - c.birth
+	if !(span > 0) {
+		return c.drift, 1
+	}
+	sh := &f.shapes[c.shape]
+	a := f.now
+	for range 4 {
+		g := (y - c.birth) / span
+		if c.season > 0 {
+			z := sh.value(a / c.end)
+			g -= c.rise * (1 - math.Exp(-a/c.season) - z*(1-math.Exp(-c.end/c.season))) / span
+		}
+		a = c.end * sh.reaches(math.Min(g, 2))
+		if c.season == 0 {
+			break
+		}
+	}
+	step := 0.01 * f.now
+	own := (f.level(c, a+step) - f.level(c, a-step)) / (2 * step)
+	scale = math.Min(math.Max(h/math.Max(own, 1e-9*h), 1.0/most), most)
+	return drift{m: a - f.now, v: c.drift.v * scale}, scale
 }
 
 // slopeAt is the growth of the level at the limit under a hypothesis.

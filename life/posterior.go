@@ -10,6 +10,7 @@ type tuning struct {
 	temper   float64  // share of the bins that count as evidence: no curve is exactly right
 	seasoned float64  // prior probability that the life began with a seasoning rise
 	plain    float64  // weight of the prior that knows no earlier lives
+	late     float64  // how much a forecast is asked for the more often, the less is left
 }
 
 // cell is one hypothesis left after seeing the record: a shape, a seasoning time, an age at the
@@ -23,6 +24,7 @@ type cell struct {
 	birth  float64 // level at age 0
 	rise   float64 // height of the seasoning rise
 	drift  drift   // of its age against the clock
+	scale  float64 // growth of the record now over that of the curve
 }
 
 // prior is what is known before the record is seen.
@@ -140,7 +142,8 @@ func (f *fitter) solveLinear(sh *shape, rising []float64, season, end float64) s
 	}
 }
 
-// logPrior is the log prior density of ln(remaining) for a shape.
+// logPrior is the log prior density of ln(remaining) for a shape. A forecast is asked for again and again as
+// the end comes near, with chance left^-late of its life: at 0 any moment is alike, at 1 any ln(left).
 func (f *fitter) logPrior(k int, left float64) float64 {
 	end := f.now + left
 	x := math.Log(end)
@@ -151,7 +154,7 @@ func (f *fitter) logPrior(k int, left float64) float64 {
 	if k < len(f.pr.born) && f.pr.born[k].sigma > 0 {
 		d = 0.5*d + 0.5*f.pr.born[k].density(x)
 	}
-	return math.Log(d*left/end + 1e-300)
+	return math.Log(d+1e-300) + (1-f.tn.late)*math.Log(left/end)
 }
 
 // span returns the range of ln(remaining) that is searched.

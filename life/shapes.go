@@ -1,6 +1,11 @@
 package life
 
-import "math"
+import (
+	"math"
+	"slices"
+	"sort"
+	"sync"
+)
 
 // shapeSteps is the number of intervals in which a shape is tabulated between birth and limit.
 const shapeSteps = 256
@@ -17,12 +22,31 @@ type shape struct {
 // value returns the shape at z; before birth it is what it is at birth, beyond 1 it goes on with the slope it has
 // at 1.
 func (s *shape) value(z float64) float64 {
-	t := math.Max(z, 0) * shapeSteps
+	if !(z > 0) {
+		return 0
+	}
+	t := z * shapeSteps
 	i := int(t)
 	if i >= shapeSteps {
 		return 1 + (t-shapeSteps)*(s.at[shapeSteps+1]-1)
 	}
 	return s.at[i] + (t-float64(i))*(s.at[i+1]-s.at[i])
+}
+
+// reaches returns the z at which the shape first has a value, 0 to 1 from birth to limit.
+func (s *shape) reaches(value float64) float64 {
+	if value >= 1 {
+		return 1 + (value-1)/(shapeSteps*math.Max(s.at[shapeSteps+1]-1, 1e-3))
+	}
+	i := sort.Search(shapeSteps, func(i int) bool { return s.at[i+1] >= value })
+	if i >= shapeSteps {
+		return 1
+	}
+	d := s.at[i+1] - s.at[i]
+	if !(d > 0) || value <= s.at[i] {
+		return float64(i) / shapeSteps
+	}
+	return (float64(i) + (value-s.at[i])/d) / shapeSteps
 }
 
 // tabulate fills a shape from a function that need not be normalised.
@@ -78,17 +102,32 @@ func strengthFor(q, half float64) float64 {
 // habits are the prior weights of the kinds of curve. Judgement, no source: pulsed filters creep in
 // a line and bend late, filters never pulsed gather pace from depth filtration to cake, and curves
 // that flatten up to the limit are rare with both.
-type habits struct{ line, flattening, parabola, exponential, runaway, late, bend, depth float64 }
+type habits struct{ line, flattening, parabola, between, power, exponential, runaway, late, bend, depth float64 }
 
 func habitsOf(pulsed bool) habits {
 	if pulsed {
-		return habits{line: 1.5, flattening: 0.25, parabola: 0.6, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, depth: 0.05}
+		return habits{line: 1.5, flattening: 0.25, parabola: 0.6, between: 0.24, power: 0.24, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, depth: 0.05}
 	}
-	return habits{line: 0.08, flattening: 0.05, parabola: 1, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
+	return habits{line: 0.08, flattening: 0.05, parabola: 1, between: 0.4, power: 0.4, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
 }
 
-// shapes returns the family of curves by formula.
+// formulas are the two families of curves by formula, made once: tabulating them takes as long as some
+// forecasts.
+var formulas = [2]func() []shape{
+	sync.OnceValue(func() []shape { return tabulated(false) }),
+	sync.OnceValue(func() []shape { return tabulated(true) }),
+}
+
+// shapes returns the family of curves by formula, to read and to append to.
 func shapes(pulsed bool) []shape {
+	if pulsed {
+		return slices.Clip(formulas[1]())
+	}
+	return slices.Clip(formulas[0]())
+}
+
+// tabulated makes the family.
+func tabulated(pulsed bool) []shape {
 	h := habitsOf(pulsed)
 	all := []shape{tabulate("line", h.line, func(z float64) float64 { return z })}
 	for _, b := range []struct {
@@ -99,6 +138,7 @@ func shapes(pulsed bool) []shape {
 	}{
 		{"flattening", 2, h.flattening, []float64{0.57, 0.65}},
 		{"parabola", 0.5, h.parabola, []float64{0.44, 0.38, 0.32, 0.27}},
+		{"between parabola and exponential", 0.3, h.between, []float64{0.4, 0.34, 0.28, 0.22, 0.17}},
 		{"exponential", 0, h.exponential, []float64{0.45, 0.4, 0.35, 0.3, 0.25, 0.2, 0.16, 0.13, 0.1, 0.08, 0.06}},
 		{"run-away", -0.6, h.runaway, []float64{0.42, 0.36, 0.3, 0.25, 0.2, 0.16, 0.13, 0.105, 0.085, 0.065, 0.05, 0.035}},
 		{"run-away late", -2, h.late, []float64{0.4, 0.32, 0.26, 0.2, 0.15, 0.115, 0.085}},
@@ -106,6 +146,10 @@ func shapes(pulsed bool) []shape {
 		for _, half := range b.half {
 			all = append(all, tabulate(b.name, b.prior/float64(len(b.half)), growth(b.q, strengthFor(b.q, half))))
 		}
+	}
+	powers := []float64{1.5, 2, 2.5, 3, 4}
+	for _, p := range powers {
+		all = append(all, tabulate("power", h.power/float64(len(powers)), func(z float64) float64 { return math.Pow(z, p) }))
 	}
 	bends := []struct{ power, share float64 }{{4, 0.4}, {4, 0.8}, {8, 0.15}, {8, 0.3}, {8, 0.6}, {8, 0.9}, {16, 0.15}, {16, 0.4}, {16, 0.7}}
 	for _, b := range bends {

@@ -92,10 +92,10 @@ type drift struct{ m, v float64 }
 func (d drift) after(coast float64) float64 { return d.m + d.v*coast }
 
 // spread returns the variance of the extra age after a further stretch.
-func (f *follower) spread(dx float64) float64 {
+func (f *follower) spread(dx, scale float64) float64 {
 	c := coasting(dx, f.hold)
 	q, _, _ := gained(dx, f.hold)
-	return f.pm + 2*c*f.pc + c*c*f.pv + f.rate*f.rate*q
+	return scale*scale*(f.pm+2*c*f.pc+c*c*f.pv) + f.rate*f.rate*q
 }
 
 // until returns the clock age that passes until the true age has gained way.
