@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
@@ -59,7 +58,7 @@ func (s *Service) Assess(ctx context.Context, tag string, at time.Time) (*Judgem
 		return nil, err
 	}
 	if !at.IsZero() && at.UnixNano() < history.Last {
-		if history, err = s.replay(ctx, tag, time.Time{}, at, sense.NewReducer(c)); err != nil {
+		if history, err = s.replay(ctx, tag, time.Time{}, at.Add(1), sense.NewReducer(c)); err != nil {
 			return nil, err
 		}
 	}
@@ -155,38 +154,20 @@ func (s *Service) lateReadings(ctx context.Context, tag string, h *sense.History
 	return false, nil
 }
 
-// replayStep is how much of the readings is held in memory at once: what the processor's own memory holds of a row a
-// minute.
-const replayStep = 14 * 24 * time.Hour
-
-// replay hands the readings from a time on up to and with another to the reducer, stretch by stretch, and returns the
-// history that it then has. A zero time leaves that side open, but for what is yet to come. It returns ErrNothingRead where
-// the history is empty.
+// replay hands the readings from a time on up to, not including, another to the reducer, and returns the history that it
+// then has. A zero time leaves that side open, but for what is yet to come. It returns ErrNothingRead where the history is
+// empty.
 func (s *Service) replay(ctx context.Context, tag string, from, to time.Time, reducer *sense.Reducer) (*sense.History, error) {
-	extents, err := s.keep.Extents(ctx, tag)
-	if err != nil {
-		return nil, err
-	}
 	if to.IsZero() {
 		to = s.now().Add(ahead)
 	}
-	first, last := int64(math.MaxInt64), int64(math.MinInt64)
-	var channels []sense.Channel
-	for _, e := range extents {
-		first, last = min(first, e.First), max(last, e.Last)
-		channels = append(channels, e.Channel)
-	}
-	if !from.IsZero() {
-		first = max(first, from.UnixNano())
-	}
-	last = min(last, to.UnixNano())
-	for at := first; at <= last; at += int64(replayStep) {
-		series, err := s.keep.Series(ctx, tag, time.Unix(0, at), time.Unix(0, min(at+int64(replayStep), last+1)), channels...)
-		if err != nil {
-			return nil, err
-		}
+	err := s.keep.Replay(ctx, tag, from, to, func(series *sense.Series) error {
 		series.Zone = s.zone
 		reducer.Add(series)
+		return nil
+	})
+	if err != nil {
+		return nil, err
 	}
 	h := reducer.History()
 	if h.Rows == 0 {

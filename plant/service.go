@@ -23,7 +23,7 @@ type Books interface {
 type Gauges interface {
 	Extents(ctx context.Context, tag string) ([]Extent, error)
 	AddSeries(ctx context.Context, tag string, series *sense.Series) (added int, err error)
-	Series(ctx context.Context, tag string, from, to time.Time, channels ...sense.Channel) (*sense.Series, error)
+	Replay(ctx context.Context, tag string, from, to time.Time, use func(*sense.Series) error) error // stretch by stretch, each use's own until it returns
 	Envelope(ctx context.Context, tag string, ch sense.Channel, from, to time.Time, n int) ([]Bucket, error)
 }
 

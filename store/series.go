@@ -21,21 +21,65 @@ func (s *Store) Series(ctx context.Context, tag string, from, to time.Time, chan
 		return nil, err
 	}
 	lo, hi := span(from, to)
-	columns := make(map[int]samples)
-	for _, ch := range wanted(channels) {
-		room := s.takeRoom()
-		defer s.leaveRoom(room) // woven by then
-		col, err := s.column(ctx, stretch{id, ch, lo, hi}, room)
-		if err != nil {
-			return nil, fmt.Errorf("store: readings of %s: %w", tag, err)
+	var w weaver
+	if err := s.read(ctx, stretch{id: id, lo: lo, hi: hi}, wanted(channels), &w); err != nil {
+		return nil, fmt.Errorf("store: readings of %s: %w", tag, err)
+	}
+	w.out.Source = tag
+	return &w.out, nil
+}
+
+// replayStep is how much of the readings Replay holds in memory at once [ns]: of a row a minute what the processor's own
+// memory holds.
+const replayStep = int64(14 * 24 * time.Hour)
+
+// Replay hands the readings of a collector from from up to, not including, to to use, in order and stretch by stretch. A
+// stretch is use's own until it returns. A zero time leaves that side open.
+func (s *Store) Replay(ctx context.Context, tag string, from, to time.Time, use func(*sense.Series) error) error {
+	extents, err := s.Extents(ctx, tag)
+	if err != nil {
+		return err
+	}
+	id, err := s.find(ctx, tag)
+	if err != nil {
+		return err
+	}
+	first, last := int64(math.MaxInt64), int64(math.MinInt64)
+	var channels []sense.Channel
+	for _, e := range extents {
+		first, last = min(first, e.First), max(last, e.Last)
+		channels = append(channels, e.Channel)
+	}
+	lo, hi := span(from, to)
+	var w weaver
+	for lo, hi = max(lo, first), min(hi, last+1); lo < hi; lo += replayStep {
+		if err := s.read(ctx, stretch{id: id, lo: lo, hi: min(lo+replayStep, hi)}, wanted(channels), &w); err != nil {
+			return fmt.Errorf("store: readings of %s: %w", tag, err)
 		}
-		if len(col.t) > 0 {
-			columns[ch] = col
+		w.out.Source = tag
+		if err := use(&w.out); err != nil {
+			return err
 		}
 	}
-	out := weave(columns)
-	out.Source = tag
-	return out, nil
+	return nil
+}
+
+// read weaves a stretch of channels into w.
+func (s *Store) read(ctx context.Context, of stretch, channels []int, w *weaver) error {
+	columns := make(map[int]samples)
+	for _, of.ch = range channels {
+		room := s.takeRoom()
+		defer s.leaveRoom(room) // woven by then
+		col, err := s.column(ctx, of, room)
+		if err != nil {
+			return err
+		}
+		if len(col.t) > 0 {
+			columns[of.ch] = col
+		}
+	}
+	w.weave(columns)
+	return nil
 }
 
 // wanted are the channel numbers of the channels asked for, all when none is named.
@@ -161,21 +205,27 @@ func (s *Store) column(ctx context.Context, of stretch, room *samples) (out samp
 	return room.slice(i, j), rows.Err()
 }
 
-// weave lays columns with times of their own on one common time.
-func weave(columns map[int]samples) *sense.Series {
-	out := &sense.Series{}
+// weaver lays columns with times of their own on one common time. It may be used again; then what it wove before is gone.
+type weaver struct {
+	out    sense.Series
+	values [sense.NumChannels][]float64 // to use again
+}
+
+func (w *weaver) weave(columns map[int]samples) {
+	out := &w.out
 	var longest []int64
 	for _, col := range columns {
 		if len(col.t) > len(longest) {
 			longest = col.t
 		}
 	}
-	out.Time = slices.Compact(slices.Clone(longest)) // as a rule it has all times there are
+	out.Time = slices.Compact(append(out.Time[:0], longest...)) // as a rule it has all times there are
 	for _, col := range columns {
 		if !among(out.Time, col.t) {
 			out.Time = union(out.Time, col.t)
 		}
 	}
+	out.Pulses, out.Col = out.Pulses[:0], [sense.NumChannels][]float64{}
 	for ch, col := range columns {
 		if ch == firings {
 			row := 0
@@ -187,14 +237,15 @@ func weave(columns map[int]samples) *sense.Series {
 			}
 			continue
 		}
-		out.Col[ch] = col.on(out.Time)
+		w.values[ch] = col.on(out.Time, w.values[ch])
+		out.Col[ch] = w.values[ch]
 	}
-	return out
 }
 
 // on lays samples on times among which theirs are, NaN where they have none; of several with one time the first stands.
-func (s samples) on(times []int64) []float64 {
-	out := make([]float64, len(times))
+// What it returns lies in room where that is large enough.
+func (s samples) on(times []int64, room []float64) []float64 {
+	out := slices.Grow(room[:0], len(times))[:len(times)]
 	j := 0
 	for i, t := range times {
 		out[i] = math.NaN()

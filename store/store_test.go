@@ -268,7 +268,10 @@ func FuzzUnpack(f *testing.F) {
 // Channels with times of their own are laid on all times there are; of two readings of one time the first stands.
 func TestWeave(t *testing.T) {
 	nan := math.NaN()
-	got := weave(map[int]samples{
+	var w weaver
+	got := &w.out
+	w.weave(map[int]samples{int(sense.Header): {[]int64{7, 8, 9}, []float32{1, 1, 1}}, firings: {[]int64{7}, []float32{1}}}) // gone when used again
+	w.weave(map[int]samples{
 		int(sense.DP):         {[]int64{1, 2, 4}, []float32{10, 20, 40}},
 		int(sense.FanCurrent): {[]int64{2, 2, 3, 5}, []float32{2, 9, 3, 5}},
 		firings:               {[]int64{4, 4, 6}, []float32{1, 2, 3}},
@@ -277,6 +280,7 @@ func TestWeave(t *testing.T) {
 		"times":   {got.Time, []int64{1, 2, 3, 4, 5, 6}},
 		"dp":      {got.Col[sense.DP], []float64{10, 20, nan, 40, nan, nan}},
 		"current": {got.Col[sense.FanCurrent], []float64{nan, 2, 3, nan, 5, nan}},
+		"header":  {got.Col[sense.Header] == nil, true},
 		"pulses":  {got.Pulses, []sense.Firing{{Row: 3, Valve: 1}, {Row: 3, Valve: 2}, {Row: 5, Valve: 3}}},
 	} {
 		if fmt.Sprint(c.got) != fmt.Sprint(c.want) {
@@ -300,5 +304,40 @@ func TestExtents(t *testing.T) {
 	}
 	if got, err := s.Extents(ctx, "DC-2"); err != nil || len(got) > 0 {
 		t.Errorf("without readings: %v %v", got, err)
+	}
+}
+
+// What Replay hands over, put together, is what Series reads at once, whatever the stretch asked for.
+func TestReplayIsSeriesInStretches(t *testing.T) {
+	ctx := context.Background()
+	s := open(t)
+	put(t, s, "DC-1", "DC-2")
+	start := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)
+	if _, err := s.AddSeries(ctx, "DC-1", minuteLog(start, 40*24*60)); err != nil {
+		t.Fatal(err)
+	}
+	for _, span := range [][2]time.Time{{}, {start.Add(90 * time.Minute), time.Time{}}, {start.AddDate(0, 0, 3), start.AddDate(0, 0, 33)}, {start.AddDate(0, 2, 0), time.Time{}}} {
+		want, err := s.Series(ctx, "DC-1", span[0], span[1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := &sense.Series{}
+		err = s.Replay(ctx, "DC-1", span[0], span[1], func(part *sense.Series) error {
+			for _, f := range part.Pulses {
+				got.Pulses = append(got.Pulses, sense.Firing{Row: f.Row + int32(got.Len()), Valve: f.Valve})
+			}
+			got.Time = append(got.Time, part.Time...)
+			for ch, col := range part.Col {
+				got.Col[ch] = append(got.Col[ch], col...)
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		same(t, got, want)
+	}
+	if err := s.Replay(ctx, "DC-2", time.Time{}, time.Time{}, func(*sense.Series) error { return errors.New("handed over") }); err != nil {
+		t.Errorf("without readings: %v", err)
 	}
 }

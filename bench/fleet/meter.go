@@ -25,23 +25,21 @@ func (m *meter) reset() {
 	m.readings.Store(0)
 }
 
-// Series counts rows and the values in them.
-func (m *meter) Series(ctx context.Context, tag string, from, to time.Time, channels ...sense.Channel) (*sense.Series, error) {
-	series, err := m.Store.Series(ctx, tag, from, to, channels...)
-	if err != nil {
-		return nil, err
-	}
-	n := len(series.Pulses)
-	for _, col := range series.Col {
-		for _, v := range col {
-			if !math.IsNaN(v) {
-				n++
+// Replay counts rows and the values in them.
+func (m *meter) Replay(ctx context.Context, tag string, from, to time.Time, use func(*sense.Series) error) error {
+	return m.Store.Replay(ctx, tag, from, to, func(series *sense.Series) error {
+		n := len(series.Pulses)
+		for _, col := range series.Col {
+			for _, v := range col {
+				if !math.IsNaN(v) {
+					n++
+				}
 			}
 		}
-	}
-	m.rows.Add(int64(series.Len()))
-	m.readings.Add(int64(n))
-	return series, nil
+		m.rows.Add(int64(series.Len()))
+		m.readings.Add(int64(n))
+		return use(series)
+	})
 }
 
 func (m *meter) Conclusion(ctx context.Context, tag string) (plant.Conclusion, error) {
