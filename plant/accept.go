@@ -7,12 +7,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"time"
 
 	"dustwright/sense"
-	"dustwright/unit"
 )
 
 // Refused says why a record can't be taken. It is the sender's to put right; sending the same again
@@ -103,16 +103,7 @@ func (s *Service) check(r *Record, known map[string]bool) error {
 		known[c.Tag] = true
 	}
 	if r.Collector != "" && !known[r.Collector] {
-		tags := make([]string, 0, len(known))
-		for tag := range known {
-			tags = append(tags, tag)
-		}
-		slices.Sort(tags)
-		near := unit.Nearest(r.Collector, tags)
-		if near != "" {
-			near = fmt.Sprintf("; did you mean %q?", near)
-		}
-		return &Refused{r.ID, fmt.Sprintf("there is no collector %q%s", r.Collector, near)}
+		return &Refused{r.ID, unknown("collector", r.Collector, slices.Sorted(maps.Keys(known))).Error()}
 	}
 	return nil
 }

@@ -19,12 +19,3 @@ func (b Bench) Verdict() (part, why string) {
 	}
 	return "pilot", "The diaphragm opens and closes as it should, and the pilot does not puff: the pilot is bad."
 }
-
-// Kinds lists the kinds of record there are.
-func Kinds() []Kind {
-	out := make([]Kind, 0, len(bodies))
-	for _, make := range bodies {
-		out = append(out, make().Kind())
-	}
-	return out
-}

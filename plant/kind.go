@@ -179,7 +179,7 @@ func (Note) Kind() Kind           { return KindNote }
 func Open(r Record) (Body, error) {
 	body, ok := blank(r.Kind)
 	if !ok {
-		return nil, fmt.Errorf("record %s: there is no kind %q; did you mean %q?", r.ID, r.Kind, unit.Nearest(string(r.Kind), kindNames()))
+		return nil, fmt.Errorf("record %s: %w", r.ID, unknown("kind of record", string(r.Kind), namesOf(Kinds(), func(k Kind) string { return string(k) })))
 	}
 	dec := json.NewDecoder(strings.NewReader(string(r.Body)))
 	dec.DisallowUnknownFields()
@@ -207,10 +207,11 @@ func blank(k Kind) (Body, bool) {
 	return nil, false
 }
 
-func kindNames() []string {
-	var out []string
+// Kinds lists the kinds of record there are.
+func Kinds() []Kind {
+	out := make([]Kind, 0, len(bodies))
 	for _, make := range bodies {
-		out = append(out, string(make().Kind()))
+		out = append(out, make().Kind())
 	}
 	return out
 }

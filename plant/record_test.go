@@ -105,6 +105,8 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 		{KindReading, `{"values":{"dpp":996.4}}`, `did you mean "dp"`},
 		{KindReading, `{}`, "at least one value"},
 		{"readng", `{}`, `did you mean "reading"`},
+		{"zzz", `{}`, `there is no kind of record "zzz"; known are reading, filter-change, `},
+		{KindCheckAnswer, `{"check":"count-pulse"}`, `did you mean "count-pulses"`},
 		{KindFilterChange, `{"rows":[{"row":1},{"row":1}]}`, "row 1 stands twice"},
 		{KindFilterChange, `{"rows":[{"row":1,"newLot":"A7"}]}`, ""},
 		{KindDamperMove, `{"from":0.4,"to":1.2}`, "120 %"},

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"sort"
+	"strings"
 
 	"dustwright/collector"
 	"dustwright/judge"
@@ -23,7 +24,7 @@ func (b Reading) Valid() error {
 	sort.Strings(names)
 	for _, name := range names {
 		if _, ok := sense.ParseChannel(name); !ok {
-			return fmt.Errorf("there is no channel %q; did you mean %q?", name, unit.Nearest(name, sense.ChannelNames()))
+			return unknown("channel", name, sense.ChannelNames())
 		}
 		if !finite(b.Values[name]) {
 			return fmt.Errorf("the reading of %s is not a number", name)
@@ -135,7 +136,7 @@ func (b Traverse) Valid() error {
 // Valid wants a check that is on the list.
 func (b CheckAnswer) Valid() error {
 	if _, ok := judge.CheckOf(b.Check); !ok {
-		return fmt.Errorf("there is no check %q", b.Check)
+		return unknown("check", b.Check, namesOf(judge.Checks(), func(c judge.CheckEntry) string { return c.ID }))
 	}
 	return nil
 }
@@ -160,4 +161,27 @@ func (b Note) Valid() error {
 		return errors.New("a note needs some text or a photo")
 	}
 	return nil
+}
+
+// mostKnown is how many known names a sentence lists.
+const mostKnown = 20
+
+// unknown is the error for a name that is not known: it offers the nearest one, or else all there are unless they are many.
+func unknown(what, name string, known []string) error {
+	if near := unit.Nearest(name, known); near != "" {
+		return fmt.Errorf("there is no %s %q; did you mean %q?", what, name, near)
+	}
+	if len(known) == 0 || len(known) > mostKnown {
+		return fmt.Errorf("there is no %s %q", what, name)
+	}
+	return fmt.Errorf("there is no %s %q; known are %s", what, name, strings.Join(known, ", "))
+}
+
+// namesOf lists the names of things.
+func namesOf[T any](list []T, name func(T) string) []string {
+	out := make([]string, len(list))
+	for i, x := range list {
+		out[i] = name(x)
+	}
+	return out
 }

@@ -22,7 +22,7 @@ func (s *Store) PutBlob(ctx context.Context, r io.Reader) (name string, err erro
 	}
 	f, err := os.CreateTemp(s.blobs, "new-*")
 	if err != nil {
-		return "", fmt.Errorf("store: blob: %w", err)
+		return "", fmt.Errorf("store: the photo, recording or trace can't be kept: %w", err)
 	}
 	defer func() {
 		if err != nil {
@@ -31,17 +31,17 @@ func (s *Store) PutBlob(ctx context.Context, r io.Reader) (name string, err erro
 	}()
 	h := sha256.New()
 	if _, err := io.Copy(io.MultiWriter(f, h), r); err != nil {
-		return "", fmt.Errorf("store: blob: %w", err)
+		return "", fmt.Errorf("store: the photo, recording or trace can't be kept: %w", err)
 	}
 	if err := ctx.Err(); err != nil {
 		return "", err
 	}
 	if err := f.Sync(); err != nil {
-		return "", fmt.Errorf("store: blob: %w", err)
+		return "", fmt.Errorf("store: the photo, recording or trace can't be kept: %w", err)
 	}
 	name = hex.EncodeToString(h.Sum(nil))
 	if err := os.Rename(f.Name(), filepath.Join(s.blobs, name)); err != nil {
-		return "", fmt.Errorf("store: blob: %w", err)
+		return "", fmt.Errorf("store: the photo, recording or trace can't be kept: %w", err)
 	}
 	return name, errors.Join(f.Close(), syncFolder(s.blobs))
 }
@@ -56,7 +56,7 @@ func (s *Store) Blob(name string) (io.ReadSeekCloser, error) {
 		return nil, fmt.Errorf("%w: %q", plant.ErrNoBlob, name)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("store: blob: %w", err)
+		return nil, fmt.Errorf("store: the photo, recording or trace can't be read: %w", err)
 	}
 	return f, nil
 }

@@ -14,7 +14,7 @@ import (
 func (s *Store) Collectors(ctx context.Context) ([]plant.Machine, error) {
 	rows, err := s.r.QueryContext(ctx, "SELECT "+machineColumns+" FROM collector ORDER BY walk, tag")
 	if err != nil {
-		return nil, fmt.Errorf("store: list collectors: %w", err)
+		return nil, fmt.Errorf("store: the collectors can't be read: %w", err)
 	}
 	return collect(rows, func(m *plant.Machine) error { return scanMachine(rows, m) })
 }
@@ -27,7 +27,7 @@ func (s *Store) Collector(ctx context.Context, tag string) (plant.Machine, error
 		return m, fmt.Errorf("%w %q", plant.ErrNoCollector, tag)
 	}
 	if err != nil {
-		return m, fmt.Errorf("store: collector %s: %w", tag, err)
+		return m, fmt.Errorf("store: collector %s can't be read: %w", tag, err)
 	}
 	return m, nil
 }
@@ -91,7 +91,7 @@ func (s *Store) Mapping(ctx context.Context, name string) (string, error) {
 		return "", nil
 	}
 	if err != nil {
-		return "", fmt.Errorf("store: mapping %s: %w", name, err)
+		return "", fmt.Errorf("store: the column mapping of %s can't be read: %w", name, err)
 	}
 	return text, nil
 }
@@ -115,7 +115,7 @@ func (s *Store) Conclusion(ctx context.Context, tag string) (plant.Conclusion, e
 		return plant.Conclusion{}, nil
 	}
 	if err != nil {
-		return c, fmt.Errorf("store: conclusion of %s: %w", tag, err)
+		return c, fmt.Errorf("store: what was concluded of %s can't be read: %w", tag, err)
 	}
 	c.At = time.UnixMilli(at)
 	return c, nil

@@ -15,7 +15,7 @@ func (s *Store) Course(ctx context.Context, tag string) ([]byte, error) {
 		return nil, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("store: course of %s: %w", tag, err)
+		return nil, fmt.Errorf("store: the slow line of %s can't be read: %w", tag, err)
 	}
 	return data, nil
 }

@@ -12,7 +12,7 @@ import (
 func (s *Store) Judgements(ctx context.Context) ([]plant.Judged, error) {
 	rows, err := s.r.QueryContext(ctx, "SELECT tag, at, upto, judgement FROM verdict JOIN collector ON collector.id = verdict.collector ORDER BY tag")
 	if err != nil {
-		return nil, fmt.Errorf("store: judgements: %w", err)
+		return nil, fmt.Errorf("store: the judgements can't be read: %w", err)
 	}
 	return collect(rows, func(j *plant.Judged) error {
 		var ms int64
@@ -30,7 +30,7 @@ func (s *Store) Version(ctx context.Context) (plant.Version, error) {
 		(SELECT coalesce(sum(length(toml) + 7 * walk + 1000000), 0) FROM collector),
 		(SELECT coalesce(sum(at), 0) FROM verdict)`).Scan(&v.Records, &v.Collectors, &v.Concluded)
 	if err != nil {
-		return v, fmt.Errorf("store: version: %w", err)
+		return v, fmt.Errorf("store: whether anything new was kept can't be read: %w", err)
 	}
 	return v, nil
 }

@@ -109,7 +109,7 @@ func (s *Store) Records(ctx context.Context, q plant.RecordQuery) ([]plant.Recor
 	}
 	rows, err := s.r.QueryContext(ctx, text, args...)
 	if err != nil {
-		return nil, fmt.Errorf("store: records: %w", err)
+		return nil, fmt.Errorf("store: the records can't be read: %w", err)
 	}
 	return collect(rows, func(r *plant.Record) error {
 		var err error
@@ -123,7 +123,7 @@ func (s *Store) Records(ctx context.Context, q plant.RecordQuery) ([]plant.Recor
 func (s *Store) Verify(ctx context.Context) (n int64, head string, err error) {
 	rows, err := s.r.QueryContext(ctx, "SELECT "+recordColumns+" FROM record ORDER BY seq")
 	if err != nil {
-		return 0, "", fmt.Errorf("store: verify: %w", err)
+		return 0, "", fmt.Errorf("store: the evidence chain can't be read: %w", err)
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	var v plant.Verifier

@@ -23,7 +23,7 @@ func (s *Store) Series(ctx context.Context, tag string, from, to time.Time, chan
 	lo, hi := span(from, to)
 	var w weaver
 	if err := s.read(ctx, stretch{id: id, lo: lo, hi: hi}, wanted(channels), &w); err != nil {
-		return nil, fmt.Errorf("store: readings of %s: %w", tag, err)
+		return nil, fmt.Errorf("store: the readings of %s can't be read: %w", tag, err)
 	}
 	w.out.Source = tag
 	return &w.out, nil
@@ -54,7 +54,7 @@ func (s *Store) Replay(ctx context.Context, tag string, from, to time.Time, use 
 	var w weaver
 	for lo, hi = max(lo, first), min(hi, last+1); lo < hi; lo += replayStep {
 		if err := s.read(ctx, stretch{id: id, lo: lo, hi: min(lo+replayStep, hi)}, wanted(channels), &w); err != nil {
-			return fmt.Errorf("store: readings of %s: %w", tag, err)
+			return fmt.Errorf("store: the readings of %s can't be read: %w", tag, err)
 		}
 		w.out.Source = tag
 		if err := use(&w.out); err != nil {
@@ -111,7 +111,7 @@ func (s *Store) Extents(ctx context.Context, tag string) ([]plant.Extent, error)
 	}
 	rows, err := s.extents.QueryContext(ctx, id)
 	if err != nil {
-		return nil, fmt.Errorf("store: extents of %s: %w", tag, err)
+		return nil, fmt.Errorf("store: which readings there are of %s can't be read: %w", tag, err)
 	}
 	return collect(rows, func(e *plant.Extent) error {
 		var number int
@@ -303,12 +303,12 @@ func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from
 	}
 	lo, hi := from.UnixNano(), to.UnixNano()
 	if n < 1 || hi <= lo {
-		return nil, fmt.Errorf("store: an envelope needs a stretch of time and at least one bucket")
+		return nil, errors.New("store: an envelope needs a stretch of time and at least one bucket")
 	}
 	e := envelope{lo: lo, step: max((hi-lo)/int64(n), 1)}
 	rows, err := s.spans.QueryContext(ctx, id, int(ch), lo, hi)
 	if err != nil {
-		return nil, fmt.Errorf("store: envelope: %w", err)
+		return nil, fmt.Errorf("store: the readings of %s can't be read: %w", tag, err)
 	}
 	chunks, err := collect(rows, func(b *plant.Bucket) error { return rows.Scan(&b.From, &b.To, &b.N, &b.Min, &b.Max, &b.Sum) })
 	if err != nil {
@@ -322,7 +322,7 @@ func (s *Store) Envelope(ctx context.Context, tag string, ch sense.Channel, from
 		}
 		col, err := s.column(ctx, stretch{id, int(ch), max(b.From, lo), min(b.To+1, hi)}, room)
 		if err != nil {
-			return nil, fmt.Errorf("store: envelope: %w", err)
+			return nil, fmt.Errorf("store: the readings of %s can't be read: %w", tag, err)
 		}
 		for i, t := range col.t {
 			v := float64(col.v[i])

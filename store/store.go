@@ -94,7 +94,7 @@ func openDB(path, query string, most int) (*sql.DB, error) {
 	u := url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath(), RawQuery: query}
 	db, err := sql.Open("sqlite3", u.String())
 	if err != nil {
-		return nil, fmt.Errorf("store: open %s: %w", path, err)
+		return nil, fmt.Errorf("store: %s can't be opened: %w", path, err)
 	}
 	db.SetMaxOpenConns(most)
 	db.SetMaxIdleConns(most)
