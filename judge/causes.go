@@ -1,6 +1,9 @@
 package judge
 
-import "fmt"
+import (
+	"strconv"
+	"strings"
+)
 
 // Cause is one name out of the list of causes.
 type Cause string
@@ -38,15 +41,20 @@ type Entry struct {
 	Caution  string   // id of the caution that opens the remedy
 }
 
-// Describe returns the clause for the cause with its number filled in.
+// Describe returns the clause for the cause with its number filled in; 0 speaks of one whose number is
+// not known.
 func (e Entry) Describe(number int) string { return numbered(e.Says, number) }
 
-// numbered fills a number into a text that asks for one.
+// Advise returns what puts the cause right, likewise.
+func (e Entry) Advise(number int) string { return numbered(e.Remedy, number) }
+
+// numbered fills a number into a text that asks for one; without a number it speaks of one valve.
 func numbered(text string, number int) string {
-	for i := 0; i+1 < len(text); i++ {
-		if text[i] == '%' && text[i+1] == 'd' {
-			return fmt.Sprintf(text, number)
-		}
+	if number > 0 {
+		return strings.ReplaceAll(text, "%d", strconv.Itoa(number))
+	}
+	for _, noun := range [...]string{"valve", "row", "pilot"} {
+		text = strings.ReplaceAll(text, noun+" %d", "one "+noun)
 	}
 	return text
 }

@@ -35,6 +35,12 @@ func (c CheckEntry) Chance(cause Cause, causeNumber, number int) float64 {
 	return p
 }
 
+// Do returns what to do, on a valve or row by its number; 0 speaks of one whose number is not known.
+func (c CheckEntry) Do(number int) string { return numbered(c.Text, number) }
+
+// Finds returns the finding that is asked for, likewise.
+func (c CheckEntry) Finds(number int) string { return numbered(c.Finding, number) }
+
 // Numbered reports whether the check is done on one valve or row.
 func (c CheckEntry) Numbered() bool { return numbered(c.Text, 1) != c.Text }
 

@@ -15,7 +15,7 @@ func Next(causes []Probability, checks []CheckEntry, done []Answer) *Check {
 			}
 			gain := expectedGain(causes, c, number) / c.Minutes
 			if gain > 1e-3 && (best == nil || gain > best.Gain) {
-				best = &Check{c.ID, number, numbered(c.Text, number), numbered(c.Finding, number),
+				best = &Check{c.ID, number, c.Do(number), c.Finds(number),
 					c.Minutes, c.Tools, Caution(c.Caution), gain}
 			}
 		}

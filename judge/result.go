@@ -55,6 +55,7 @@ type Result struct {
 	Standing Standing
 	Causes   []Probability // most probable first; sums to 1
 	Reasons  []Reason      // weightiest first
+	Pair     *Pair         // two causes at once that fit better than any alone; nil where one does as well, or a check was answered
 	Next     *Check        // nil where no check would pay
 	Missing  []Missing
 	Since    time.Time // when the trouble began, zero where none or unknown

@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"sort"
 	"time"
 
 	"dustwright/solve"
@@ -75,9 +76,10 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	if tr.renews && b.lifeKnown && from == b.lifeFrom && len(d.x) > 5*seasonDays {
 		skip = seasonDays
 	}
-	n := 0
-	for n < len(d.x) && d.w[n].Before(until) {
-		n++
+	before := func(at time.Time) int { return sort.Search(len(d.w), func(i int) bool { return !d.w[i].Before(at) }) }
+	n := before(until)
+	if n < normalLeast { // an onset right at the beginning leaves no normal: what has been since stands in
+		n = before(b.windowFrom)
 	}
 	first := max(0, n-normalDays)
 	for first < n && d.t[first] < skip {

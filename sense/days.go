@@ -112,6 +112,33 @@ func (s *summariser) levels(d *Day, p part) {
 			break
 		}
 	}
+	s.binRate(d, p)
+}
+
+// emptied is the fall of the bin's level from one hour to the next that only emptying makes, and binStep
+// what the sensor tells apart (common practice, no source).
+const (
+	emptied = 0.08
+	binStep = 0.02
+)
+
+// binRate is how fast the bin fills, from hour to hour, over the running hours between.
+func (s *summariser) binRate(d *Day, p part) {
+	last, rise, ran := math.NaN(), 0.0, 0.0
+	for i := range p.hours {
+		st, ok := p.hours[i].Of(BinLevel)
+		if !ok {
+			continue
+		}
+		if step := float64(st.Mean) - last; step > -emptied {
+			rise += step
+			ran += float64(p.hours[i].Running)
+		}
+		last = float64(st.Mean)
+	}
+	if ran >= 3 {
+		d.set(BinRate, rise/ran, math.Sqrt2*binStep/ran)
+	}
 }
 
 // hourReading is the hour's mean of the channels a Reading holds.

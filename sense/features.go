@@ -67,6 +67,7 @@ const (
 	HumidityLevel                    // relative humidity [1]
 	TemperatureMean                  // air temperature [K]
 	RunningHours                     // running hours of the day [h]
+	BinRate                          // rise of the bin level per running hour, emptying left out [1/h]
 	HourlyRise                       // usual change of the dP at design flow from one running hour to the next, cleanings left out [Pa/h]
 	NumQuantities
 )

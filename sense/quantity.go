@@ -9,7 +9,7 @@ var quantityNames = [NumQuantities]string{
 	"pulses per cycle", "cleaning share", "header level", "header drop", "header recovery", "header trend",
 	"after-filter", "fan current ratio", "fan power ratio", "fan current", "fan power", "inlet SP", "inlet SP ratio",
 	"damper", "reading noise", "frozen share", "negative share", "stopped dP", "emission", "emission peak",
-	"bin fill", "humidity", "temperature", "running hours", "hourly rise",
+	"bin fill", "humidity", "temperature", "running hours", "bin rate", "hourly rise",
 }
 
 // String returns the quantity's name in plain words.

@@ -46,7 +46,7 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 	}
 	body := checkPage{Tag: o.Machine.Tag, Check: c}
 	for _, other := range judge.Checks() {
-		body.Others = append(body.Others, option{other.ID, filled(other.Text, 0)})
+		body.Others = append(body.Others, option{other.ID, other.Do(0)})
 	}
 	if o.Judgement != nil {
 		b := &collectorPage{}
@@ -67,7 +67,7 @@ func checkAsked(r *http.Request) (judge.Check, bool) {
 	if entry.Numbered() && n < 1 {
 		n = 1
 	}
-	return judge.Check{ID: entry.ID, Number: n, Text: filled(entry.Text, n), Finding: filled(entry.Finding, n), Minutes: entry.Minutes,
+	return judge.Check{ID: entry.ID, Number: n, Text: entry.Do(n), Finding: entry.Finds(n), Minutes: entry.Minutes,
 		Tools: entry.Tools, Caution: judge.Caution(entry.Caution)}, true
 }
 

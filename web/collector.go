@@ -159,11 +159,11 @@ func (s *Server) answersOf(ctx context.Context, o *plant.Overview, p *page) ([]a
 			continue
 		}
 		entry, _ := judge.CheckOf(a.Check)
-		found := "No: not " + filled(entry.Finding, a.Number)
+		found := "No: not " + entry.Finds(a.Number)
 		if a.Yes {
-			found = "Yes: " + filled(entry.Finding, a.Number)
+			found = "Yes: " + entry.Finds(a.Number)
 		}
-		out = append(out, answerLine{filled(entry.Text, a.Number), found, clock(p.Now, records[i].At) + ", " + records[i].By})
+		out = append(out, answerLine{entry.Do(a.Number), found, clock(p.Now, records[i].At) + ", " + records[i].By})
 	}
 	return out, nil
 }

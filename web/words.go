@@ -124,24 +124,13 @@ func causeSays(p judge.Probability) string {
 	if !ok {
 		return string(p.Cause)
 	}
-	return filled(e.Says, p.Number)
+	return e.Describe(p.Number)
 }
 
 // remedyOf is what puts a cause right.
 func remedyOf(p judge.Probability) string {
 	e, _ := judge.CauseOf(p.Cause)
-	return filled(e.Remedy, p.Number)
-}
-
-// filled puts a number into a text, or speaks of "one valve" where it is not known.
-func filled(text string, number int) string {
-	if number > 0 {
-		return strings.ReplaceAll(text, "%d", fmt.Sprint(number))
-	}
-	for _, noun := range []string{"valve", "row", "pilot"} {
-		text = strings.ReplaceAll(text, noun+" %d", "one "+noun)
-	}
-	return text
+	return e.Advise(p.Number)
 }
 
 // say is the sentence to read if only one is read.

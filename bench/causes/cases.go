@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/rehearse"
 	"dustwright/sense"
 	"dustwright/unit"
@@ -19,6 +20,7 @@ type trial struct {
 	collector *collector.Collector
 	truth     string // "none" for a healthy one
 	number    int
+	second    string // another trouble at the same time, "" none
 	severity  float64
 	old       float64 // days since the onset
 	story     string  // what a healthy one went through
@@ -37,10 +39,15 @@ const (
 
 // draw simulates a trial. Machines that clean nearly without end while nothing is wrong are mostly drawn
 // again: somebody would have set them otherwise.
-func draw(ctx context.Context, seed uint64) (*trial, error) {
+func draw(ctx context.Context, seed uint64) (*trial, error) { return drawn(ctx, seed, false) }
+
+// drawPair simulates a trial with two troubles at once.
+func drawPair(ctx context.Context, seed uint64) (*trial, error) { return drawn(ctx, seed, true) }
+
+func drawn(ctx context.Context, seed uint64, pair bool) (*trial, error) {
 	r := rand.New(rand.NewPCG(seed, 5))
 	for {
-		t, err := drawOne(ctx, seed, r)
+		t, err := drawOne(ctx, seed, r, pair)
 		if err != nil || !t.restless() || r.Float64() < 0.1 {
 			return t, err
 		}
@@ -64,7 +71,7 @@ func (t *trial) restless() bool {
 }
 
 // drawOne simulates a trial of whatever machine comes.
-func drawOne(ctx context.Context, seed uint64, r *rand.Rand) (*trial, error) {
+func drawOne(ctx context.Context, seed uint64, r *rand.Rand, pair bool) (*trial, error) {
 	c, err := machine(r)
 	if err != nil {
 		return nil, fmt.Errorf("seed %d: %w", seed, err)
@@ -79,10 +86,16 @@ func drawOne(ctx context.Context, seed uint64, r *rand.Rand) (*trial, error) {
 		days = min(days, 40)
 	}
 	o.Instruments = instruments(r, c)
-	healthy := r.Float64() < healthyShare
+	healthy := r.Float64() < healthyShare && !pair
 	t.story, o.Events = tricks(r, days, healthy)
 	if !healthy {
 		t.fault(r, &o, days)
+	}
+	for first := *t; pair && (t.second == "" || judge.Kin(judge.Cause(t.second), judge.Cause(t.truth))); {
+		o.Faults = o.Faults[:1]
+		other := first
+		other.fault(r, &o, days)
+		t.second, t.old = other.truth, min(first.old, other.old)
 	}
 	o.Length = time.Duration(days * 24 * float64(time.Hour))
 	res, err := rehearse.Run(ctx, c, o)
@@ -144,7 +157,7 @@ func (t *trial) fault(r *rand.Rand, o *rehearse.Options, days float64) {
 		t.old, f.Ramp = days, 0
 	}
 	f.After = time.Duration((days - t.old) * 24 * float64(time.Hour))
-	o.Faults = []rehearse.Fault{f}
+	o.Faults = append(o.Faults, f)
 	t.truth, t.number, t.severity = f.Cause, f.Number, float64(f.Severity)
 }
 

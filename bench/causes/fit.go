@@ -61,23 +61,32 @@ func newFitter(all []lesson, prior float64) *fitter {
 	for _, e := range judge.Causes()[1:] {
 		f.causes = append(f.causes, string(e.Name))
 	}
-	sound := 0.0
 	for _, l := range all {
-		r := f.row(l)
-		if r.truth < 0 {
-			sound++
-		}
-		f.rows = append(f.rows, r)
+		f.rows = append(f.rows, f.row(l))
 	}
-	n := float64(len(all))
-	for i := range f.rows {
-		if f.rows[i].truth < 0 {
-			f.rows[i].weight = healthy * n / sound
-		} else {
-			f.rows[i].weight = (1 - healthy) * n / (n - sound)
-		}
-	}
+	f.weigh(all)
 	return f
+}
+
+// weigh gives every simulator the same weight, and within each the sound lessons the share they are to
+// have: what holds in one simulator alone is not to be learned from the number of its trials.
+func (f *fitter) weigh(all []lesson) {
+	type part struct {
+		from  string
+		sound bool
+	}
+	count, froms := map[part]float64{}, map[string]bool{}
+	for _, l := range all {
+		count[part{l.from, l.truth == none}]++
+		froms[l.from] = true
+	}
+	for i, l := range all {
+		share := 1 - healthy
+		if l.truth == none {
+			share = healthy
+		}
+		f.rows[i].weight = share * float64(len(all)) / float64(len(froms)) / count[part{l.from, l.truth == none}]
+	}
 }
 
 // row puts a lesson into numbers.
@@ -249,7 +258,7 @@ func thinned(all []lesson) []lesson {
 			names = append(names, n)
 		}
 		sort.Strings(names)
-		thin := lesson{l.seed, l.level, l.truth, map[string]float64{}}
+		thin := lesson{l.from, l.seed, l.level, l.truth, map[string]float64{}}
 		for _, n := range names {
 			group := n
 			if i := strings.IndexAny(n, "/:+?"); i > 0 {

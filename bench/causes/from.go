@@ -9,7 +9,7 @@ import (
 )
 
 // sources are the simulators a trial can be drawn from.
-var sources = map[string]func(context.Context, uint64) (*trial, error){"rehearse": draw, "sketch": sketched, "rough": roughed}
+var sources = map[string]func(context.Context, uint64) (*trial, error){"rehearse": draw, "pairs": drawPair, "sketch": sketched, "rough": roughed}
 
 // sketched draws a trial from the simulator that shares nothing with rehearse.
 func sketched(_ context.Context, seed uint64) (*trial, error) {

@@ -18,6 +18,7 @@ import (
 
 // lesson is what a judgement would have been made from, and the truth.
 type lesson struct {
+	from  string // file it was read from: a simulator's
 	seed  uint64
 	level string
 	truth string
@@ -103,7 +104,7 @@ func readLessons(path string) ([]lesson, error) {
 		if len(parts) < 3 {
 			return nil, fmt.Errorf("%s, line %d: seed, level and truth must stand there, separated by tabs", path, n)
 		}
-		l := lesson{level: parts[1], truth: parts[2], terms: map[string]float64{}}
+		l := lesson{from: path, level: parts[1], truth: parts[2], terms: map[string]float64{}}
 		if l.seed, err = strconv.ParseUint(parts[0], 10, 64); err != nil {
 			return nil, fmt.Errorf("%s, line %d: %w", path, n, err)
 		}

@@ -19,15 +19,15 @@ func main() {
 	first := flag.Uint64("seed", 1, "seed of the first trial; the odd ones were looked at while building, the even ones were not")
 	step := flag.Uint64("step", 2, "step between seeds")
 	gather := flag.String("gather", "", "write what the trials show, with the truth, to this file, and score nothing")
-	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments), write them to this file, and score nothing")
-	prior := flag.Float64("prior", 4, "precision of the weights that are learned")
+	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write them to this file, and score nothing")
+	prior := flag.Float64("prior", 20, "precision of the weights that are learned")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
-	from := flag.String("from", "rehearse", "simulator the trials come from: rehearse, or sketch or rough, which share no equations with it or one another")
+	from := flag.String("from", "rehearse", "where the trials come from: rehearse, sketch or rough, which share none of their equations, or pairs, of rehearse with two troubles at once")
 	flag.Parse()
 	drawn, known := sources[*from]
 	if !known {
-		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes rehearse, sketch or rough\n", *from)
+		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes rehearse, sketch, rough or pairs\n", *from)
 		os.Exit(2)
 	}
 	if *learned != "" {

@@ -27,6 +27,7 @@ type tally struct {
 	healthy, healthyDays float64
 	alarms               int
 	faults, missed       int
+	both, paired, named  int // among three both of two; pairs named at all; named right
 	sumP, sumHit, cells  [10]float64
 	confusion            map[string]map[string]int
 	byCause              map[string][2]int
@@ -101,7 +102,7 @@ func byCause(in []judge.Probability) []judge.Probability {
 func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms int) {
 	y.n++
 	top := causes[0]
-	hit := string(top.Cause) == t.truth
+	hit := string(top.Cause) == t.truth || string(top.Cause) == t.second
 	if hit {
 		y.first++
 		if t.number > 0 && top.Number > 0 {
@@ -112,8 +113,9 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 		}
 	}
 	for _, p := range causes[:3] {
-		if string(p.Cause) == t.truth {
+		if string(p.Cause) == t.truth || string(p.Cause) == t.second {
 			y.three++
+			break
 		}
 	}
 	for _, p := range causes {
@@ -134,6 +136,7 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 			y.missed++
 		}
 	}
+	y.pair(t, causes, r.Pair)
 	row := y.confusion[t.truth]
 	if row == nil {
 		row = map[string]int{}
@@ -146,6 +149,27 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 		s[1]++
 	}
 	y.byCause[t.truth] = s
+}
+
+// pair notes whether both of two troubles stand among the first three, and whether two were named.
+func (y *tally) pair(t *trial, causes []judge.Probability, p *judge.Pair) {
+	n := 0
+	for _, c := range causes[:3] {
+		if string(c.Cause) == t.truth || string(c.Cause) == t.second {
+			n++
+		}
+	}
+	if n == 2 {
+		y.both++
+	}
+	if p == nil {
+		return
+	}
+	y.paired++
+	a, b := string(p.First.Cause), string(p.Second.Cause)
+	if a == t.truth && b == t.second || b == t.truth && a == t.second {
+		y.named++
+	}
 }
 
 // ece is the expected calibration error: the mean distance between belief and frequency over the
@@ -169,11 +193,11 @@ func share(a, b int) string {
 }
 
 func (b *board) print(w io.Writer) {
-	fmt.Fprintf(w, "%-30s %6s %7s %7s %8s %6s %14s %9s\n", "instrumentation", "trials", "first", "three", "number", "ECE", "false hands/yr", "missed")
+	fmt.Fprintf(w, "%-30s %6s %7s %7s %8s %6s %14s %9s %11s %7s %7s\n", "instrumentation", "trials", "first", "three", "number", "ECE", "false hands/yr", "missed", "two named", "right", "both")
 	for _, name := range b.levels {
 		y := b.tally[name]
-		fmt.Fprintf(w, "%-30s %6d %7s %7s %8s %6.3f %14.2f %9s\n", name, y.n, share(y.first, y.n), share(y.three, y.n), share(y.right, y.numbered), y.ece(),
-			float64(y.alarms)/(y.healthyDays/365), share(y.missed, y.faults))
+		fmt.Fprintf(w, "%-30s %6d %7s %7s %8s %6.3f %14.2f %9s %11s %7s %7s\n", name, y.n, share(y.first, y.n), share(y.three, y.n), share(y.right, y.numbered), y.ece(),
+			float64(y.alarms)/(y.healthyDays/365), share(y.missed, y.faults), share(y.paired, y.n), share(y.named, y.n), share(y.both, y.n))
 	}
 	for _, name := range b.levels {
 		fmt.Fprintf(w, "\n%s: right first, and what else is taken for it\n", name)

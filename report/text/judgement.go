@@ -76,33 +76,14 @@ func (p *page) headline(j *plant.Judgement) {
 	p.say("%s. %s%s.", StandingWord(j.Standing), capital(causeText(top)), since)
 	if top.Cause != judge.None && j.Standing.Rank() > 0 {
 		entry, _ := judge.CauseOf(top.Cause)
-		p.say("If so: %s.", judgeRemedy(entry, top.Number))
+		p.say("If so: %s.", entry.Advise(top.Number))
 	}
 }
 
 // causeText is a cause in words, with its probability.
 func causeText(c judge.Probability) string {
 	e, _ := judge.CauseOf(c.Cause)
-	says := e.Describe(c.Number)
-	if c.Number == 0 && e.Numbered {
-		says = unnumbered(e.Says)
-	}
-	return says + " (" + percent(c.P) + ")"
-}
-
-func judgeRemedy(e judge.Entry, number int) string {
-	if number == 0 && e.Numbered {
-		return unnumbered(e.Remedy)
-	}
-	return strings.ReplaceAll(e.Remedy, "%d", fmt.Sprint(number))
-}
-
-// unnumbered speaks of one valve or row whose number is not known.
-func unnumbered(text string) string {
-	for _, noun := range []string{"valve", "row"} {
-		text = strings.ReplaceAll(text, noun+" %d", "one "+noun)
-	}
-	return text
+	return e.Describe(c.Number) + " (" + percent(c.P) + ")"
 }
 
 // fact writes a label and what belongs to it, wrapped.

@@ -1,0 +1,67 @@
+package judge
+
+import (
+	"strings"
+	"testing"
+)
+
+// supposed are None and causes with what each quantity of six says for them.
+func supposed(of map[Cause][6]float64) ([]hypothesis, []sight) {
+	seen := []sight{{key: "header-drop"}, {key: "rise"}, {key: "valves"}, {key: "flow"}, {key: "inlet"}, {key: "amps"}}
+	hyps := []hypothesis{{cause: None, each: make([]float64, len(seen))}}
+	for _, e := range Causes()[1:] {
+		each, ok := of[e.Name]
+		if !ok {
+			continue
+		}
+		h := hypothesis{cause: e.Name, each: each[:], log: -3}
+		for _, x := range each {
+			h.log += x
+		}
+		hyps = append(hyps, h)
+	}
+	return hyps, seen
+}
+
+func TestTwoCausesThatExplainWhatOneDoesNotAreAPair(t *testing.T) {
+	for _, c := range []struct {
+		says string
+		of   map[Cause][6]float64
+		want []Cause
+	}{
+		{"one explains all", map[Cause][6]float64{ValveDead: {6, 3, 2, 3, 3, 2}, AirflowLow: {-3, 0, 0, 4, 3, 2}}, nil},
+		{"each explains its half", map[Cause][6]float64{ValveDead: {6, 4, 3, -2, -2, -2}, AirflowLow: {-2, -2, -2, 4, 3, 3}}, []Cause{ValveDead, AirflowLow}},
+		{"the second explains one quantity only", map[Cause][6]float64{ValveDead: {6, 4, 3, 0, -4, 0}, AirflowLow: {-4, -4, 0, 0, 9, 0}}, nil},
+		{"both are of a kind", map[Cause][6]float64{FanWeak: {6, 4, 3, -4, -4, -4}, AirflowLow: {-4, -4, -4, 5, 5, 5}}, nil},
+		{"nothing is seen", map[Cause][6]float64{ValveDead: {}, AirflowLow: {}}, nil},
+	} {
+		hyps, seen := supposed(c.of)
+		p := pairOf(hyps, seen, nil)
+		switch {
+		case p == nil && c.want != nil:
+			t.Errorf("%s: no pair", c.says)
+		case p != nil && c.want == nil:
+			t.Errorf("%s: %+v", c.says, *p)
+		case p != nil:
+			if p.First.Cause != c.want[0] || p.Second.Cause != c.want[1] || p.P < pairNamed || p.P > 1 {
+				t.Errorf("%s: %+v", c.says, *p)
+			}
+			if says := p.says(); !strings.Contains(says, "one valve never opens, and the damper is too far closed") {
+				t.Error(says)
+			}
+		}
+	}
+}
+
+func TestKinIsMutual(t *testing.T) {
+	for _, a := range Causes()[1:] {
+		if !Kin(a.Name, a.Name) {
+			t.Errorf("%s with itself would be a pair", a.Name)
+		}
+		for _, b := range Causes()[1:] {
+			if Kin(a.Name, b.Name) != Kin(b.Name, a.Name) {
+				t.Errorf("%s and %s", a.Name, b.Name)
+			}
+		}
+	}
+}
