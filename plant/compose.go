@@ -43,7 +43,7 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 	}
 	f := sense.At(in.History, c, at.In(zone))
 	r := judge.Judge(judge.Input{Collector: c, Features: f, Answers: in.Answers, Units: in.Units})
-	j := &Judgement{Collector: c.Tag, Service: c.Service, At: at.In(zone), Standing: r.Standing, Causes: r.Causes, NextCheck: r.Next, Missing: r.Missing}
+	j := &Judgement{Collector: c.Tag, Service: c.Service, At: at.In(zone), Standing: r.Standing, Causes: r.Causes, Pair: r.Pair, NextCheck: r.Next, Missing: r.Missing}
 	for _, reason := range r.Reasons {
 		j.Reasons = append(j.Reasons, reason.Text)
 	}

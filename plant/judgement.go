@@ -17,7 +17,8 @@ type Judgement struct {
 	At        time.Time           `json:"at"`
 	Standing  judge.Standing      `json:"standing"`
 	Causes    []judge.Probability `json:"causes"`
-	Since     *Span               `json:"since"` // when the trouble began
+	Pair      *judge.Pair         `json:"pair,omitempty"` // two causes at once, where they fit better than any alone
+	Since     *Span               `json:"since"`          // when the trouble began
 	Reasons   []string            `json:"reasons"`
 	NextCheck *judge.Check        `json:"nextCheck"`
 	Reading   *Pressure           `json:"reading"` // the dP as last read
