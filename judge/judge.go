@@ -35,10 +35,11 @@ func Judge(in Input) Result {
 	r := Result{At: f.At, Causes: causes, Missing: missing(f)}
 	top := leading(hyps, causes)
 	r.Reasons = reasons(in, top, seen)
-	if r.Pair = pairOf(hyps, seen, each); r.Pair != nil && len(in.Answers) == 0 {
+	if len(in.Answers) == 0 {
+		r.Pair = pairOf(hyps, seen, each)
+	}
+	if r.Pair != nil {
 		r.Reasons = append(r.Reasons, Reason{r.Pair.says(), r.Pair.First.Cause, 0})
-	} else {
-		r.Pair = nil
 	}
 	r.Standing = standing(in, causes)
 	r.Since, r.SinceLow, r.SinceTop = since(f, top, seen, causes[0].Number)

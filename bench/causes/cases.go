@@ -28,6 +28,9 @@ type trial struct {
 	at        time.Time
 }
 
+// has reports that a cause is what is the matter, or one of two that are.
+func (t *trial) has(c judge.Cause) bool { return string(c) == t.truth || string(c) == t.second }
+
 // Share of healthy trials, share of the faults that were there from the first reading, and bounds of
 // the logs' lengths.
 const (

@@ -102,7 +102,7 @@ func byCause(in []judge.Probability) []judge.Probability {
 func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms int) {
 	y.n++
 	top := causes[0]
-	hit := string(top.Cause) == t.truth || string(top.Cause) == t.second
+	hit := t.has(top.Cause)
 	if hit {
 		y.first++
 		if t.number > 0 && top.Number > 0 {
@@ -113,7 +113,7 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 		}
 	}
 	for _, p := range causes[:3] {
-		if string(p.Cause) == t.truth || string(p.Cause) == t.second {
+		if t.has(p.Cause) {
 			y.three++
 			break
 		}
@@ -155,7 +155,7 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 func (y *tally) pair(t *trial, causes []judge.Probability, p *judge.Pair) {
 	n := 0
 	for _, c := range causes[:3] {
-		if string(c.Cause) == t.truth || string(c.Cause) == t.second {
+		if t.has(c.Cause) {
 			n++
 		}
 	}
@@ -166,8 +166,7 @@ func (y *tally) pair(t *trial, causes []judge.Probability, p *judge.Pair) {
 		return
 	}
 	y.paired++
-	a, b := string(p.First.Cause), string(p.Second.Cause)
-	if a == t.truth && b == t.second || b == t.truth && a == t.second {
+	if t.has(p.First.Cause) && t.has(p.Second.Cause) { // never the same cause twice
 		y.named++
 	}
 }

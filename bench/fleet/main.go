@@ -11,9 +11,7 @@ import (
 	"flag"
 	"fmt"
 	"log"
-	"os"
 	"runtime"
-	"runtime/pprof"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -21,7 +19,6 @@ import (
 
 	"dustwright/bench/madeup"
 	"dustwright/plant"
-	"dustwright/store"
 )
 
 // yearTag is the collector with a year of history.
@@ -49,17 +46,11 @@ type options struct {
 }
 
 func run(ctx context.Context, o options) (err error) {
-	if o.dir == "" {
-		if o.dir, err = os.MkdirTemp("", "fleet"); err != nil {
-			return err
-		}
-		defer func() { _ = os.RemoveAll(o.dir) }() // a leftover temporary folder hurts nobody
-	}
-	s, err := store.Open(ctx, o.dir)
+	s, done, err := madeup.Data(ctx, o.dir)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, s.Close()) }()
+	defer func() { err = errors.Join(err, done()) }()
 	keep := &meter{Store: s}
 	service := plant.NewService(plant.ServiceOptions{Keeper: keep, Zone: time.UTC})
 	if err := build(ctx, s, service, o); err != nil {
@@ -76,16 +67,11 @@ func run(ctx context.Context, o options) (err error) {
 
 // whole judges all of the fleet, nothing known of it but its readings.
 func whole(ctx context.Context, keep *meter, service *plant.Service, o options) error {
-	if o.profile != "" {
-		f, err := os.Create(o.profile)
-		if err != nil {
-			return err
-		}
-		if err := pprof.StartCPUProfile(f); err != nil {
-			return errors.Join(err, f.Close())
-		}
-		defer func() { pprof.StopCPUProfile(); _ = f.Close() }() // a profile cut short shows when it is read
+	stop, err := madeup.Profile(o.profile)
+	if err != nil {
+		return err
 	}
+	defer stop()
 	keep.reset()
 	began := time.Now()
 	if err := judgeAll(ctx, service, o.fleet); err != nil {

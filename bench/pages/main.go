@@ -12,8 +12,6 @@ import (
 	"fmt"
 	"log"
 	"math/rand/v2"
-	"os"
-	"runtime/pprof"
 	"strings"
 	"time"
 
@@ -46,17 +44,11 @@ type options struct {
 }
 
 func run(ctx context.Context, o options) (err error) {
-	if o.dir == "" {
-		if o.dir, err = os.MkdirTemp("", "pages"); err != nil {
-			return err
-		}
-		defer func() { _ = os.RemoveAll(o.dir) }() // a leftover temporary folder hurts nobody
-	}
-	s, err := store.Open(ctx, o.dir)
+	s, shut, err := madeup.Data(ctx, o.dir)
 	if err != nil {
 		return err
 	}
-	defer func() { _ = s.Close() }() // read only by now
+	defer func() { _ = shut() }() // read only by now
 	service := plant.NewService(plant.ServiceOptions{Keeper: s})
 	if err := build(ctx, s, service, o); err != nil {
 		return err
@@ -78,16 +70,11 @@ func run(ctx context.Context, o options) (err error) {
 
 // measure prints what a reader waits for and what a visit carries.
 func measure(host string, o options) error {
-	if o.profile != "" {
-		f, err := os.Create(o.profile)
-		if err != nil {
-			return err
-		}
-		if err := pprof.StartCPUProfile(f); err != nil {
-			return errors.Join(err, f.Close())
-		}
-		defer func() { pprof.StopCPUProfile(); _ = f.Close() }() // a profile cut short shows when it is read
+	stop, err := madeup.Profile(o.profile)
+	if err != nil {
+		return err
 	}
+	defer stop()
 	began := time.Now()
 	first, err := fetch(host, "/", "")
 	if err != nil {

@@ -12,23 +12,9 @@ package rough
 import (
 	"fmt"
 	"math/rand/v2"
-	"time"
 
-	"dustwright/collector"
-	"dustwright/sense"
+	"dustwright/bench/causes/made"
 )
-
-// Trial is one made-up collector with its log.
-type Trial struct {
-	Collector *collector.Collector
-	Series    *sense.Series
-	Truth     string    // the cause by its name, "none" for a healthy one
-	Number    int       // of the valve or row, 0 where the cause has none
-	Severity  float64   // 0.25 (subtle) to 1 (gross)
-	Old       float64   // days since the onset
-	Story     string    // what happened without anything being wrong
-	At        time.Time // the end of the log
-}
 
 // Share of healthy trials, of faulty ones that have a story too, and of faults that were there from the
 // first reading; bounds of the logs' lengths [days].
@@ -58,13 +44,13 @@ type wish struct {
 
 // Draw makes the trial of a seed: the same seed makes the same trial. It returns an error where the
 // collector's file does not pass.
-func Draw(seed uint64) (*Trial, error) {
+func Draw(seed uint64) (*made.Trial, error) {
 	t, _, err := draw(seed, wish{})
 	return t, err
 }
 
 // draw takes every matter from a stream of its own. It returns the scene as it stands at the end, too.
-func draw(seed uint64, want wish) (*Trial, *scene, error) {
+func draw(seed uint64, want wish) (*made.Trial, *scene, error) {
 	stream := func(matter uint64) *rand.Rand { return rand.New(rand.NewPCG(matter*1_000_003+17, seed)) }
 	p := newPlan(stream(1), want.quiet)
 	book := newBook(stream(2), p, want.quiet)
@@ -89,7 +75,7 @@ func draw(seed uint64, want wish) (*Trial, *scene, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("rough, seed %d: %w", seed, err)
 	}
-	t := &Trial{Collector: c, Series: book.series(stream(9), cal, tale), Truth: f.cause, Number: f.number,
+	t := &made.Trial{Collector: c, Series: book.series(stream(9), cal, tale), Truth: f.cause, Number: f.number,
 		Severity: f.severity, Old: f.old, Story: tale.kind}
 	if t.Series.Len() == 0 {
 		return nil, nil, fmt.Errorf("rough, seed %d: the log is empty", seed)

@@ -11,21 +11,8 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"dustwright/collector"
-	"dustwright/sense"
+	"dustwright/bench/causes/made"
 )
-
-// Trial is one made-up collector with its log.
-type Trial struct {
-	Collector *collector.Collector
-	Series    *sense.Series
-	Truth     string    // the cause by its name, "none" for a healthy one
-	Number    int       // of the valve or row, 0 where the cause has none
-	Severity  float64   // 0.25 (subtle) to 1 (gross)
-	Old       float64   // days since the onset
-	Story     string    // what happened without anything being wrong
-	At        time.Time // the end of the log
-}
 
 // Share of healthy trials, of faulty ones that have a story too, and of faults that were there from
 // the first reading; bounds of the logs' lengths in days.
@@ -47,11 +34,11 @@ type wish struct {
 
 // Draw makes the trial of a seed: the same seed makes the same trial. It returns an error where the
 // collector's file does not pass.
-func Draw(seed uint64) (*Trial, error) { return draw(seed, wish{}) }
+func Draw(seed uint64) (*made.Trial, error) { return draw(seed, wish{}) }
 
 // draw takes every matter from a stream of its own, so that two trials of one seed differ only in
 // what is wished differently.
-func draw(seed uint64, want wish) (*Trial, error) {
+func draw(seed uint64, want wish) (*made.Trial, error) {
 	stream := func(matter uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 7000+matter)) }
 	m := newMachine(stream(1), want)
 	c, err := m.file(stream(2), want.quiet)
@@ -83,7 +70,7 @@ func draw(seed uint64, want wish) (*Trial, error) {
 	if !want.quiet {
 		spoil(stream(9), m, s, f, tale)
 	}
-	return &Trial{Collector: c, Series: s, Truth: f.cause, Number: f.number, Severity: f.severity, Old: f.old,
+	return &made.Trial{Collector: c, Series: s, Truth: f.cause, Number: f.number, Severity: f.severity, Old: f.old,
 		Story: tale.name, At: time.Unix(0, s.Time[len(s.Time)-1]).UTC()}, nil
 }
 

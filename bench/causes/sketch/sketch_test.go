@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"dustwright/bench/causes/made"
 	"dustwright/judge"
 	"dustwright/sense"
 	"dustwright/unit"
@@ -81,7 +82,7 @@ func (w stretch) drop(valve, except int) float64 {
 }
 
 // before and after the onset.
-func parts(t *Trial) (before, after stretch) {
+func parts(t *made.Trial) (before, after stretch) {
 	first, last := t.Series.Time[0], t.Series.Time[t.Series.Len()-1]
 	onset := last - int64(t.Old*86400e9)
 	return stretch{t.Series, first + 4*86400e9, onset}, stretch{t.Series, onset + 3600e9, last + 1}
@@ -133,7 +134,7 @@ func TestCausesShow(t *testing.T) {
 		{none, "flow", flow, same},
 		{none, "after-filter", after, func(_, a float64) bool { return a != 0 }},
 	}
-	trials := map[string][]*Trial{}
+	trials := map[string][]*made.Trial{}
 	for _, k := range cases {
 		if trials[k.cause] == nil {
 			for seed := uint64(1); seed <= 4; seed++ {
