@@ -60,6 +60,10 @@ func (p *page) headline(j *plant.Judgement) {
 			since = ", since some time between " + j.Since.From.Format("2 January") + " and " + j.Since.To.Format("2 January 2006")
 		}
 	}
+	if says, ok := worn(j); ok {
+		p.say("%s. %s.", StandingWord(j.Standing), capital(says))
+		return
+	}
 	if top.Cause == judge.None && top.P < 0.5 && 1-top.P < unsettled {
 		p.say("%s. Nothing stands out; likeliest is that %s.", StandingWord(j.Standing), causeText(top))
 		return
@@ -78,6 +82,15 @@ func (p *page) headline(j *plant.Judgement) {
 		entry, _ := judge.CauseOf(top.Cause)
 		p.say("If so: %s.", entry.Advise(top.Number))
 	}
+}
+
+// worn is the reason of a collector that is not steady only because its filters have to be ordered.
+func worn(j *plant.Judgement) (says string, ok bool) {
+	top := j.Causes[0]
+	if top.Cause != judge.None || 1-top.P >= unsettled || j.Standing == judge.Steady || !j.EndsSoon() {
+		return "", false
+	}
+	return j.Reasons[0], true // EndsSoon: the first reason says so
 }
 
 // causeText is a cause in words, with its probability.

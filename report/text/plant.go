@@ -2,6 +2,7 @@ package text
 
 import (
 	"io"
+	"strings"
 
 	"dustwright/judge"
 	"dustwright/plant"
@@ -45,6 +46,10 @@ func Plant(w io.Writer, sys unit.System, list []*plant.Judgement) error {
 
 // likely is the likeliest cause in words, with its probability.
 func likely(j *plant.Judgement) string {
+	if says, ok := worn(j); ok {
+		says, _, _ = strings.Cut(says, ":") // the date stands on the collector's own page
+		return says
+	}
 	top := j.Causes[0]
 	if top.Cause == judge.None && top.P < 0.5 {
 		top = j.Causes[1]
