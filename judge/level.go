@@ -57,6 +57,7 @@ func levels(in Input, out []sight) []sight {
 		{"per-pulse:clean", get(sense.DropPerPulse), clean / math.Max(1, float64(c.Filters.Rows)), 0, 0.8, "one pulse takes %s off the dP", unit.KindPressure},
 		{"noise:raw", get(sense.ReadingNoise), math.Abs(get(sense.DPRaw).Value), -4, 0.7, "neighbouring dP readings scatter by %s", unit.KindPressure},
 		{"frozen:usual", get(sense.FrozenShare), 0.2, 0, 0.7, "%s of the dP readings repeat the one before exactly", unit.KindShare},
+		{"bin-rate:file", get(sense.BinRate), fills(c), 0, 0.5, "the bin fills by %s/h", unit.KindShare},
 		{"humidity:usual", get(sense.HumidityLevel), 0.5, 0, 0.25, "the air is at %s humidity", unit.KindShare},
 	}
 	for i := range list {
@@ -65,7 +66,12 @@ func levels(in Input, out []sight) []sight {
 		}
 		out = list[i].see(in, out)
 	}
-	return idle(in, out)
+	return idle(in, paces(in, out))
+}
+
+// fills is how fast the bin fills by the file, at design flow and loading [1/h]; NaN unknown.
+func fills(c *collector.Collector) float64 {
+	return float64(c.Duty.Loading) * float64(c.Duty.Flow) * 3600 / (float64(c.Duty.BulkDensity) * float64(c.Bin.Volume))
 }
 
 // farthest bounds the log ratio of a level.
@@ -83,21 +89,6 @@ func (l *level) see(in Input, out []sight) []sight {
 	}
 	says := func() string { return fmt.Sprintf(l.says, print(l.kind, now, in.Units)) }
 	return append(out, sight{l.key, (x - l.centre) / l.scale, says})
-}
-
-// idle looks for a dP above the high set point that nothing is done about.
-func idle(in Input, out []sight) []sight {
-	f := in.Features
-	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), float64(in.Collector.SetPoints.High)
-	if !(high > 0) || raw != raw || cleaning != cleaning || in.Collector.Cleaning.Mode != collector.OnDemand && in.Collector.Cleaning.Mode != "" {
-		return out
-	}
-	over := math.Max(0, math.Min(2, math.Log(math.Max(raw, 1)/high)/0.1))
-	return append(out, sight{"idle:high", over * (1 - math.Min(1, 4*cleaning)), func() string {
-		return fmt.Sprintf("it cleans %.0f %% of the time although the dP stands above its high set point", 100*cleaning)
-	}}, sight{"labour:high", over * math.Min(1, 2*cleaning), func() string {
-		return fmt.Sprintf("it cleans %.0f %% of the time and the dP stays above its high set point", 100*cleaning)
-	}})
 }
 
 // reading looks at gauge, after-filter and bin.

@@ -52,24 +52,33 @@ func observe(in Input, each []fact) []sight {
 	return changed(in, out)
 }
 
-// changed looks at what was done to the machine lately: new filters and moved set points explain much.
+// changed looks at what was done to the machine lately: new filters and moved set points explain much. Of
+// what can be moved both ways it also sees which way: a damper that was opened may be open too far.
 func changed(in Input, out []sight) []sight {
 	for _, kind := range [...]string{"filters", "damper", "setpoint-high", "setpoint-low", "header-set"} {
-		age := math.Inf(1)
+		age, way := math.Inf(1), math.NaN()
 		for _, c := range in.Features.Changes {
-			if c.Kind == kind && c.Confidence > 0.5 {
-				age = math.Min(age, in.Features.At.Sub(c.At).Hours()/24)
+			if old := in.Features.At.Sub(c.At).Hours() / 24; c.Kind == kind && c.Confidence > 0.5 && old < age {
+				age, way = old, math.Log(c.After/c.Before)
 			}
 		}
 		if x := math.Exp(-age / changeFades); x > 0.01 {
 			out = append(out, sight{key: key("changed:" + kind), x: x})
 		}
+		if fade := math.Exp(-age / moveFades); kind != "filters" && fade > 0.05 && way == way {
+			out = append(out, sight{key: key("moved:" + kind), x: math.Max(-farthest, math.Min(farthest, way)) / moveScale * fade})
+		}
 	}
 	return out
 }
 
-// changeFades is how long a change matters [days].
-const changeFades = 10
+// changeFades and moveFades are how long a change and its direction matter [days]; moveScale is the log
+// ratio of a move that is worth a second look.
+const (
+	changeFades = 10
+	moveFades   = 25
+	moveScale   = 0.15
+)
 
 // term is one number the model weighs: a sight bent so that what is far out counts no more than a few
 // times what is worth a second look.
@@ -78,6 +87,9 @@ type term struct {
 	x    float64
 	from int // index of the sight
 }
+
+// culpritScale is the log likelihood ratio of the valves that is worth a second look.
+const culpritScale = 3
 
 // farOut is how many times what is worth a second look the broader of the two bends of a sight reaches.
 const farOut = 4
@@ -96,10 +108,13 @@ func terms(seen []sight) []term {
 		name := string(s.key)
 		if strings.HasPrefix(name, Culprits) {
 			out = append(out, term{name, s.x, i})
-			continue
+			x /= culpritScale
 		}
 		if x > 0 {
 			out = append(out, term{name + side, math.Tanh(x), i}, term{name + side + side, math.Tanh(x / farOut), i})
+		}
+		if strings.HasPrefix(name, Culprits) {
+			continue
 		}
 		if s.key.group() == name || name[len(s.key.group())] == ':' {
 			out = append(out, term{name + "?", 1, i})

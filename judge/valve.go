@@ -23,26 +23,29 @@ type mark struct{ centre, spread float64 }
 type lies struct {
 	share   mark    // its header drop over the others', less one
 	rowStep mark    // what its pulse takes off the dP over what it used to, against the other rows, less one
+	left    mark    // what the header lacks after its pulse over that after the others', less one
 	noDrop  float64 // chance that the header does not fall when it is due alone
 }
 
 // sound and ailing hold what a sound valve shows, and what each cause does to it. Source: what the cause
 // does by its meaning; the scatter from the simulations of bench/causes.
 var (
-	sound  = lies{mark{0, 0.05}, mark{0, 0.25}, 0.004}
+	sound  = lies{mark{0, 0.05}, mark{0, 0.25}, mark{0, 0.12}, 0.004}
 	ailing = map[Cause]lies{
-		ValveDead:      {mark{-1, 0.12}, mark{-0.8, 0.3}, 0.95},
-		ValveWeak:      {mark{-0.45, 0.22}, mark{-0.35, 0.3}, 0.08},
-		ValveStuckOpen: {mark{-0.3, 0.7}, mark{-0.5, 0.5}, 0.3},
+		ValveDead:      {mark{-1, 0.12}, mark{-0.8, 0.3}, mark{-0.85, 0.2}, 0.95},
+		ValveWeak:      {mark{-0.45, 0.22}, mark{-0.35, 0.3}, mark{-0.4, 0.2}, 0.08},
+		ValveStuckOpen: {mark{-0.3, 0.7}, mark{-0.5, 0.5}, mark{-0.3, 0.6}, 0.3},
 	}
 	leaking, tight = mark{1.5, 1.2}, mark{0, 0.5} // the leak detector's rise when it fires, in its own uncertainty over four
 )
 
 // tellingShare is the uncertainty of a valve's share of the header drop above which the record does not
-// tell that valve from the others; tellingStep the same of what its pulse takes off the dP.
+// tell that valve from the others; tellingStep the same of what its pulse
+// takes off the dP, and tellingLeft of what the header lacks after it.
 const (
 	tellingShare = 0.2
 	tellingStep  = 0.35
+	tellingLeft  = 0.3
 )
 
 // mostRows is how many rows count as so many: rows of one hour are not independent.
@@ -84,6 +87,11 @@ func facts(f *sense.Features) []fact {
 		if x, sigma := stepOf(v); sigma/usual < tellingStep {
 			out = append(out, fact{v.Valve, ratios(func(l lies) mark { return l.rowStep }, math.Max(-1.5, math.Min(1.5, x/usual-1)), sigma/usual), func() string {
 				return fmt.Sprintf("a pulse of valve %d takes %.0f %% of what it used to off the dP, held against the other rows", v.Valve, 100*math.Max(0, x/usual))
+			}})
+		}
+		if l := v.Left; l.Known() && l.Sigma < tellingLeft {
+			out = append(out, fact{v.Valve, ratios(func(l lies) mark { return l.left }, math.Max(-1.5, math.Min(1.5, l.Value-1)), l.Sigma), func() string {
+				return fmt.Sprintf("after valve %d the header stands %.0f %% as far below rest as after the others", v.Valve, 100*math.Max(0, l.Value))
 			}})
 		}
 		if r := v.EmissionRise; r.Known() && finite(r.Sigma) > 0 {

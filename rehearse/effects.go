@@ -14,6 +14,7 @@ const (
 	heavyFeed     = 2.0  // dust above the usual, shares of it
 	dampCake      = 2.0  // resistance a damp cake gains, shares of it
 	dampClean     = 0.65 // share of cleaning a damp cake takes away
+	dampBlind     = 0.35 // and of blinding that it brings: what has gone to mud in the media stays
 	blockedDuct   = 4.0  // resistance the ducts gain, shares of it
 	leakShare     = 0.45 // of design flow that an open hatch lets in, with the ducts as commissioned
 	closedDamper  = 0.6  // share of its position that the damper is shut by
@@ -75,6 +76,7 @@ func (s *sim) apply(f *Fault, sev float64, e *effects) {
 	case CakeDamp:
 		e.k2 *= 1 + dampCake*sev
 		e.remove *= 1 - dampClean*sev
+		e.blinded = max(e.blinded, dampBlind*sev)
 	case AirflowHigh:
 		e.airside.damper += sev * (1 - e.airside.damper)
 		e.damperMoved = true

@@ -22,6 +22,7 @@ type Pulsed struct {
 	Mask         uint64
 	Valve        uint8
 	Ref, Low     float64 // header before and lowest [Pa]; NaN unknown
+	Lacked       float64 // what the header still lacked from the row before [Pa]
 	Head         float64 // last header reading after it [Pa]
 	HeadT        int64
 	DPRef, DPSum float64
@@ -72,6 +73,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		case w.fired[i] > 0:
 			st.LastFire = t
 			p.open(i)
+			p.left(i)
 			busy.add(at(p.head, i))
 		case p.s.Pending.Open:
 			p.follow(i)
@@ -207,11 +209,39 @@ func (p *airPass) open(i int) {
 	if p.em != nil && p.s.Quiet.len() > 0 {
 		q.Base = p.s.Quiet.quantile(0.5)
 	}
+	if !p.fast && i > 0 && p.w.fired[i-1] > 0 {
+		q.Lacked = q.Ref - at(p.head, i-1)
+	}
 	p.s.Pending = q
 	p.look(i)
 	if !p.fast {
 		p.close()
 	}
+}
+
+// lackShare is how much of the usual drop the header may still lack from the row before, for the drop of a
+// valve that fired alone to be its own. Common practice, no source.
+const lackShare = 0.3
+
+// left notes what the header still lacks at the end of row i for the valve that fired last in it: where
+// rows hold the pulses of several valves and their lowest reading is that of any, the reading at the
+// row's end follows the last. After a valve that did not open it stands nearer to rest.
+func (p *airPass) left(i int) {
+	v := p.w.valves(p.ch, i)
+	x := at(p.ch.col[Header], i)
+	if p.fast || len(v) == 0 || x != x {
+		return
+	}
+	ref := p.reference(i)
+	lacks := ref - x
+	if !(lacks > -strayDrop*ref && lacks < (1+strayDrop)*ref) {
+		return
+	}
+	last, mask := v[len(v)-1].Valve, uint64(0)
+	if last >= 1 && last <= 64 {
+		mask = 1 << (last - 1)
+	}
+	p.h.firing(p.h.day(p.ch.t[i]/1e9), mask, last).Left.add(lacks)
 }
 
 // dpBefore returns the dP just before row i: the mean of up to three rows where rows come fast, and
@@ -289,7 +319,7 @@ func (p *airPass) close() {
 	f := p.h.firing(p.h.day(q.T/1e9), q.Mask, q.Valve)
 	f.Rows++
 	drop := q.Ref - q.Low
-	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref {
+	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref && !(q.Valve > 0 && q.Lacked > lackShare*p.s.Typical) {
 		f.Drop.add(drop)
 		p.judgeDrop(f, drop, q)
 	}

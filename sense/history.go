@@ -11,7 +11,7 @@ import (
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
-const HistoryVersion = 2
+const HistoryVersion = 3
 
 // History is the reduced record of a collector: hours, cleaning cycles and valve counts instead of
 // rows. A year of one-minute rows becomes a few megabytes. It can be written with Write, and a
@@ -197,6 +197,7 @@ type FiringSet struct {
 	DPStep    Moments // fall of the filters' dP [Pa]
 	Emission  Moments // rise of the leak detector
 	Recovered Moments // share of the drop put back before the next pulse
+	Left      Moments // for one valve: what the header still lacked at the end of rows in which it fired last [Pa]
 	LastDrop  int64   // last time the header fell [unix ns]; 0 never
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never
 }

@@ -50,7 +50,7 @@ func newFitter(all []lesson, prior float64) *fitter {
 		}
 	}
 	for n, k := range count {
-		if k >= rare && !strings.HasPrefix(n, judge.Culprits) {
+		if k >= rare && (!strings.HasPrefix(n, judge.Culprits) || strings.ContainsAny(n, "+")) {
 			f.terms = append(f.terms, n)
 		}
 	}

@@ -1,0 +1,115 @@
+package sense
+
+import "math"
+
+// leftRows is how many rows a valve must have fired last in for what the header lacks then to be its own.
+const leftRows = 4
+
+// leftOf holds what the header lacks at the end of the rows in which each valve fired last against the
+// median of the others. Where rows and pulses go in step, valves differ by how long before the row's end
+// they fire: the scatter of the others, and that of single days before, is the width.
+func leftOf(now, before []FiringSet, n int) []Estimate {
+	out := make([]Estimate, n)
+	for i := range out {
+		out[i] = Unknown("no rows in which this valve fired last and the header was read")
+	}
+	recent := lefts(now, n)
+	var known []float64
+	for _, m := range recent {
+		if m.N >= leftRows {
+			known = append(known, m.Sum/float64(m.N))
+		}
+	}
+	if len(known) < 3 {
+		return out
+	}
+	usual := medianOf(append([]float64(nil), known...))
+	if !(usual > 0) {
+		return out
+	}
+	daily, days := dayScatter(before, n), float64(countDays(now))
+	for i, m := range recent {
+		if m.N < leftRows {
+			continue
+		}
+		mean, se := m.Mean()
+		var others []float64
+		for j, o := range recent {
+			if j != i && o.N >= leftRows {
+				others = append(others, o.Sum/float64(o.N))
+			}
+		}
+		ref := medianOf(append([]float64(nil), others...))
+		if !(ref > 0) {
+			continue
+		}
+		sigma := hypot(hypot(se, deviation(others))/ref, daily/math.Sqrt(days))
+		out[i] = Estimate{Value: mean / ref, Sigma: max(sigma, leastLeft), N: int(m.N)}
+	}
+	return out
+}
+
+// leastLeft is the least width of that ratio. Common practice, no source.
+const leastLeft = 0.05
+
+// lefts merges what the header lacked over the days, for valves 1..n.
+func lefts(sets []FiringSet, n int) []Moments {
+	out := make([]Moments, n)
+	for i := range sets {
+		if v := int(sets[i].Valve); v >= 1 && v <= n {
+			out[v-1].merge(sets[i].Left)
+		}
+	}
+	return out
+}
+
+// countDays is how many days the sets lie on, at least one.
+func countDays(sets []FiringSet) int {
+	n, last := 0, int64(math.MinInt64)
+	for i := range sets {
+		if sets[i].Day != last {
+			n, last = n+1, sets[i].Day
+		}
+	}
+	return max(1, n)
+}
+
+// dayScatter is how far single valves lie off the median of their day, over that median; NaN unknown.
+func dayScatter(sets []FiringSet, n int) float64 {
+	var off []float64
+	for from := 0; from < len(sets); {
+		to := from
+		for to < len(sets) && sets[to].Day == sets[from].Day {
+			to++
+		}
+		var day []float64
+		for _, m := range lefts(sets[from:to], n) {
+			if m.N >= leftRows {
+				day = append(day, m.Sum/float64(m.N))
+			}
+		}
+		if len(day) >= 3 {
+			if mid := medianOf(append([]float64(nil), day...)); mid > 0 {
+				for _, x := range day {
+					off = append(off, x/mid-1)
+				}
+			}
+		}
+		from = to
+	}
+	if len(off) < 6 {
+		return math.NaN()
+	}
+	return deviation(off)
+}
+
+// deviation is the standard deviation of v, strays and all: valves that fire in step with the rows fall
+// into groups, whose scatter a robust measure would pass over.
+func deviation(v []float64) float64 {
+	var m weighted
+	for _, x := range v {
+		m.add(x, 1)
+	}
+	_, se := m.value()
+	return se * math.Sqrt(m.n)
+}
