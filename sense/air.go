@@ -225,11 +225,12 @@ const lackShare = 0.3
 
 // left notes what the header still lacks at the end of row i for the valve that fired last in it: where
 // rows hold the pulses of several valves and their lowest reading is that of any, the reading at the
-// row's end follows the last. After a valve that did not open it stands nearer to rest.
+// row's end follows the last. After a valve that did not open it stands nearer to rest. Rows in which
+// cleaning may have ended are left out, since then the last is longer ago.
 func (p *airPass) left(i int) {
 	v := p.w.valves(p.ch, i)
 	x := at(p.ch.col[Header], i)
-	if p.fast || len(v) == 0 || x != x {
+	if p.fast || len(v) == 0 || x != x || !p.goesOn(i) {
 		return
 	}
 	ref := p.reference(i)
@@ -242,6 +243,16 @@ func (p *airPass) left(i int) {
 		mask = 1 << (last - 1)
 	}
 	p.h.firing(p.h.day(p.ch.t[i]/1e9), mask, last).Left.add(lacks)
+}
+
+// goesOn reports that cleaning went on at the end of row i: valves fired in it and in the next, and in one
+// of the two about as many as the interval asks for.
+func (p *airPass) goesOn(i int) bool {
+	if i+1 >= len(p.ch.t) {
+		return false
+	}
+	a, b := float64(p.w.fired[i]), float64(p.w.fired[i+1])
+	return min(a, b) > 0 && max(a/p.w.gap[i], b/p.w.gap[i+1]) > 0.7/p.set.interval
 }
 
 // dpBefore returns the dP just before row i: the mean of up to three rows where rows come fast, and
