@@ -1,7 +1,6 @@
 package life
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -82,8 +81,7 @@ const slight = 3e-5
 // say is a level with a probability.
 type say struct{ y, w float64 }
 
-// levels returns what each hypothesis says of the level at an age to come, sorted, and the variance
-// that each leaves.
+// levels returns what each hypothesis says of the level at an age to come, and the variance that each leaves.
 func (o *outlook) levels(x float64) (says []say, within float64) {
 	f := o.f
 	far := math.Max(x-f.now, 0)
@@ -102,36 +100,61 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 		says = append(says, say{y, c.weight})
 		within += c.weight * (wander*slope*slope + f.fl.pg*y*y)
 	}
-	slices.SortFunc(says, func(a, b say) int { return cmp.Compare(a.y, b.y) })
 	return says, within
 }
 
-// says is levels without the variance.
-func (o *outlook) says(x float64) []say {
+// says is levels without the variance, in room where that is large enough.
+func (o *outlook) says(x float64, room []say) []say {
 	coast := coasting(math.Max(x-o.f.now, 0), o.f.fl.hold)
-	out := make([]say, 0, len(o.cells))
+	out := slices.Grow(room[:0], len(o.cells))
 	for i := range o.cells {
 		if c := &o.cells[i]; c.weight >= slight {
 			out = append(out, say{math.Min(o.f.level(c, x+c.drift.after(coast)), 2*math.Abs(o.f.limit)), c.weight})
 		}
 	}
-	slices.SortFunc(out, func(a, b say) int { return cmp.Compare(a.y, b.y) })
 	return out
 }
 
-// weighted returns a quantile of sorted says.
+// weighted returns a quantile of says, the lowest level with at least the share q at or below it, and puts them in another
+// order. It parts them as solve.Pick does, and goes on with the part that the quantile lies in.
 func weighted(says []say, q float64) float64 {
-	var cum, sum float64
-	for _, s := range says {
-		sum += s.w
-	}
-	for _, s := range says {
-		cum += s.w
-		if cum >= q*sum {
-			return s.y
+	want := q * weightOf(says)
+	for len(says) > 1 {
+		a, b, c := says[0].y, says[len(says)/2].y, says[len(says)-1].y
+		pivot := max(min(a, b), min(max(a, b), c))
+		i, j := 0, len(says)-1
+		for i <= j {
+			for says[i].y < pivot {
+				i++
+			}
+			for says[j].y > pivot {
+				j--
+			}
+			if i <= j {
+				says[i], says[j] = says[j], says[i]
+				i++
+				j--
+			}
+		}
+		lower, equal := weightOf(says[:j+1]), weightOf(says[j+1:i])
+		switch {
+		case lower >= want && j >= 0:
+			says = says[:j+1]
+		case lower+equal >= want || i == len(says):
+			return pivot
+		default:
+			says, want = says[i:], want-lower-equal
 		}
 	}
-	return says[len(says)-1].y
+	return says[0].y
+}
+
+// weightOf is the probability of some says.
+func weightOf(says []say) (sum float64) {
+	for i := range says {
+		sum += says[i].w
+	}
+	return sum
 }
 
 // fan draws the level from now to the given running hours ahead: the middle as Ahead gives it, the

@@ -128,10 +128,10 @@ func withoutSeasoning(b []bin, cells []cell) (birth float64) {
 func (f *fitter) given(end float64) (evidence []float64, cells []cell) {
 	best := math.Inf(-1)
 	for _, h := range f.hypotheses() {
-		fit := f.solveLinear(&f.shapes[h.shape], h.rise, h.season, end)
+		fit := f.solveLinear(&h, [abreast]float64{end, end, end})[0]
 		l := fit.logl + math.Log(f.pr.shapeWeight[h.shape]*h.share)
 		best = math.Max(best, l)
-		cells = append(cells, cell{shape: h.shape, season: h.season, end: end, weight: l, birth: fit.birth, rise: fit.rise})
+		cells = append(cells, cell{shape: h.shape, season: h.season, end: end, weight: l, birth: fit.birth, rise: fit.rise, atEnd: fit.atEnd})
 	}
 	evidence = make([]float64, len(f.shapes))
 	var sum float64
@@ -205,7 +205,7 @@ func (f *fitter) standing(c *cell) (d drift, scale float64) {
 		g := (y - c.birth) / span
 		if c.season > 0 {
 			z := sh.value(a / c.end)
-			g -= c.rise * (1 - math.Exp(-a/c.season) - z*(1-math.Exp(-c.end/c.season))) / span
+			g -= c.rise * (seasoned(a, c.season) - z*c.atEnd) / span
 		}
 		a = c.end * sh.reaches(math.Min(g, 2))
 		if c.season == 0 {

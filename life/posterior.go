@@ -25,6 +25,7 @@ type cell struct {
 	rise   float64 // height of the seasoning rise
 	drift  drift   // of its age against the clock
 	scale  float64 // growth of the record now over that of the curve
+	atEnd  float64 // share of the seasoning rise that is reached at the limit
 }
 
 // prior is what is known before the record is seen.
@@ -47,15 +48,17 @@ func (p part) density(x float64) float64 {
 
 // fitter holds one record and what it is fitted with.
 type fitter struct {
-	bins   []bin
-	now    float64 // age now, at or after the last sample
-	limit  float64
-	shapes []shape
-	pr     prior
-	tn     tuning
-	slope  []float64
-	fl     *follower
-	rise   float64 // prior standard deviation of the seasoning rise
+	bins    []bin
+	now     float64 // age now, at or after the last sample
+	limit   float64
+	shapes  []shape
+	pr      prior
+	tn      tuning
+	slope   []float64
+	fl      *follower
+	rise    float64            // prior standard deviation of the seasoning rise
+	logRise float64            // its logarithm
+	drawn   [abreast][]float64 // room to work in
 }
 
 // prepared completes a fitter whose record, age, limit, shapes, prior and tuning are set.
@@ -66,79 +69,98 @@ func (f fitter) prepared() *fitter {
 		top = math.Max(top, math.Abs(b.y))
 	}
 	f.rise = 0.25 * top
+	f.logRise = math.Log(f.rise)
 	if math.IsNaN(f.pr.birth) && len(bins) > 0 {
 		f.pr.birth = bins[0].y
 		f.pr.birthSigma = 0.4*math.Abs(bins[0].y) + 0.1*math.Abs(limit)
 	}
 	f.slope = slopes(bins, now)
-	f.fl = follow(bins, f.slope, now, limit, f.tn.wanders[len(f.tn.wanders)/2])
+	f.fl = f.follow(f.tn.wanders[len(f.tn.wanders)/2])
+	for k := range f.drawn {
+		f.drawn[k] = make([]float64, len(bins))
+	}
 	return &f
-}
-
-// trail is the filter's state for one column of the linear fit.
-type trail struct{ m, v, g float64 }
-
-// innovation takes the next value of the column and returns what the filter did not foresee.
-func (t *trail) innovation(st *step, y float64) float64 {
-	m := t.m + st.coast*t.v
-	v := st.slow * t.v
-	g := st.keep * t.g
-	e := y - st.h*m - st.l*g
-	t.m, t.v, t.g = m+st.km*e, v+st.kv*e, g+st.kg*e
-	return e
 }
 
 // solution is what the linear part of a fit gives.
 type solution struct {
 	logl        float64 // log of the marginal likelihood
 	birth, rise float64
+	atEnd       float64 // as in cell
 	drift       drift
 }
 
-// solveLinear fits level at birth and seasoning rise for one shape, seasoning time and end.
-func (f *fitter) solveLinear(sh *shape, rising []float64, season, end float64) solution {
-	p0 := 1 / (f.pr.birthSigma * f.pr.birthSigma)
-	s11, s12, s22 := p0, 0.0, 1.0
-	var b1, b2, q float64
-	d0 := f.pr.birth
-	atEnd := 0.0
-	if season > 0 {
-		s22 = 1 / (f.rise * f.rise)
-		atEnd = 1 - math.Exp(-end/season)
+// abreast is how many ends are fitted at once: each step of the filter waits for the one before, so that three take
+// hardly longer than one.
+const abreast = 3
+
+// solveLinear fits level at birth and seasoning rise for one hypothesis and several ends. The filter is linear in what it
+// is given, so that only the shape has to go through it; the other columns went through before.
+func (f *fitter) solveLinear(h *hypothesis, ends [abreast]float64) (out [abreast]solution) {
+	var drawn [abreast]trail
+	f.draw(&f.shapes[h.shape], &ends, &drawn)
+	for k, end := range ends {
+		out[k] = f.solution(h, end, f.drawn[k], drawn[k])
 	}
-	inv := 1 / end
-	var r0, r1, r2 trail
-	for i := range f.bins {
-		b := &f.bins[i]
-		st := &f.fl.steps[i]
-		g := sh.value(b.x * inv)
-		a1 := 1 - g
-		r := r0.innovation(st, b.y-f.limit*g-d0*a1) // about the prior mean of the birth level
-		a1 = r1.innovation(st, a1)
-		s11 += a1 * a1 * st.inv
-		b1 += a1 * r * st.inv
-		q += r * r * st.inv
-		if season > 0 {
-			a2 := r2.innovation(st, rising[i]-g*atEnd)
-			s12 += a1 * a2 * st.inv
-			s22 += a2 * a2 * st.inv
-			b2 += a2 * r * st.inv
-		}
+	return out
+}
+
+// draw runs a shape with each of the ends through the filter into f.drawn, and returns where the filter stands.
+func (f *fitter) draw(sh *shape, ends *[abreast]float64, at *[abreast]trail) {
+	n := len(f.fl.steps)
+	bins, steps := f.bins[:n], f.fl.steps[:n]
+	out0, out1, out2 := f.drawn[0][:n], f.drawn[1][:n], f.drawn[2][:n]
+	inv0, inv1, inv2 := 1/ends[0], 1/ends[1], 1/ends[2]
+	var t0, t1, t2 trail
+	for i := range steps {
+		st, x := &steps[i], bins[i].x
+		out0[i] = st.white * t0.innovation(st, sh.value(x*inv0))
+		out1[i] = st.white * t1.innovation(st, sh.value(x*inv1))
+		out2[i] = st.white * t2.innovation(st, sh.value(x*inv2))
+	}
+	*at = [...]trail{t0, t1, t2}
+}
+
+// solution fits one end, given what the filter did not foresee of the shape, and where it then stood.
+func (f *fitter) solution(h *hypothesis, end float64, drawn []float64, at trail) solution {
+	fl, c := f.fl, &f.fl.rising[h.time]
+	level, ones, rising := fl.level.fresh[:len(drawn)], fl.ones.fresh[:len(drawn)], c.fresh[:len(drawn)]
+	var gg, gl, g1, gr float64
+	for i, g := range drawn {
+		gg += g * g
+		gl += g * level[i]
+		g1 += g * ones[i]
+		gr += g * rising[i]
+	}
+	p0 := 1 / (f.pr.birthSigma * f.pr.birthSigma)
+	way := f.limit - f.pr.birth
+	// the columns of the fit are 1 - g and rising - atEnd g, what they are fitted to is level - way g
+	s11, s12, s22 := p0+fl.ones.one-2*g1+gg, 0.0, 1.0
+	b1, b2, q := fl.level.one-gl-way*(g1-gg), 0.0, fl.level.square-2*way*gl+way*way*gg
+	atEnd := 0.0
+	if h.season > 0 {
+		atEnd = seasoned(end, h.season)
+		s22 = 1/(f.rise*f.rise) + c.square - 2*atEnd*gr + atEnd*atEnd*gg
+		s12 = c.one - gr - atEnd*(g1-gg)
+		b2 = c.level - way*gr - atEnd*(gl-way*gg)
 	}
 	det := s11*s22 - s12*s12
 	birth := (s22*b1 - s12*b2) / det
 	rise := (s11*b2 - s12*b1) / det
 	logdet := math.Log(det / p0)
-	if season > 0 {
-		logdet += 2 * math.Log(f.rise)
+	if h.season > 0 {
+		logdet += 2 * f.logRise
 	}
 	q -= birth*b1 + rise*b2
 	a := f.tn.scaleDF / 2
-	n := f.tn.temper * float64(len(f.bins))
+	k := f.tn.temper * float64(len(drawn))
+	shape := rise*atEnd + birth - way // how often the shape's own trail counts
 	return solution{
-		logl:  -(a+n/2)*math.Log1p(math.Max(q, 0)/(2*a)) - 0.5*logdet,
-		birth: d0 + birth, rise: rise,
-		drift: drift{m: r0.m - birth*r1.m - rise*r2.m, v: r0.v - birth*r1.v - rise*r2.v},
+		logl:  -(a+k/2)*math.Log1p(math.Max(q, 0)/(2*a)) - 0.5*logdet,
+		birth: f.pr.birth + birth, rise: rise, atEnd: atEnd,
+		drift: drift{
+			m: fl.level.end.m + shape*at.m - birth*fl.ones.end.m - rise*c.end.m,
+			v: fl.level.end.v + shape*at.v - birth*fl.ones.end.v - rise*c.end.v},
 	}
 }
 
@@ -167,7 +189,7 @@ func (f *fitter) span() (lo, hi float64) {
 }
 
 const (
-	coarseSteps = 20
+	coarseSteps = 20 // one more is a multiple of abreast
 	zooms       = 5
 	surveyStep  = 9   // one hypothesis in this many is surveyed; no divisor of the number of shapes
 	negligible  = 9.0 // log units below the best at which a hypothesis is dropped
@@ -175,19 +197,23 @@ const (
 
 // scan walks ln(remaining) for one shape and seasoning time and returns cells around the mass,
 // their weights still as logs. It gives up early on what cannot come within reach of best.
-func (f *fitter) scan(h hypothesis, lo, hi, best float64, out []cell) []cell {
+func (f *fitter) scan(h *hypothesis, lo, hi, best float64, out []cell) []cell {
 	base := math.Log(f.pr.shapeWeight[h.shape]*h.share + 1e-300)
 	var line [coarseSteps + 1]cell
 	for zoom := 0; ; zoom++ {
 		step := (hi - lo) / coarseSteps
 		top := math.Inf(-1)
-		for i := range line {
-			left := math.Exp(lo + step*float64(i))
-			end := f.now + left
-			fit := f.solveLinear(&f.shapes[h.shape], h.rise, h.season, end)
-			logl := fit.logl + base + f.logPrior(h.shape, left)
-			line[i] = cell{shape: h.shape, season: h.season, end: end, weight: logl, width: step, birth: fit.birth, rise: fit.rise, drift: fit.drift}
-			top = math.Max(top, logl)
+		for i := 0; i < len(line); i += abreast {
+			var left, ends [abreast]float64
+			for k := range ends {
+				left[k] = math.Exp(lo + step*float64(i+k))
+				ends[k] = f.now + left[k]
+			}
+			for k, fit := range f.solveLinear(h, ends) {
+				logl := fit.logl + base + f.logPrior(h.shape, left[k])
+				line[i+k] = cell{shape: h.shape, season: h.season, end: ends[k], weight: logl, width: step, birth: fit.birth, rise: fit.rise, drift: fit.drift, atEnd: fit.atEnd}
+				top = math.Max(top, logl)
+			}
 		}
 		first, last := -1, 0
 		for i := range line {
@@ -209,12 +235,12 @@ func (f *fitter) scan(h hypothesis, lo, hi, best float64, out []cell) []cell {
 	return append(out, line[:]...)
 }
 
-// hypothesis is a shape with a seasoning time and the seasoning rise at each bin.
+// hypothesis is a shape with a seasoning time.
 type hypothesis struct {
 	shape  int
-	season float64
+	time   int     // index in seasonTimes
+	season float64 // the seasoning time in units of age
 	share  float64 // prior probability of this seasoning time
-	rise   []float64
 }
 
 // seasonTimes are the seasoning times tried, as shares of the age; 0 is none.
@@ -223,19 +249,13 @@ var seasonTimes = [...]float64{0, 0.02, 0.06, 0.18, 0.5}
 // hypotheses lists every shape with every seasoning time.
 func (f *fitter) hypotheses() []hypothesis {
 	var out []hypothesis
-	for _, t := range seasonTimes {
-		season := t * f.now
+	for i, t := range seasonTimes {
 		share := 1 - f.tn.seasoned
-		var rise []float64
 		if t > 0 {
 			share = f.tn.seasoned / float64(len(seasonTimes)-1)
-			rise = make([]float64, len(f.bins))
-			for i, b := range f.bins {
-				rise[i] = 1 - math.Exp(-b.x/season)
-			}
 		}
 		for k := range f.shapes {
-			out = append(out, hypothesis{shape: k, season: season, share: share, rise: rise})
+			out = append(out, hypothesis{shape: k, time: i, season: t * f.now, share: share})
 		}
 	}
 	return out
@@ -250,10 +270,10 @@ func (f *fitter) survey(all []hypothesis) (lo, hi, best float64) {
 	var kept *follower
 	var cells []cell
 	for _, wd := range f.tn.wanders {
-		f.fl = follow(f.bins, f.slope, f.now, f.limit, wd)
+		f.fl = f.follow(wd)
 		cells = cells[:0]
 		for i := 0; i < len(all); i += surveyStep {
-			cells = f.scan(all[i], from, to, math.Inf(-1), cells)
+			cells = f.scan(&all[i], from, to, math.Inf(-1), cells)
 		}
 		peak := math.Inf(-1)
 		for _, c := range cells {
@@ -283,9 +303,9 @@ func (f *fitter) survey(all []hypothesis) (lo, hi, best float64) {
 func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	all := f.hypotheses()
 	lo, hi, top := f.survey(all)
-	for _, h := range all {
+	for i := range all {
 		n := len(cells)
-		cells = f.scan(h, lo, hi, top, cells)
+		cells = f.scan(&all[i], lo, hi, top, cells)
 		for _, c := range cells[n:] {
 			top = math.Max(top, c.weight)
 		}
@@ -318,12 +338,21 @@ func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	return kept, evidence
 }
 
+// seasoned is the share of the seasoning rise that is reached at an age: beyond forty seasoning times all of it, to the last
+// digit.
+func seasoned(x, season float64) float64 {
+	if x > 40*season {
+		return 1
+	}
+	return 1 - math.Exp(-x/season)
+}
+
 // level returns what a hypothesis says of the level at an age.
 func (f *fitter) level(c *cell, x float64) float64 {
 	g := f.shapes[c.shape].value(x / c.end)
 	y := c.birth*(1-g) + f.limit*g
 	if c.season > 0 {
-		y += c.rise * (1 - math.Exp(-x/c.season) - g*(1-math.Exp(-c.end/c.season)))
+		y += c.rise * (seasoned(x, c.season) - g*c.atEnd)
 	}
 	return y
 }

@@ -171,6 +171,7 @@ func (n *now) course(longest float64) (birth float64, level func(hours float64) 
 	const steps = 200
 	o := n.main
 	var table [steps + 1]float64
+	var says []say
 	perAge := o.f.now / math.Max(n.hours, 1e-9)
 	for k := range table {
 		h := longest * float64(k) / steps
@@ -178,7 +179,8 @@ func (n *now) course(longest float64) (birth float64, level func(hours float64) 
 		if h > n.hours {
 			x = o.f.now + (h-n.hours)*n.perHour()
 		}
-		table[k] = weighted(o.says(x), 0.5)
+		says = o.says(x, says)
+		table[k] = weighted(says, 0.5)
 	}
 	return table[0], func(h float64) float64 {
 		t := math.Min(math.Max(h/longest, 0), 1) * steps

@@ -10,7 +10,8 @@ import "math"
 //	gauge    a slow relative error of the level (gauge, airflow, moisture), another such process
 //
 // One Kalman filter with the states m, v and gauge runs over the bins. It is the same for every
-// curve, so that its gains are computed once; each curve costs one pass over the bins.
+// curve, so that its gains are computed once, and what does not change from curve to curve goes
+// through it once; each curve costs one pass over the bins.
 
 // wander holds the sizes of the error model.
 type wander struct {
@@ -27,7 +28,7 @@ type step struct {
 	coast      float64 // age gained since the bin before per unit of v then
 	slow, keep float64 // share of v, and of gauge, kept since the bin before
 	km, kv, kg float64 // gains
-	inv        float64 // 1/variance of the innovation
+	white      float64 // 1/standard deviation of the innovation
 }
 
 // follower is the filter for one record.
@@ -37,6 +38,67 @@ type follower struct {
 	pm, pc, pv float64 // variances of m and v now, and their covariance
 	pg         float64 // variance of the gauge state now
 	rate, hold float64 // as in wander, hold in units of age
+
+	level, ones column   // the level above that at birth; one everywhere
+	rising      []column // the seasoning rise, one for each of seasonTimes
+}
+
+// trail is the filter's state for one column of the linear fit.
+type trail struct{ m, v, g float64 }
+
+// innovation takes the next value of the column and returns what the filter did not foresee.
+func (t *trail) innovation(st *step, y float64) float64 {
+	m := t.m + st.coast*t.v
+	v := st.slow * t.v
+	g := st.keep * t.g
+	e := y - st.h*m - st.l*g
+	t.m, t.v, t.g = m+st.km*e, v+st.kv*e, g+st.kg*e
+	return e
+}
+
+// column is what the filter makes of one column of the linear fit.
+type column struct {
+	fresh              []float64 // what it did not foresee at each bin, in standard deviations
+	end                trail     // its state after the last bin
+	one, level, square float64   // sums over the bins: times that of ones, times that of the level, its square
+}
+
+// column runs the filter over a column.
+func (f *follower) column(at func(i int) float64) column {
+	c := column{fresh: make([]float64, len(f.steps))}
+	for i := range f.steps {
+		st := &f.steps[i]
+		c.fresh[i] = st.white * c.end.innovation(st, at(i))
+	}
+	return c
+}
+
+// follow runs the filter, for one size of the error model, over all that the fits of a record share.
+func (f *fitter) follow(wd wander) *follower {
+	b := f.bins
+	fl := follow(b, f.slope, f.now, f.limit, wd)
+	fl.level = fl.column(func(i int) float64 { return b[i].y - f.pr.birth })
+	fl.ones = fl.column(func(int) float64 { return 1 })
+	for _, t := range seasonTimes {
+		rise := func(i int) float64 { return 1 - math.Exp(-b[i].x/(t*f.now)) }
+		if t == 0 {
+			rise = func(int) float64 { return 0 }
+		}
+		fl.rising = append(fl.rising, fl.column(rise))
+	}
+	sum := func(c *column) {
+		for i, x := range c.fresh {
+			c.one += x * fl.ones.fresh[i]
+			c.level += x * fl.level.fresh[i]
+			c.square += x * x
+		}
+	}
+	sum(&fl.level)
+	sum(&fl.ones)
+	for i := range fl.rising {
+		sum(&fl.rising[i])
+	}
+	return fl
 }
 
 // coasting returns how much age a rate of one, dying away with the time hold, adds over dx.
@@ -79,7 +141,7 @@ func follow(b []bin, slope []float64, now, limit float64, wd wander) *follower {
 		pvv, pvg = pvv-kv*av, pvg-kv*ag
 		pgg -= kg * ag
 		f.logdet += math.Log(v)
-		f.steps[i] = step{h: h, l: l, coast: c, slow: s, keep: k, km: km, kv: kv, kg: kg, inv: 1 / v}
+		f.steps[i] = step{h: h, l: l, coast: c, slow: s, keep: k, km: km, kv: kv, kg: kg, white: 1 / math.Sqrt(v)}
 	}
 	f.pm, f.pc, f.pv, f.pg = pmm, pmv, pvv, pgg
 	return f
