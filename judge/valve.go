@@ -36,12 +36,11 @@ var (
 		ValveWeak:      {mark{-0.45, 0.22}, mark{-0.35, 0.3}, mark{-0.4, 0.2}, 0.08},
 		ValveStuckOpen: {mark{-0.3, 0.7}, mark{-0.5, 0.5}, mark{-0.3, 0.6}, 0.3},
 	}
-	leaking, tight = mark{1.5, 1.2}, mark{0, 0.5} // the leak detector's rise when it fires, in its own uncertainty over four
 )
 
 // tellingShare is the uncertainty of a valve's share of the header drop above which the record does not
-// tell that valve from the others; tellingStep the same of what its pulse
-// takes off the dP, and tellingLeft of what the header lacks after it.
+// tell that valve from the others; tellingStep the same of what its pulse takes off the
+// dP, and tellingLeft of what the header lacks after it.
 const (
 	tellingShare = 0.2
 	tellingStep  = 0.35
@@ -94,14 +93,27 @@ func facts(f *sense.Features) []fact {
 				return fmt.Sprintf("after valve %d the header stands %.0f %% as far below rest as after the others", v.Valve, 100*math.Max(0, l.Value))
 			}})
 		}
-		if r := v.EmissionRise; r.Known() && finite(r.Sigma) > 0 {
-			x := math.Max(-3, math.Min(5, r.Value/r.Sigma/4))
-			out = append(out, fact{v.Valve, map[Cause]float64{FilterLeak: leaking.logLike(x, 0.25) - tight.logLike(x, 0.25)}, func() string {
-				return fmt.Sprintf("the leak detector rises when valve %d fires", v.Valve)
-			}})
+		for _, r := range [...]sense.Estimate{v.EmissionRise, v.Puff} {
+			if r.Known() && finite(r.Sigma) > 0 {
+				out = append(out, fact{v.Valve, map[Cause]float64{FilterLeak: leakOdds(r.Value / r.Sigma)}, func() string {
+					return fmt.Sprintf("the leak detector rises when valve %d fires", v.Valve)
+				}})
+			}
 		}
 	}
 	return out
+}
+
+// leakOdds is the log likelihood ratio of a leaking row for the leak detector's rise at its pulse above that at
+// the others, z in its own uncertainty: a tight row scatters by half more than that, and one time in a
+// hundred by far more; a leaking one lies anywhere above. common practice, no source.
+func leakOdds(z float64) float64 {
+	z = math.Max(-6, math.Min(20, z))
+	normal := func(centre, spread float64) float64 {
+		x := (z - centre) / spread
+		return math.Exp(-0.5*x*x) / spread
+	}
+	return math.Log(0.9*normal(8, 6)+0.1*normal(0, 1.5)) - math.Log(0.99*normal(0, 1.5)+0.01*normal(0, 7))
 }
 
 // ratios is the log likelihood ratio of something measured, for each cause of a valve.
@@ -139,12 +151,12 @@ func usualStep(all []sense.ValveMeasure) float64 {
 	return math.Max(0.2, x[len(x)/2])
 }
 
-// logLike is the log density of a fact: a normal with a broad foot of 7 %, since instruments err now
+// logLike is the log density of a fact: a normal with a broad foot of 4 %, since instruments err now
 // and then by far more than their width.
 func (m mark) logLike(x, sigma float64) float64 {
 	w := math.Hypot(m.spread, sigma)
 	z := (x - m.centre) / w
-	return math.Log(0.93*math.Exp(-0.5*z*z)/w + 0.07*math.Exp(-0.5*z*z/25)/(5*w) + 1e-9)
+	return math.Log(0.96*math.Exp(-0.5*z*z)/w + 0.04*math.Exp(-0.5*z*z/25)/(5*w) + 1e-9)
 }
 
 // heldBack is the exponent by which the facts of one valve are discounted for telling partly the same.

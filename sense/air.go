@@ -223,26 +223,33 @@ func (p *airPass) open(i int) {
 // valve that fired alone to be its own. Common practice, no source.
 const lackShare = 0.3
 
-// left notes what the header still lacks at the end of row i for the valve that fired last in it: where
-// rows hold the pulses of several valves and their lowest reading is that of any, the reading at the
-// row's end follows the last. After a valve that did not open it stands nearer to rest. Rows in which
-// cleaning may have ended are left out, since then the last is longer ago.
+// left notes what the header still lacks at the end of row i, and how far the leak detector has risen, for
+// the valve that fired last in it: where rows hold the pulses of several valves and their lowest reading is
+// that of any, the reading at the row's end follows the last. After a valve that did not open the header
+// stands nearer to rest. Rows in which cleaning may have ended are left out, since then the last is longer ago.
 func (p *airPass) left(i int) {
 	v := p.w.valves(p.ch, i)
-	x := at(p.ch.col[Header], i)
-	if p.fast || len(v) == 0 || x != x || !p.goesOn(i) {
+	if p.fast || len(v) == 0 || !p.goesOn(i) {
 		return
 	}
 	ref := p.reference(i)
-	lacks := ref - x
+	lacks, puff := ref-at(p.ch.col[Header], i), math.NaN()
 	if !(lacks > -strayDrop*ref && lacks < (1+strayDrop)*ref) {
+		lacks = math.NaN()
+	}
+	if p.s.Quiet.len() > 0 {
+		puff = at(p.em, i) - p.s.Quiet.quantile(0.5)
+	}
+	if lacks != lacks && puff != puff {
 		return
 	}
 	last, mask := v[len(v)-1].Valve, uint64(0)
 	if last >= 1 && last <= 64 {
 		mask = 1 << (last - 1)
 	}
-	p.h.firing(p.h.day(p.ch.t[i]/1e9), mask, last).Left.add(lacks)
+	f := p.h.firing(p.h.day(p.ch.t[i]/1e9), mask, last)
+	f.Left.add(lacks)
+	f.Puff.add(puff)
 }
 
 // goesOn reports that cleaning went on at the end of row i: valves fired in it and in the next, and in one

@@ -106,6 +106,7 @@ type ValveMeasure struct {
 	DPStepNormal Estimate  // the same before the recent window: the first valves of a cycle always take more
 	Left         Estimate  // what the header lacks at the end of rows in which it fired last, over the other valves' [1]: dead 0, good 1
 	EmissionRise Estimate  // rise of the leak detector when it fires, above that of the others
+	Puff         Estimate  // the same at the end of rows in which it fired last
 	LastDrop     time.Time // last time the header was seen to fall at it alone; zero never
 	Since        time.Time // first time it was seen not to drop, after which it never did; zero if never
 }

@@ -198,6 +198,7 @@ type FiringSet struct {
 	Emission  Moments // rise of the leak detector
 	Recovered Moments // share of the drop put back before the next pulse
 	Left      Moments // for one valve: what the header still lacked at the end of rows in which it fired last [Pa]
+	Puff      Moments // the same of the leak detector: its rise, at the end of such rows
 	LastDrop  int64   // last time the header fell [unix ns]; 0 never
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never
 }

@@ -13,7 +13,8 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 	for i := range out {
 		out[i] = Unknown("no rows in which this valve fired last and the header was read")
 	}
-	recent := lefts(now, n)
+	left := func(f *FiringSet) *Moments { return &f.Left }
+	recent := byValve(now, n, left)
 	var known []float64
 	for _, m := range recent {
 		if m.N >= leftRows {
@@ -52,12 +53,24 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 // leastLeft is the least width of that ratio. Common practice, no source.
 const leastLeft = 0.05
 
-// lefts merges what the header lacked over the days, for valves 1..n.
-func lefts(sets []FiringSet, n int) []Moments {
+// byValve merges what was seen of single valves over the days, for valves 1..n.
+func byValve(sets []FiringSet, n int, of func(*FiringSet) *Moments) []Moments {
 	out := make([]Moments, n)
 	for i := range sets {
 		if v := int(sets[i].Valve); v >= 1 && v <= n {
-			out[v-1].merge(sets[i].Left)
+			out[v-1].merge(*of(&sets[i]))
+		}
+	}
+	return out
+}
+
+// puffsOf is how far the leak detector stands above quiet at the end of the rows in which each valve fired last.
+func puffsOf(now []FiringSet, n int) []Estimate {
+	out := make([]Estimate, n)
+	for i, m := range byValve(now, n, func(f *FiringSet) *Moments { return &f.Puff }) {
+		out[i] = Unknown("no rows in which this valve fired last and the leak detector was read")
+		if m.N >= leftRows {
+			out[i] = mean(m, "")
 		}
 	}
 	return out
@@ -83,7 +96,7 @@ func dayScatter(sets []FiringSet, n int) float64 {
 			to++
 		}
 		var day []float64
-		for _, m := range lefts(sets[from:to], n) {
+		for _, m := range byValve(sets[from:to], n, func(f *FiringSet) *Moments { return &f.Left }) {
 			if m.N >= leftRows {
 				day = append(day, m.Sum/float64(m.N))
 			}

@@ -98,3 +98,24 @@ func TestLeftUnknown(t *testing.T) {
 		}
 	}
 }
+
+// A puff that is carried into the rows after it still points to the row it came from.
+func TestPuffPointsToItsRow(t *testing.T) {
+	var sets []FiringSet
+	for valve, x := range []float64{0.1, 0, 9, 4, 1.5, 0.2} {
+		f := FiringSet{Day: 86400, Mask: 1 << valve, Valve: uint8(valve + 1)}
+		for i := range 30 {
+			f.Puff.add(x + 0.3*float64(i%5))
+		}
+		sets = append(sets, f)
+	}
+	best, most := 0, math.Inf(-1)
+	for i, m := range valveMeasures(usual().file(), sets, nil, start.Location()) {
+		if z := m.Puff.Value / m.Puff.Sigma; z > most {
+			best, most = i+1, z
+		}
+	}
+	if best != 3 || most < 4 {
+		t.Errorf("the highest puff is said to come from row %d, %.1f times its width", best, most)
+	}
+}

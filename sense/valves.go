@@ -108,12 +108,12 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	steps := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.DPStep }, "the dP was not read around this valve's pulses")
 	usual := sharedOut(lastDays(before, 30), n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
 	rises := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.Emission }, "no leak-detector reading when this valve fired")
-	lefts := leftOf(now, lastDays(before, 30), n)
+	lefts, puffs := leftOf(now, lastDays(before, 30), n), puffsOf(now, n)
 	out := make([]ValveMeasure, n)
 	for i := range out {
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
 			Drop: drops[i], DropNormal: mean(past.drop[i], "no earlier pulse of this valve alone"),
-			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], EmissionRise: above(rises, i)}
+			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
 		m.Share = shareOf(drops, i)
 		if rows, since, _ := streak(all, i+1); rows > 0 {
 			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
