@@ -137,11 +137,28 @@ func needsPulses(c Cause) bool {
 const leastNumber = 0.5
 
 // posterior returns the probabilities, most probable first, summing to one. A numbered cause is split
-// over its valves where one of them stands out, and stands once without a number where none does.
+// over its valves where one of them stands out, and stands once without a number where none does, or
+// where the likeliest cause would fall behind another by being split.
 func posterior(hyps []hypothesis, all []fact) []Probability {
+	first, second := 0, 0.0
+	for i, h := range hyps {
+		if h.post > hyps[first].post {
+			first = i
+		}
+	}
+	for i, h := range hyps {
+		if i != first {
+			second = math.Max(second, h.post)
+		}
+	}
 	var out []Probability
-	for _, h := range hyps {
-		out = append(out, numbers(h, among(h.cause, all))...)
+	for i, h := range hyps {
+		parts := numbers(h, among(h.cause, all))
+		sortCauses(parts)
+		if i == first && parts[0].P < second {
+			parts = []Probability{{h.cause, 0, h.post}}
+		}
+		out = append(out, parts...)
 	}
 	sortCauses(out)
 	return out

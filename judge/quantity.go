@@ -143,7 +143,11 @@ func (k *quantity) see(in Input, out []sight) []sight {
 				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.what, k.print(o.Before, in.Units),
 					k.print(o.Before+o.Size, in.Units), o.At.Format("2 January"))
 			}})
+			out = append(out, sight{k.key + found, math.Copysign(math.Sqrt(2*math.Max(0, o.Score))/(2*surely), s), nil})
 		}
+	}
+	if t := m.Trend; t.Known() && finite(t.Sigma) > 0 {
+		out = append(out, sight{k.key + slope, t.Value / t.Sigma / (2 * surely), nil})
 	}
 	if t := m.Trend; t.Known() {
 		if s := k.form.width(now, t.Value*trendDays); s == s && math.Abs(t.Value) > finite(t.Sigma) {

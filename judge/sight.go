@@ -17,7 +17,8 @@ type sight struct {
 
 // key names what is seen: the quantity, and behind a mark what it is held against. "raw" is held against
 // the collector's own normal, "raw/sure" the same in its own uncertainty, "raw/fresh" the last hours
-// alone, "raw/onset" the jump or bend found in it, "raw/trend" where it goes, and "raw:high" a fixed
+// alone, "raw/onset" the jump or bend found in it and "raw/found" how surely, "raw/trend" where it goes and
+// "raw/slope" how surely, and "raw:high" a fixed
 // reference.
 type key string
 
@@ -26,7 +27,9 @@ const (
 	sure  = "/sure"
 	fresh = "/fresh"
 	onset = "/onset"
+	found = "/found"
 	trend = "/trend"
+	slope = "/slope"
 )
 
 // group is the quantity of a key: of all sights of one quantity only the one that tells most is given as
