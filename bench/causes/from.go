@@ -5,13 +5,15 @@ import (
 	"fmt"
 
 	"dustwright/bench/causes/made"
+	"dustwright/bench/causes/outline"
 	"dustwright/bench/causes/rough"
 	"dustwright/bench/causes/sketch"
 )
 
 // sources are the simulators a trial can be drawn from.
 var sources = map[string]func(context.Context, uint64) (*trial, error){
-	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw)}
+	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
+	"outline": simulated(outline.Draw)}
 
 // simulated takes trials from a simulator that shares nothing with rehearse.
 func simulated(draw func(seed uint64) (*made.Trial, error)) func(context.Context, uint64) (*trial, error) {
