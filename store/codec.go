@@ -21,15 +21,16 @@ type samples struct {
 
 func (s samples) slice(i, j int) samples { return samples{s.t[i:j], s.v[i:j]} }
 
-// codec packs and unpacks chunks. It is safe for concurrent use.
+// codec packs and unpacks chunks: as a table where there is little to tell apart, else compressed. It is safe for
+// concurrent use.
 type codec struct {
 	enc *zstd.Encoder
 	dec *zstd.Decoder
 	raw sync.Pool // *[]byte, to unpack into
 }
 
-// format is the first byte of a packed chunk.
-const format = 1
+// compressed is the first byte of a compressed chunk.
+const compressed = 1
 
 // maxChunk bounds what a damaged chunk may claim to hold.
 const maxChunk = 1 << 16
@@ -46,11 +47,14 @@ func newCodec() (*codec, error) {
 	return &codec{enc: enc, dec: dec, raw: sync.Pool{New: func() any { return new([]byte) }}}, nil
 }
 
-// pack writes samples: the format, their number, the first time, each next step's difference from the
+// pack writes samples: as a table where they make one, otherwise the format, their number, the first time, each next step's difference from the
 // step before (zero for a steady logger), then the values' bytes, first bytes together, second
 // bytes together and so on, since those of neighbouring readings are alike. All but the format is
 // compressed, with a checksum.
 func (c *codec) pack(s samples) []byte {
+	if data, ok := table(s); ok {
+		return data
+	}
 	raw := make([]byte, 0, 16+6*len(s.t))
 	raw = binary.AppendUvarint(raw, uint64(len(s.t)))
 	var last, step int64
@@ -66,7 +70,7 @@ func (c *codec) pack(s samples) []byte {
 			raw[at+b*len(s.v)+i] = byte(bits >> (8 * b))
 		}
 	}
-	return c.enc.EncodeAll(raw, []byte{format})
+	return c.enc.EncodeAll(raw, []byte{compressed})
 }
 
 // packAll packs chunks, some on each processor where there are enough.
@@ -89,7 +93,12 @@ var errDamaged = errors.New("a stored stretch of readings is damaged")
 
 // unpack appends the samples of a packed chunk to into.
 func (c *codec) unpack(data []byte, into *samples) error {
-	if len(data) < 2 || data[0] != format {
+	switch {
+	case len(data) < 2:
+		return errDamaged
+	case data[0] == tabled:
+		return untable(data[1:], into)
+	case data[0] != compressed:
 		return errDamaged
 	}
 	buf := c.raw.Get().(*[]byte)

@@ -12,7 +12,8 @@ import (
 	"path/filepath"
 	"sort"
 
-	_ "github.com/ncruces/go-sqlite3/driver" // registers "sqlite3" with database/sql
+	"github.com/ncruces/go-sqlite3"
+	"github.com/ncruces/go-sqlite3/driver"
 )
 
 //go:embed migrations/*.sql
@@ -92,7 +93,10 @@ const (
 // openDB opens a pool whose every connection has what stands in its address.
 func openDB(path, query string, most int) (*sql.DB, error) {
 	u := url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath(), RawQuery: query}
-	db, err := sql.Open("sqlite3", u.String())
+	db, err := driver.Open(u.String(), func(c *sqlite3.Conn) error {
+		_, err := c.Config(sqlite3.DBCONFIG_ENABLE_QPSG, true) // a prepared statement is not planned anew for other values
+		return err
+	})
 	if err != nil {
 		return nil, fmt.Errorf("store: %s can't be opened: %w", path, err)
 	}

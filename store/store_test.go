@@ -256,7 +256,8 @@ func FuzzUnpack(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(c.pack(samples{[]int64{1, 2, 3}, []float32{1, 2, 3}}))
-	f.Add([]byte{format})
+	f.Add([]byte{compressed})
+	f.Add([]byte{tabled})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		var s samples
 		if err := c.unpack(data, &s); err == nil && len(s.t) != len(s.v) {
