@@ -96,7 +96,7 @@ func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
 	if t.sister {
 		p.sigma = math.Hypot(p.sigma, 0.2)
 	}
-	birth := withoutSeasoning(b, cells)
+	birth := atBirth(b, cells)
 	if t.whole {
 		p.birth = birth
 	}
@@ -104,22 +104,23 @@ func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
 	return p, true
 }
 
-// withoutSeasoning takes the seasoning rise that the hypotheses see off the bins, so that what is
-// left can serve as a shape, and returns the level at birth.
-func withoutSeasoning(b []bin, cells []cell) (birth float64) {
-	off := make([]float64, len(b))
-	for i := range cells {
-		c := &cells[i]
-		birth += c.weight * c.birth
-		if c.season > 0 {
-			for j := range b {
-				z := b[j].x / c.end
-				off[j] += c.weight * c.rise * (1 - z - math.Exp(-b[j].x/c.season))
-			}
+// atBirth is the level at birth: the line through the first bins where they begin near it, or else what the
+// hypotheses say.
+func atBirth(b []bin, cells []cell) (birth float64) {
+	if n := min(len(b)/6, 6); n >= 3 && b[0].x < 0.5*b[n-1].x {
+		var s, sx, sy, sxx, sxy float64
+		for _, p := range b[:n] {
+			s++
+			sx += p.x
+			sy += p.y
+			sxx += p.x * p.x
+			sxy += p.x * p.y
 		}
+		slope := (s*sxy - sx*sy) / (s*sxx - sx*sx)
+		return (sy - math.Max(slope, 0)*sx) / s
 	}
-	for j := range b {
-		b[j].y -= off[j]
+	for i := range cells {
+		birth += cells[i].weight * cells[i].birth
 	}
 	return birth
 }

@@ -79,9 +79,10 @@ func birthLevel(lives []past, given, limit float64) (mean, sigma float64) {
 }
 
 // shapeWeights mixes the shapes' priors with what earlier lives say of them. About a third of the weight of
-// evidence counts (lives differ), and a part of the prior always stays.
+// evidence counts (lives differ), and a part of the prior always stays. The curves of earlier lives
+// themselves share n/(n+2): the more lives, the likelier is one of them alike.
 func shapeWeights(all []shape, lives []past) []float64 {
-	const stays, own, trust = 0.35, 0.25, 0.35
+	const stays, trust = 0.35, 0.35
 	w := make([]float64, len(all))
 	var sum float64
 	formulas := 0
@@ -105,6 +106,7 @@ func shapeWeights(all []shape, lives []past) []float64 {
 		seenSum += seen[i]
 	}
 	births := len(all) - formulas
+	own := float64(births) / float64(births+2)
 	for i := range all {
 		switch {
 		case all[i].born >= 0:
