@@ -70,9 +70,32 @@ type Trim struct {
 // touches the damper. It returns ErrMissing without a fan curve and ErrNoOperatingPoint where the fan cannot give the
 // flow at all. Source: DESIGN.md section 4, operating point; positions by fan.Damper.
 func (c *Collector) Trim(r TrimRequest) (*Trim, error) {
-	p, err := c.AirPath()
+	t, out, err := c.trimNow(r)
 	if err != nil {
 		return nil, err
+	}
+	out.New = t.step(unit.Pressure(t.p.filterDP)*t.scale(), false)
+	t.schedule(out, r.Step)
+	t.leftAlone(out)
+	out.Branches = c.BranchVelocities(t.flow)
+	if last := out.Steps[len(out.Steps)-1]; !last.Held && last.Point.Flow > 0 {
+		out.AtEnd = c.BranchVelocities(last.Point.Flow)
+	}
+	out.Warnings = c.trimWarnings(out)
+	return out, nil
+}
+
+// TrimNow is the part of Trim that looks at the present alone: Now, NowPoint and LastHeld, a tenth of the work.
+func (c *Collector) TrimNow(r TrimRequest) (*Trim, error) {
+	_, out, err := c.trimNow(r)
+	return out, err
+}
+
+// trimNow returns also what the rest of Trim is worked out with.
+func (c *Collector) trimNow(r TrimRequest) (*trimmer, *Trim, error) {
+	p, err := c.AirPath()
+	if err != nil {
+		return nil, nil, err
 	}
 	t := &trimmer{c: c, p: p, base: p.Conditions(), flow: r.Flow, given: Given{AfterFilterDP: !math.IsNaN(float64(r.AfterFilterDP)), Air: r.AirGiven}}
 	if math.IsNaN(float64(r.Flow)) {
@@ -85,23 +108,15 @@ func (c *Collector) Trim(r TrimRequest) (*Trim, error) {
 		t.base.AfterFilterDP = r.AfterFilterDP
 	}
 	if err := t.possible(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	out := &Trim{Flow: t.flow, Motor: p.motor, Density: t.base.Density, AirGiven: r.AirGiven, Gaps: p.Gaps(), NowOpen: r.Damper, LastHeld: t.lastHeld()}
-	out.New = t.step(unit.Pressure(p.filterDP)*t.scale(), false)
 	if !math.IsNaN(float64(r.FilterDP)) {
 		if err := t.now(out, r); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
-	t.schedule(out, r.Step)
-	t.leftAlone(out)
-	out.Branches = c.BranchVelocities(t.flow)
-	if last := out.Steps[len(out.Steps)-1]; !last.Held && last.Point.Flow > 0 {
-		out.AtEnd = c.BranchVelocities(last.Point.Flow)
-	}
-	out.Warnings = c.trimWarnings(out)
-	return out, nil
+	return t, out, nil
 }
 
 // trimmer holds what stays the same over all steps.

@@ -85,7 +85,7 @@ const flowLeast = 0.95
 func flowLimit(c *collector.Collector) unit.Pressure {
 	r := collector.NewTrimRequest()
 	r.Flow = flowLeast * c.Duty.Flow
-	t, err := c.Trim(r)
+	t, err := c.TrimNow(r)
 	if err != nil || !(t.LastHeld > 0) {
 		return unit.Pressure(math.NaN())
 	}

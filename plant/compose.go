@@ -147,7 +147,7 @@ func (j *Judgement) trim(f *sense.Features, c *collector.Collector) {
 	if open := f.Get(sense.DamperOpen).Now; open.Known() {
 		r.Damper = unit.Share(math.Min(1, math.Max(0, open.Value)))
 	}
-	t, err := c.Trim(r)
+	t, err := c.TrimNow(r)
 	if err != nil || t.Now == nil || math.IsNaN(float64(t.Now.Open)) {
 		j.lack("damper", "no trim can be given: it needs the fan's curve and the damper's commissioning points in the collector file")
 		return

@@ -11,21 +11,7 @@ import (
 // solve.Quantile does. It reorders v, takes time in proportion to its length and allocates nothing:
 // the reduction calls it for every hour of a record. NaN for no values.
 func quantileOf(v []float64, p float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	pos := p * float64(len(v)-1)
-	k := min(int(pos), len(v)-1)
-	x := solve.Pick(v, k)
-	rest := pos - float64(k)
-	if rest == 0 || k == len(v)-1 {
-		return x
-	}
-	next := v[k+1]
-	for _, y := range v[k+2:] {
-		next = min(next, y)
-	}
-	return x + rest*(next-x)
+	return solve.PickQuantile(v, p)
 }
 
 // quartiles returns the 0.1, 0.25, 0.5 and 0.9 quantiles of v in one go: each is sought in the part

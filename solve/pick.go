@@ -1,5 +1,7 @@
 package solve
 
+import "math"
+
 // Pick puts the k-th smallest value of v in its sorted place, with none larger before it and none
 // smaller after it, and returns it; k must be an index of v, and v free of NaN (C. A. R. Hoare,
 // algorithm 65, 1961, median of three as pivot).
@@ -32,4 +34,23 @@ func Pick(v []float64, k int) float64 {
 		}
 	}
 	return v[k]
+}
+
+// PickQuantile is Quantile of values in any order, free of NaN, which it puts in another; NaN for an empty slice.
+func PickQuantile(v []float64, p float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	pos := p * float64(len(v)-1)
+	k := min(int(pos), len(v)-1)
+	x := Pick(v, k)
+	rest := pos - float64(k)
+	if rest == 0 || k == len(v)-1 {
+		return x
+	}
+	next := v[k+1]
+	for _, y := range v[k+2:] {
+		next = min(next, y)
+	}
+	return x + rest*(next-x)
 }

@@ -21,3 +21,14 @@ func TestPickIsTheSortedOne(t *testing.T) {
 		}
 	})
 }
+
+// PickQuantile agrees with Quantile of the sorted values.
+func TestPickQuantileIsTheSortedOne(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := rapid.SliceOfN(rapid.Float64Range(-9, 9), 1, 60).Draw(t, "v")
+		p := rapid.Float64Range(0, 1).Draw(t, "p")
+		if want, got := Quantile(slices.Sorted(slices.Values(v)), p), PickQuantile(v, p); got != want {
+			t.Fatalf("%v at %v, sorted %v", got, p, want)
+		}
+	})
+}

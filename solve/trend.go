@@ -34,8 +34,7 @@ func TheilSen(x, y []float64) (Trend, error) {
 	if len(slopes) == 0 {
 		return Trend{}, fmt.Errorf("%w: %d points, two with different abscissae are needed", ErrTooFew, len(x))
 	}
-	slices.Sort(slopes)
-	t := Trend{Slope: Quantile(slopes, 0.5), N: len(x)}
+	t := Trend{Slope: PickQuantile(slopes, 0.5), N: len(x)}
 	t.Intercept = Median(y) - t.Slope*Median(x)
 	all := float64(len(x)) * float64(len(x)-1) / 2
 	half := 1.959963984540054 * math.Sqrt(kendallVariance(y)) / 2 * float64(len(slopes)) / all
@@ -44,17 +43,18 @@ func TheilSen(x, y []float64) (Trend, error) {
 	return t, nil
 }
 
-// ranked returns the value of a fractional rank counted from 1, interpolated; infinite outside the ranks.
-func ranked(sorted []float64, rank float64) float64 {
-	switch n := float64(len(sorted)); {
+// ranked returns the value of a fractional rank counted from 1, interpolated; infinite outside the ranks. It puts v in another
+// order.
+func ranked(v []float64, rank float64) float64 {
+	switch n := float64(len(v)); {
 	case rank < 1:
 		return math.Inf(-1)
 	case rank > n:
 		return math.Inf(1)
 	case n == 1:
-		return sorted[0]
+		return v[0]
 	default:
-		return Quantile(sorted, (rank-1)/(n-1))
+		return PickQuantile(v, (rank-1)/(n-1))
 	}
 }
 
