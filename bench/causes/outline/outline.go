@@ -122,7 +122,7 @@ func attempt(seed uint64, want wish) (*made.Trial, error) {
 	if err := record(w, rec, tell, bad, want.well); err != nil {
 		return nil, err
 	}
-	if share := w.s.cleaned / max(w.s.ran, 1); m.control.logic.demand() && (share < 0.01 || share > 0.42) {
+	if share := w.s.cleaned / max(w.s.ran, 1); m.control.logic.demand() && w.s.ran > day && (share < 0.01 || share > 0.42 || w.s.busy > 0.6) {
 		return nil, errUnfit
 	}
 	return out, nil
@@ -188,7 +188,7 @@ func record(w *world, rec *recorder, tell story, bad *trouble, well bool) error 
 	if !well {
 		w.turn = turn
 		rec.run(w, rec.length, y)
-		if moved(y, sound, rec, bad.row) < 1.5 {
+		if moved(y, sound, rec, bad) < 1.5 {
 			return errUnseen
 		}
 		return nil

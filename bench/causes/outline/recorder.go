@@ -101,8 +101,8 @@ func draw(r *rand.Rand, c sense.Channel, m *machine, messy float64) instrument {
 		i.share, i.step = 0.006+0.03*messy*r.Float64(), pick(r, 0.001, 0.01, 0.02)
 		i.gain += 0.03 * r.NormFloat64()
 		if c == sense.FlowIndex {
-			i.gain *= pick(r, 1, 100, 37.0)
-			i.step *= 10
+			scale := pick(r, 1, 100, 37.0)
+			i.gain, i.step = i.gain*scale, i.step*scale
 		}
 	case sense.Header, sense.HeaderLow:
 		i.noise, i.step = psi*(0.1+0.5*messy*r.Float64()), pick(r, 0.1, 0.5, 1)*psi
@@ -270,7 +270,7 @@ func (i *instrument) read(v, t, dt, length float64) float64 {
 	if i.step > 0 {
 		v = math.Round(v/i.step) * i.step
 	}
-	i.last = min(i.high, max(i.low, v))
+	i.last = min(i.high, max(i.low, v)) + 0 // no negative nought
 	return i.last
 }
 
@@ -300,15 +300,26 @@ func (y *tally) take(w *world, truth *[sense.NumChannels]float64) {
 	}
 }
 
+// silent reports that a channel cannot show a trouble but by chance.
+func silent(c sense.Channel, cause string) bool {
+	switch c {
+	case sense.Temperature, sense.Humidity, sense.Barometer, sense.Running:
+		return true
+	case sense.Emission, sense.AfterfilterDP:
+		return false
+	}
+	return cause == "filter-leak"
+}
+
 // moved tells how many times its own unrest the channel that a trouble moved most went from its twin.
-func moved(ill, sound *tally, rec *recorder, row int) float64 {
-	best := 0.0
+func moved(ill, sound *tally, rec *recorder, bad *trouble) float64 {
+	best, row := 0.0, bad.row
 	if len(ill.of[sense.DP]) < 8 || len(sound.of[sense.DP]) < 8 {
 		return 0
 	}
 	for c := range sense.NumChannels {
 		i := &rec.of[c]
-		if !i.there || c == sense.Temperature || c == sense.Humidity || c == sense.Barometer || c == sense.Running {
+		if !i.there || silent(c, bad.way.cause) {
 			continue
 		}
 		a, b := slices.Clone(ill.of[c]), slices.Clone(sound.of[c])
@@ -332,7 +343,7 @@ func moved(ill, sound *tally, rec *recorder, row int) float64 {
 			}
 		}
 	}
-	if row >= 0 && rec.of[sense.HeaderLow].there && rec.of[sense.Pulse].there && ill.times[row] > 5 && sound.times[row] > 5 {
+	if row >= 0 && bad.way.cause != "filter-leak" && rec.of[sense.HeaderLow].there && rec.of[sense.Pulse].there && ill.times[row] > 5 && sound.times[row] > 5 {
 		i := &rec.of[sense.HeaderLow]
 		diff := math.Abs(ill.valve[row]/ill.times[row] - sound.valve[row]/sound.times[row])
 		best = max(best, diff/max(0.7*i.noise, 0.5*i.step, 2000))

@@ -93,7 +93,7 @@ func (m *machine) trim(r *rand.Rand, seed uint64) error {
 	floor := w.probe(nil)
 	m.control.logic = kind
 	tenth := func(pa float64) float64 { return math.Round(pa/inch*10) / 10 * inch }
-	m.control.low = tenth(floor.dp * within(r, 1.12, 1.5))
+	m.control.low = tenth(floor.dp * within(r, 1.15, 1.7))
 	m.control.high = tenth(m.control.low + within(r, 180, 520))
 	usual := (m.control.low + m.control.high) / 2
 	if kind == timer || kind == always {

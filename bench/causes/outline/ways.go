@@ -26,7 +26,7 @@ type trouble struct {
 	x     float64
 	from  float64 // [s] since the log began
 	ramp  float64 // [s]
-	ref   float64 // drag after cleaning before [Pa s/m]
+	ref   float64 // drag after cleaning as it was before [Pa s/m]
 	parts [mostRows]float64
 	bleed float64 // unit of what a valve lets go [1/s]
 	seed  float64 // 0 to 1, for what differs from case to case
@@ -49,9 +49,6 @@ func more(sound, ill *look) float64 { return min(ill.flow-1, 1.2*(ill.flow/sound
 func less(sound, ill *look) float64 { return min(1-ill.flow, 1.2*(1-ill.flow/sound.flow)) }
 func lost(sound, ill *look) float64 { return 1 - ill.flow/sound.flow }
 func leaks(_, ill *look) float64    { return ill.leak }
-func drags(sound, ill *look) float64 {
-	return ill.low/sound.low - 1
-}
 func burdens(sound, ill *look) float64 {
 	return min(ill.high/sound.high-1, 1.5*(ill.mid/sound.mid-1)+0.02) + 0.12*math.Log(max(1, (ill.pulses+1)/(sound.pulses+1)))
 }
@@ -125,7 +122,7 @@ var ways = []way{
 		k.wheel *= 1 - 0.8*x
 		k.torque *= 1 - 0.45*x
 	}},
-	{cause: "fan-weak", name: "runs backwards", least: 0.25, most: 0.5, effect: lost, top: 1, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "fan-weak", name: "runs backwards", least: 0.2, most: 0.45, effect: lost, top: 1, plain: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.wheel *= 1 - 0.9*x
 		k.torque *= 1 - 0.5*x
 		k.windage *= 1 + 0.3*x
@@ -139,9 +136,9 @@ var ways = []way{
 		k.settles *= 1 - min(0.8, 0.6*x)
 		k.dust *= 1 + 0.85*x
 	}},
-	{cause: "filters-blinded", name: "fines in the media", least: 0.15, most: 1.5, effect: drags, top: 8, creeps: true, turn: blind},
-	{cause: "filters-blinded", name: "wetted and dried", least: 0.15, most: 1.5, effect: drags, top: 8, turn: blind},
-	{cause: "filters-blinded", name: "grease from the process", least: 0.15, most: 1.5, effect: drags, top: 8, creeps: true, turn: func(w *world, k *knobs, t *trouble, x float64) {
+	{cause: "filters-blinded", name: "fines in the media", least: 0.15, most: 1.5, creeps: true, turn: blind},
+	{cause: "filters-blinded", name: "wetted and dried", least: 0.15, most: 1.5, turn: blind},
+	{cause: "filters-blinded", name: "grease from the process", least: 0.15, most: 1.5, creeps: true, turn: func(w *world, k *knobs, t *trouble, x float64) {
 		blind(w, k, t, x)
 		k.release *= 1 - 0.15*min(1, x)
 	}},
@@ -196,7 +193,7 @@ var ways = []way{
 		k.lineTau = 4000 * math.Pow(100, x)
 		k.held = (t.seed - 0.4) * 300 / day
 	}},
-	{cause: "gauge-line-blocked", name: "clean side plugged", least: 0.5, most: 1, turn: func(_ *world, k *knobs, _ *trouble, _ float64) { k.plugged = 1 }},
+	{cause: "gauge-line-blocked", name: "clean side plugged", least: 0.85, most: 1, plain: true, turn: func(_ *world, k *knobs, _ *trouble, _ float64) { k.plugged = 1 }},
 	{cause: "gauge-line-off", name: "line cracked", least: 0.3, most: 0.9, turn: func(_ *world, k *knobs, _ *trouble, x float64) { k.lineGain = 1 - x }},
 	{cause: "gauge-line-off", name: "clean side's line off", least: 0.85, most: 1, plain: true, turn: func(_ *world, k *knobs, _ *trouble, _ float64) { k.lineGain, k.lineStatic = 0, 1 }},
 	{cause: "gauge-line-off", name: "both lines off", least: 0.85, most: 1, plain: true, turn: func(_ *world, k *knobs, _ *trouble, _ float64) { k.lineGain = 0.01 }},
@@ -216,7 +213,7 @@ var ways = []way{
 // blind adds drag to the rows, each its part.
 func blind(w *world, k *knobs, t *trouble, x float64) {
 	for i := range w.m.rows {
-		k.given[i] += 0.5 * x * t.ref * t.parts[i]
+		k.given[i] += x * t.ref * t.parts[i]
 	}
 }
 
@@ -260,6 +257,7 @@ func arrange(r *rand.Rand, w *world, cause string, severity float64) (*trouble, 
 	for i := range t.parts {
 		t.parts[i] = within(r, 0.4, 1.6)
 	}
+	t.bleed = w.m.tank.drop / w.m.control.interval / 4
 	if len(fit) == 0 {
 		return nil, 0, false
 	}
@@ -270,7 +268,6 @@ func arrange(r *rand.Rand, w *world, cause string, severity float64) (*trouble, 
 	if t.way.plain {
 		severity = 1 - 0.15*r.Float64()
 	}
-	t.bleed = w.m.tank.drop / w.m.control.interval / 4
 	return t, severity, true
 }
 
@@ -279,6 +276,8 @@ func arrange(r *rand.Rand, w *world, cause string, severity float64) (*trouble, 
 func (t *trouble) size(w *world, severity float64) (float64, bool) {
 	y := t.way
 	want := func(s float64) float64 { return y.least * math.Pow(y.most/y.least, (s-0.25)/0.75) }
+	sound := w.probe(nil)
+	t.ref = sound.low
 	if y.effect == nil {
 		t.x = want(severity)
 		if y.plain {
@@ -286,8 +285,6 @@ func (t *trouble) size(w *world, severity float64) (float64, bool) {
 		}
 		return severity, true
 	}
-	sound := w.probe(nil)
-	t.ref = sound.low
 	goal := want(severity)
 	does := func(x float64) float64 {
 		return y.effect(sound, w.probe(func(c *world, k *knobs) { y.turn(c, k, t, x) }))

@@ -59,11 +59,13 @@ type state struct {
 	wait     float64 // until the next pulse may come
 	line     float64 // dP in the sensing lines
 	trapped  float64
+	pulled   float64 // last suction of the clean side with the fan on
 	blocked  bool
 	renewed  bool
 	ill      bool    // the trouble began
 	ran      float64 // seconds before it, and of these cleaning
 	cleaned  float64
+	busy     float64 // share of the last day or so of them
 	slot     int
 	checked  int // day on which the bin was looked at
 }
@@ -153,6 +155,7 @@ func (w *world) step(dt float64) {
 		w.follow(k, dt)
 		w.solve(k)
 		w.lay(k, dt)
+		s.pulled = s.wind.suction
 	} else {
 		w.calm()
 	}
@@ -165,6 +168,7 @@ func (w *world) step(dt float64) {
 	if s.running && !s.ill {
 		s.ran += dt
 		s.cleaned += flag(s.cleaning) * dt
+		s.busy += (flag(s.cleaning) - s.busy) * dt / day
 	}
 	s.t += dt
 }
@@ -247,7 +251,7 @@ func (w *world) sense(k *knobs, dt float64) {
 	switch {
 	case k.plugged > 0: // the clean side's line holds what it held
 		if !s.blocked {
-			s.blocked, s.trapped = true, s.wind.suction
+			s.blocked, s.trapped = true, s.pulled
 		}
 		s.trapped += k.held * dt
 		see = s.trapped + s.wind.tap
