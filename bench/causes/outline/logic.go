@@ -27,6 +27,7 @@ func (w *world) control(k *knobs, dt float64) {
 		default:
 			if !s.cleaning && w.sees(k) >= k.high {
 				s.cleaning, s.left = true, math.MaxInt32
+				s.wait = max(s.wait, min(dt, c.interval)*w.chance.Float64()) // it came up within the step
 				if c.logic == somePasses {
 					s.left = c.passes * w.m.rows
 				}
@@ -39,7 +40,7 @@ func (w *world) control(k *knobs, dt float64) {
 		w.refill(k, s.wait)
 		s.puff *= math.Exp(-s.wait / 20)
 		left -= s.wait
-		s.wait = c.interval * k.slow
+		s.wait = c.interval * c.pace * k.slow
 		v := c.order[s.next]
 		s.next = (s.next + 1) % w.m.rows
 		s.left--

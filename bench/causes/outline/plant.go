@@ -111,7 +111,8 @@ type tank struct {
 // control is the cleaning controller.
 type control struct {
 	logic     logic
-	interval  float64
+	interval  float64 // as set
+	pace      float64 // times that: no timer is exact
 	passes    int
 	low, high float64
 	down      int  // passes after the fan stops
@@ -197,6 +198,7 @@ func (m *machine) buildControl(r *rand.Rand, by logic) {
 	c.passes = 1 + r.IntN(4)
 	c.fromOne = r.Float64() < 0.4
 	c.down = pick(r, 0, 0, 0, 1, 2, 3, 5)
+	c.pace = 1 + 0.012*r.NormFloat64()
 	c.own, c.shared = 1, r.Float64() < 0.7
 	if !c.shared {
 		c.own = 1 + 0.04*r.NormFloat64()
