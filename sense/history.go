@@ -1,6 +1,7 @@
 package sense
 
 import (
+	"bytes"
 	"encoding/gob"
 	"fmt"
 	"io"
@@ -25,8 +26,8 @@ type History struct {
 	Offset    int32               // the log's clock, seconds east of UTC; it says where a day begins
 	Seen      uint32              // bit c set: channel c has had a reading
 	RunBy     [NumChannels]uint32 // rows in which each channel told whether the fan runs; Pulse stands for none
-	Hours     []Hour              // finished ones
-	Cycles    []Cycle             // the last MaxCycles of them; Passes keeps their daily medians for ever
+	Hours     hourList            // finished ones
+	Cycles    cycleList           // the last MaxCycles of them; Passes keeps their daily medians for ever
 	Passes    []Passes            // one per day with cycles
 	Firings   []FiringSet
 	Recharges []Recharge
@@ -302,9 +303,17 @@ func (h *History) Write(w io.Writer) error {
 // ReadHistory reads what Write wrote. A history of another layout is an error that says to build it
 // again from the readings.
 func ReadHistory(r io.Reader) (*History, error) {
-	h := new(History)
-	if err := gob.NewDecoder(r).Decode(h); err != nil {
+	text, err := io.ReadAll(r)
+	if err != nil {
 		return nil, fmt.Errorf("sense: read history: %w", err)
+	}
+	h := new(History)
+	if err = gob.NewDecoder(bytes.NewReader(text)).Decode(h); err != nil {
+		var only struct{ Version int } // of another layout this may be all that can be read
+		if gob.NewDecoder(bytes.NewReader(text)).Decode(&only) != nil || only.Version == HistoryVersion {
+			return nil, fmt.Errorf("sense: read history: %w", err)
+		}
+		h.Version = only.Version
 	}
 	if h.Version != HistoryVersion {
 		return nil, fmt.Errorf("sense: this history has layout %d and this program reads %d; build it again from the readings", h.Version, HistoryVersion)
