@@ -62,6 +62,7 @@ func facts(f *sense.Features) []fact {
 		n, k := float64(v.Alone), float64(v.NoDrop)
 		if n > 0 {
 			rest := math.Max(sound.noDrop, (missed-k+0.1)/(due-n+1)) // what the others show, where the header is badly read
+			rest = math.Max(rest, v.Misses)
 			odds := map[Cause]float64{}
 			for c, l := range ailing {
 				p := math.Max(l.noDrop, rest)

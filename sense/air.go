@@ -23,6 +23,7 @@ type Pulsed struct {
 	Valve        uint8
 	Ref, Low     float64 // header before and lowest [Pa]; NaN unknown
 	Lacked       float64 // what the header still lacked from the row before [Pa]
+	Trailing     bool    // it was the last row of a cleaning
 	Head         float64 // last header reading after it [Pa]
 	HeadT        int64
 	DPRef, DPSum float64
@@ -212,6 +213,7 @@ func (p *airPass) open(i int) {
 	if !p.fast && i > 0 && p.w.fired[i-1] > 0 {
 		q.Lacked = q.Ref - at(p.head, i-1)
 	}
+	q.Trailing = !p.fast && (i == 0 || p.w.fired[i-1] > 0) && (i+1 == len(p.ch.t) || p.w.fired[i+1] == 0)
 	p.s.Pending = q
 	p.look(i)
 	if !p.fast {
@@ -339,6 +341,9 @@ func (p *airPass) close() {
 	drop := q.Ref - q.Low
 	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref && !(q.Valve > 0 && q.Lacked > lackShare*p.s.Typical) {
 		f.Drop.add(drop)
+		if q.Trailing {
+			f.Trail++
+		}
 		p.judgeDrop(f, drop, q)
 	}
 	if q.DPN > 0 {

@@ -99,6 +99,7 @@ type ValveMeasure struct {
 	Fired        int       // times the log says it fired in the recent window
 	Alone        int       // of these, rows in which no other valve fired and the header was read
 	NoDrop       int       // of those alone, rows in which the header did not fall beyond its noise
+	Misses       float64   // share of such rows without a drop that a sound valve may show here; see usualMisses
 	Drop         Estimate  // header drop when it fires [Pa]
 	DropNormal   Estimate  // the same before the recent window
 	Share        Estimate  // its drop over the median of the others [1]: dead 0, good 1

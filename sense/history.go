@@ -195,6 +195,7 @@ type FiringSet struct {
 	Rows      uint32
 	Drop      Moments // fall of the header below its level before [Pa]
 	NoDrop    uint32  // rows in which the header did not fall beyond five times its noise
+	Trail     uint32  // rows behind Drop that ended a cleaning
 	DPStep    Moments // fall of the filters' dP [Pa]
 	Emission  Moments // rise of the leak detector
 	Recovered Moments // share of the drop put back before the next pulse

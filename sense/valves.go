@@ -114,7 +114,11 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
 			Drop: drops[i], DropNormal: mean(past.drop[i], "no earlier pulse of this valve alone"),
 			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
-		m.Share = shareOf(drops, i)
+		if m.Misses = usualMisses(all, i+1); m.Misses < mostMisses {
+			m.Share = shareOf(drops, recent.alone, i)
+		} else {
+			m.Share = Unknown("this valve fired alone only where a late record would show no drop either")
+		}
 		if rows, since, _ := streak(all, i+1); rows > 0 {
 			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
 		}
@@ -143,12 +147,51 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moment
 			rows += int(f.NoDrop)
 			since = time.Unix(0, f.FirstDead)
 		}
-		if f.LastDrop > 0 && float64(f.Drop.N)-float64(f.NoDrop) > strayDrops*float64(f.Drop.N) {
+		if f.shows() {
 			break
 		}
 		drop.merge(f.Drop)
 	}
 	return rows, since, drop
+}
+
+// usualMisses is the share of a sound valve's lone rows without a drop: what it used to show before it
+// showed no drop any more. A controller or logger that hands pulses over late puts the last one of a
+// cleaning into a row in which the header has come back: where nothing but such rows is known, they say little.
+func usualMisses(sets []FiringSet, valve int) float64 {
+	var n, missed, firm float64
+	before := false
+	for i := len(sets) - 1; i >= 0; i-- {
+		f := &sets[i]
+		if int(f.Valve) != valve || f.Drop.N == 0 {
+			continue
+		}
+		before = before || f.shows()
+		if rows := float64(f.Drop.N); before {
+			n, missed = n+rows, missed+float64(f.NoDrop)
+		} else {
+			firm += rows - float64(f.Trail)
+		}
+	}
+	switch {
+	case n >= 3:
+		return (missed + 0.1) / (n + 1)
+	case firm > 0:
+		return 0
+	}
+	return lateMisses
+}
+
+// lateMisses is that share where only rows that end a cleaning are known; above mostMisses the drop of a
+// valve says nothing of its strength (common practice, no source).
+const (
+	lateMisses = 0.6
+	mostMisses = 0.2
+)
+
+// shows reports that the header fell in more rows of a day than stray.
+func (f *FiringSet) shows() bool {
+	return f.LastDrop > 0 && float64(f.Drop.N)-float64(f.NoDrop) > strayDrops*float64(f.Drop.N)
 }
 
 // mean turns moments into an estimate.
@@ -222,11 +265,12 @@ func (v *valveRecord) drops() []Estimate {
 	return out
 }
 
-// shareOf holds valve i's drop against the median of the others.
-func shareOf(drops []Estimate, i int) Estimate {
+// shareOf holds valve i's drop against the median of the others that were seen as it was: alone, or only
+// together with others, whose drops add up.
+func shareOf(drops []Estimate, alone []int, i int) Estimate {
 	var others []float64
 	for j, d := range drops {
-		if j != i && d.Known() {
+		if j != i && d.Known() && (alone[j] > 0) == (alone[i] > 0) {
 			others = append(others, d.Value)
 		}
 	}
