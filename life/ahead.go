@@ -96,7 +96,7 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 		at := x + c.drift.after(coast)
 		y := f.level(c, at)
 		slope := (f.level(c, at+step) - y) / step
-		y = math.Min(y, 2*math.Abs(f.limit))
+		y = min(y, 2*math.Abs(f.limit))
 		says = append(says, say{y, c.weight})
 		within += c.weight * (wander*slope*slope + f.fl.pg*y*y)
 	}
@@ -106,10 +106,11 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 // says is levels without the variance, in room where that is large enough.
 func (o *outlook) says(x float64, room []say) []say {
 	coast := coasting(math.Max(x-o.f.now, 0), o.f.fl.hold)
+	most := 2 * math.Abs(o.f.limit)
 	out := slices.Grow(room[:0], len(o.cells))
 	for i := range o.cells {
 		if c := &o.cells[i]; c.weight >= slight {
-			out = append(out, say{math.Min(o.f.level(c, x+c.drift.after(coast)), 2*math.Abs(o.f.limit)), c.weight})
+			out = append(out, say{min(o.f.level(c, x+c.drift.after(coast)), most), c.weight})
 		}
 	}
 	return out

@@ -174,6 +174,7 @@ var normalPieces = [...]float64{-1.3998, -0.5319, 0, 0.5319, 1.3998}
 func (o *outlook) remaining() []mass {
 	f := o.f
 	least := 1e-4 * f.now
+	floor := math.Log(least)
 	ms := make([]mass, 0, len(normalPieces)*len(o.cells))
 	for _, c := range o.cells {
 		left := math.Max(f.fl.until(c.drift, c.end-f.now), least)
@@ -182,7 +183,7 @@ func (o *outlook) remaining() []mass {
 		s := math.Sqrt(wander + math.Log1p(level/(left*left)))           // the level's error keeps the median
 		at := math.Log(left) - 0.5*wander
 		for _, z := range normalPieces {
-			ms = append(ms, mass{math.Max(at+s*z, math.Log(least)), c.weight / float64(len(normalPieces))})
+			ms = append(ms, mass{max(at+s*z, floor), c.weight / float64(len(normalPieces))})
 		}
 	}
 	slices.SortFunc(ms, func(a, b mass) int { return cmp.Compare(a.at, b.at) })

@@ -156,7 +156,7 @@ func (f *fitter) solution(h *hypothesis, end float64, drawn []float64, at trail)
 	k := f.tn.temper * float64(len(drawn))
 	shape := rise*atEnd + birth - way // how often the shape's own trail counts
 	return solution{
-		logl:  -(a+k/2)*math.Log1p(math.Max(q, 0)/(2*a)) - 0.5*logdet,
+		logl:  -(a+k/2)*math.Log1p(max(q, 0)/(2*a)) - 0.5*logdet,
 		birth: f.pr.birth + birth, rise: rise, atEnd: atEnd,
 		drift: drift{
 			m: fl.level.end.m + shape*at.m - birth*fl.ones.end.m - rise*c.end.m,
@@ -212,7 +212,7 @@ func (f *fitter) scan(h *hypothesis, lo, hi, best float64, out []cell) []cell {
 			for k, fit := range f.solveLinear(h, ends) {
 				logl := fit.logl + base + f.logPrior(h.shape, left[k])
 				line[i+k] = cell{shape: h.shape, season: h.season, end: ends[k], weight: logl, width: step, birth: fit.birth, rise: fit.rise, drift: fit.drift, atEnd: fit.atEnd}
-				top = math.Max(top, logl)
+				top = max(top, logl)
 			}
 		}
 		first, last := -1, 0
@@ -277,7 +277,7 @@ func (f *fitter) survey(all []hypothesis) (lo, hi, best float64) {
 		}
 		peak := math.Inf(-1)
 		for _, c := range cells {
-			peak = math.Max(peak, c.weight)
+			peak = max(peak, c.weight)
 		}
 		var sum float64
 		for _, c := range cells {
@@ -303,11 +303,12 @@ func (f *fitter) survey(all []hypothesis) (lo, hi, best float64) {
 func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	all := f.hypotheses()
 	lo, hi, top := f.survey(all)
+	cells = make([]cell, 0, (coarseSteps+1)*len(all)/2)
 	for i := range all {
 		n := len(cells)
 		cells = f.scan(&all[i], lo, hi, top, cells)
 		for _, c := range cells[n:] {
-			top = math.Max(top, c.weight)
+			top = max(top, c.weight)
 		}
 	}
 	best := math.Inf(-1)

@@ -110,7 +110,7 @@ func (n *now) cheapest(first *view, cal calendar, c Costs) Change {
 	nowLevel := levels(hours)
 	a.Running = func(t float64) float64 {
 		y := levels(t)
-		return c.FanPerPaH*math.Max(y-birth, 0) + c.AirPerHour*math.Max(y/nowLevel-1, -1)
+		return c.FanPerPaH*max(y-birth, 0) + c.AirPerHour*max(y/nowLevel-1, -1)
 	}
 	age, rate, err := CheapestAge(a)
 	out := Change{PerWeek: rate * 168 * cal.share}
@@ -160,7 +160,7 @@ func survival(ms []mass, span float64) func(u float64) float64 {
 		table[k] = 1 - cum/sum
 	}
 	return func(u float64) float64 {
-		t := math.Min(math.Max(u, 0), 1) * steps
+		t := min(max(u, 0), 1) * steps
 		i := min(int(t), steps-1)
 		return table[i] + (t-float64(i))*(table[i+1]-table[i])
 	}
@@ -183,7 +183,7 @@ func (n *now) course(longest float64) (birth float64, level func(hours float64) 
 		table[k] = weighted(says, 0.5)
 	}
 	return table[0], func(h float64) float64 {
-		t := math.Min(math.Max(h/longest, 0), 1) * steps
+		t := min(max(h/longest, 0), 1) * steps
 		i := min(int(t), steps-1)
 		return table[i] + (t-float64(i))*(table[i+1]-table[i])
 	}

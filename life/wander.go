@@ -170,7 +170,7 @@ func (f *follower) until(d drift, way float64) float64 {
 	left := way
 	for range 6 { // Newton: left + v*coasting(left) = way, monotone since v > -1
 		g := left + v*coasting(left, f.hold) - way
-		left = math.Max(left-g/(1+v*math.Exp(-left/f.hold)), 0)
+		left = max(left-g/(1+v*math.Exp(-left/f.hold)), 0)
 	}
 	return left
 }

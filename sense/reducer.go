@@ -169,7 +169,8 @@ func (s *Series) hourEnd(from int) int {
 	if s.Time[s.Len()-1] < end {
 		return s.Len()
 	}
-	return from + sort.Search(s.Len()-from, func(i int) bool { return s.Time[from+i] >= end })
+	i, _ := slices.BinarySearch(s.Time[from:], end)
+	return from + i
 }
 
 // take works rows of s that are all of one hour: at once where the hour is surely over, and

@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 )
 
 // ringSize is how many recent values a Ring keeps: enough for a median that shrugs off a few
@@ -33,5 +34,8 @@ func (r *Ring) quantile(q float64) float64 {
 		return math.NaN()
 	}
 	v := r.V
+	if slices.Min(v[:n]) == slices.Max(v[:n]) { // the steps of a steady logger
+		return v[0]
+	}
 	return quantileOf(v[:n], q)
 }
