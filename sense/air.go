@@ -23,7 +23,7 @@ type Pulsed struct {
 	Valve        uint8
 	Ref, Low     float64 // header before and lowest [Pa]; NaN unknown
 	Lacked       float64 // what the header still lacked from the row before [Pa]
-	Trailing     bool    // it was the last row of a cleaning
+	Edge         int     // the row began a cleaning (1) or ended one (2); 0 neither, or not told
 	Head         float64 // last header reading after it [Pa]
 	HeadT        int64
 	DPRef, DPSum float64
@@ -213,7 +213,12 @@ func (p *airPass) open(i int) {
 	if !p.fast && i > 0 && p.w.fired[i-1] > 0 {
 		q.Lacked = q.Ref - at(p.head, i-1)
 	}
-	q.Trailing = !p.fast && (i == 0 || p.w.fired[i-1] > 0) && (i+1 == len(p.ch.t) || p.w.fired[i+1] == 0)
+	if before, after := i == 0 || p.w.fired[i-1] > 0, i+1 == len(p.ch.t) || p.w.fired[i+1] > 0; !p.fast && before != after {
+		q.Edge = 1
+		if before {
+			q.Edge = 2
+		}
+	}
 	p.s.Pending = q
 	p.look(i)
 	if !p.fast {
@@ -341,9 +346,6 @@ func (p *airPass) close() {
 	drop := q.Ref - q.Low
 	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref && !(q.Valve > 0 && q.Lacked > lackShare*p.s.Typical) {
 		f.Drop.add(drop)
-		if q.Trailing {
-			f.Trail++
-		}
 		p.judgeDrop(f, drop, q)
 	}
 	if q.DPN > 0 {
@@ -355,8 +357,14 @@ func (p *airPass) close() {
 // judgeDrop counts whether the header fell at all, and how much of the fall came back.
 func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 	least := noDropNoise * max(p.s.Noise, 0.002*q.Ref)
+	if q.Edge > 0 {
+		f.Edge[q.Edge-1].Rows++
+	}
 	if drop < max(least, noDropShare*p.s.Typical) {
 		f.NoDrop++
+		if q.Edge > 0 {
+			f.Edge[q.Edge-1].NoDrop++
+		}
 		if f.FirstDead == 0 {
 			f.FirstDead = q.T
 		}

@@ -195,7 +195,7 @@ type FiringSet struct {
 	Rows      uint32
 	Drop      Moments // fall of the header below its level before [Pa]
 	NoDrop    uint32  // rows in which the header did not fall beyond five times its noise
-	Trail     uint32  // rows behind Drop that ended a cleaning
+	Edge      [2]Edge // of one valve, the rows behind Drop that began and that ended a cleaning
 	DPStep    Moments // fall of the filters' dP [Pa]
 	Emission  Moments // rise of the leak detector
 	Recovered Moments // share of the drop put back before the next pulse
@@ -204,6 +204,9 @@ type FiringSet struct {
 	LastDrop  int64   // last time the header fell [unix ns]; 0 never
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never
 }
+
+// Edge counts rows at one edge of a cleaning, and those in which the header did not fall.
+type Edge struct{ Rows, NoDrop uint32 }
 
 // Moments keeps what is needed for a mean and its scatter.
 type Moments struct {

@@ -28,7 +28,7 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 	if !(usual > 0) {
 		return out
 	}
-	daily, days := dayScatter(before, n), float64(countDays(now))
+	daily, days, row := dayScatter(before, n), float64(countDays(now)), within(recent)
 	for i, m := range recent {
 		if m.N < leftRows {
 			continue
@@ -44,6 +44,7 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 		if !(ref > 0) {
 			continue
 		}
+		se = max(se, row/math.Sqrt(float64(m.N)))
 		sigma := hypot(hypot(se, deviation(others))/ref, daily/math.Sqrt(days))
 		out[i] = Estimate{Value: mean / ref, Sigma: max(sigma, leastLeft), N: int(m.N)}
 	}
@@ -67,13 +68,32 @@ func byValve(sets []FiringSet, n int, of func(*FiringSet) *Moments) []Moments {
 // puffsOf is how far the leak detector stands above quiet at the end of the rows in which each valve fired last.
 func puffsOf(now []FiringSet, n int) []Estimate {
 	out := make([]Estimate, n)
-	for i, m := range byValve(now, n, func(f *FiringSet) *Moments { return &f.Puff }) {
+	all := byValve(now, n, func(f *FiringSet) *Moments { return &f.Puff })
+	usual := within(all)
+	for i, m := range all {
 		out[i] = Unknown("no rows in which this valve fired last and the leak detector was read")
 		if m.N >= leftRows {
 			out[i] = mean(m, "")
+			out[i].Sigma = max(out[i].Sigma, usual/math.Sqrt(float64(m.N)))
 		}
 	}
 	return out
+}
+
+// within is the standard deviation of single rows about their own valve's mean, over all valves: few rows may
+// agree by chance.
+func within(all []Moments) float64 {
+	var sq, free float64
+	for _, m := range all {
+		if m.N > 1 {
+			sq += max(0, m.Sq-m.Sum*m.Sum/float64(m.N))
+			free += float64(m.N) - 1
+		}
+	}
+	if free == 0 {
+		return 0
+	}
+	return math.Sqrt(sq / free)
 }
 
 // countDays is how many days the sets lie on, at least one.

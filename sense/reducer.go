@@ -253,7 +253,6 @@ func (f *FiringSet) pool(o FiringSet) {
 	f.Mask = 0
 	f.Rows += o.Rows
 	f.NoDrop += o.NoDrop
-	f.Trail += o.Trail
 	f.Drop.merge(o.Drop)
 	f.DPStep.merge(o.DPStep)
 	f.Emission.merge(o.Emission)

@@ -106,6 +106,11 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 		}
 	}
 	steps := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.DPStep }, "the dP was not read around this valve's pulses")
+	if crowded(now, n) {
+		for i := range steps {
+			steps[i] = Unknown("most rows hold the pulses of half the valves and more: what one of them takes off the dP can't be told")
+		}
+	}
 	usual := sharedOut(lastDays(before, 30), n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
 	rises := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.Emission }, "no leak-detector reading when this valve fired")
 	lefts, puffs := leftOf(now, lastDays(before, 30), n), puffsOf(now, n)
@@ -117,7 +122,7 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 		if m.Misses = usualMisses(all, i+1); m.Misses < mostMisses {
 			m.Share = shareOf(drops, recent.alone, i)
 		} else {
-			m.Share = Unknown("this valve fired alone only where a late record would show no drop either")
+			m.Share = Unknown("this valve fired alone only where a record that is late or early would show no drop either")
 		}
 		if rows, since, _ := streak(all, i+1); rows > 0 {
 			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
@@ -128,6 +133,16 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 		out[i] = m
 	}
 	return out
+}
+
+// crowded reports that rows in which valves fired hold half of them and more on average.
+func crowded(sets []FiringSet, valves int) bool {
+	var rows, fired float64
+	for i := range sets {
+		rows += float64(sets[i].Rows)
+		each(&sets[i], valves, func(int) { fired += float64(sets[i].Rows) })
+	}
+	return valves > 1 && fired >= rows*float64(valves)/2
 }
 
 // strayDrops is the share of a day's rows that may show a drop at a valve that is dead: another valve's
@@ -156,36 +171,47 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moment
 }
 
 // usualMisses is the share of a sound valve's lone rows without a drop: what it used to show before it
-// showed no drop any more. A controller or logger that hands pulses over late puts the last one of a
-// cleaning into a row in which the header has come back: where nothing but such rows is known, they say little.
+// showed no drop any more. A record that is late puts the last pulse of a cleaning into a row in which the
+// header has come back, and an early one the first before the header falls: where nothing but such rows is
+// known of a valve, they count by what the other valves show there, and say little where those are not there.
 func usualMisses(sets []FiringSet, valve int) float64 {
-	var n, missed, firm float64
+	var n, missed, rows float64
+	var own, others [2]Edge
 	before := false
 	for i := len(sets) - 1; i >= 0; i-- {
 		f := &sets[i]
-		if int(f.Valve) != valve || f.Drop.N == 0 {
+		if f.Valve == 0 || f.Drop.N == 0 {
 			continue
 		}
-		before = before || f.shows()
-		if rows := float64(f.Drop.N); before {
-			n, missed = n+rows, missed+float64(f.NoDrop)
-		} else {
-			firm += rows - float64(f.Trail)
+		if int(f.Valve) != valve {
+			for k, e := range f.Edge {
+				others[k].Rows, others[k].NoDrop = others[k].Rows+e.Rows, others[k].NoDrop+e.NoDrop
+			}
+			continue
+		}
+		if before = before || f.shows(); before {
+			n, missed = n+float64(f.Drop.N), missed+float64(f.NoDrop)
+			continue
+		}
+		rows += float64(f.Drop.N)
+		for k, e := range f.Edge {
+			own[k].Rows += e.Rows
 		}
 	}
-	switch {
-	case n >= 3:
+	if n >= 3 {
 		return (missed + 0.1) / (n + 1)
-	case firm > 0:
-		return 0
 	}
-	return lateMisses
+	late := 0.0
+	for k, e := range others {
+		late += float64(own[k].Rows) * (float64(e.NoDrop) + edgeMisses) / (float64(e.Rows) + 1)
+	}
+	return late / max(1, rows)
 }
 
-// lateMisses is that share where only rows that end a cleaning are known; above mostMisses the drop of a
-// valve says nothing of its strength (common practice, no source).
+// edgeMisses is that share where nothing is known of rows at the edge of a cleaning; above mostMisses the
+// drop of a valve says nothing of its strength (common practice, no source).
 const (
-	lateMisses = 0.6
+	edgeMisses = 0.6
 	mostMisses = 0.2
 )
 

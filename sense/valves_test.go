@@ -30,18 +30,15 @@ func TestShareOfAFewLoneRows(t *testing.T) {
 	}
 }
 
-// A valve whose lone rows all end a cleaning may be put there by a late record: it is held against what it
+// A valve whose lone rows all begin or end a cleaning may be put there by a late or early record: it is held against what it
 // used to show in such rows, and nothing is made of it where it never showed anything else.
-func TestLateRecordsDoNotKillValves(t *testing.T) {
+func TestEdgeRowsDoNotKillValves(t *testing.T) {
 	c := usual().file()
-	day := func(n int64, valve uint8, drops []float64, trail bool) FiringSet {
+	day := func(n int64, valve uint8, drops []float64, edge bool) FiringSet {
 		f := FiringSet{Day: n * 86400, Mask: 1 << (valve - 1), Valve: valve}
 		for _, x := range drops {
 			f.Rows++
 			f.Drop.add(x)
-			if trail {
-				f.Trail++
-			}
 			if x < 10 {
 				f.NoDrop++
 				if f.FirstDead == 0 {
@@ -51,25 +48,28 @@ func TestLateRecordsDoNotKillValves(t *testing.T) {
 				f.LastDrop, f.FirstDead = (n*86400+3600)*1e9, 0
 			}
 		}
+		if edge {
+			f.Edge[1] = Edge{f.Drop.N, f.NoDrop}
+		}
 		return f
 	}
 	good, none := []float64{1000, 980, 1010, 990}, []float64{0, 1, 0, 2}
 	for _, k := range []struct {
 		name          string
 		before, now   []float64
-		trail         bool
+		edge          bool
 		least, most   float64
 		shareIsKnown  bool
 		shareAtLeast0 bool
 	}{
-		{"it never showed a drop, in last rows alone", none, none, true, 0.5, 1, false, false},
-		{"it used to show drops in last rows", good, none, true, 0, 0.05, true, false},
+		{"it never showed a drop, in edge rows alone", none, none, true, 0.5, 1, false, false},
+		{"it used to show drops in edge rows", good, none, true, 0, 0.05, true, false},
 		{"it never showed a drop, in any rows", none, none, false, 0, 0, true, false},
 		{"it shows drops", good, good, true, 0, 0.05, true, true},
 		{"it shows them now and then", []float64{0, 1000, 0, 990}, none, true, 0.3, 0.6, false, false},
 	} {
-		before := []FiringSet{day(1, 2, k.before, k.trail), day(1, 3, good, false), day(1, 4, good, false)}
-		now := []FiringSet{day(9, 2, k.now, k.trail), day(9, 3, good, false), day(9, 4, good, false)}
+		before := []FiringSet{day(1, 2, k.before, k.edge), day(1, 3, good, false), day(1, 4, good, false)}
+		now := []FiringSet{day(9, 2, k.now, k.edge), day(9, 3, good, false), day(9, 4, good, false)}
 		m := valveMeasures(c, now, before, time.UTC)[1]
 		if m.Misses < k.least || m.Misses > k.most {
 			t.Errorf("%s: a sound valve is said to miss %.2f of its rows, want %.2f to %.2f", k.name, m.Misses, k.least, k.most)
