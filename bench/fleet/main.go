@@ -73,7 +73,7 @@ func whole(ctx context.Context, keep *meter, service *plant.Service, o options) 
 	}
 	defer stop()
 	keep.reset()
-	began := time.Now()
+	began, worked := time.Now(), processorTime()
 	if err := judgeAll(ctx, service, o.fleet); err != nil {
 		return err
 	}
@@ -81,6 +81,10 @@ func whole(ctx context.Context, keep *meter, service *plant.Service, o options) 
 	fmt.Printf("%d collectors judged from the store on %d processors: %.2f s, %.0f ms each\n", o.fleet, runtime.GOMAXPROCS(0), took, 1000*took/float64(o.fleet))
 	fmt.Printf("  %.1f million readings (%.1f million rows) read back: %.1f million readings a second end to end\n",
 		float64(keep.readings.Load())/1e6, float64(keep.rows.Load())/1e6, float64(keep.readings.Load())/1e6/took)
+	if worked = processorTime() - worked; worked > 0 {
+		fmt.Printf("  %.1f ms of processor time each: %.1f million readings a second where the processors do nothing else\n", ms(worked)/float64(o.fleet),
+			float64(keep.readings.Load())/1e6/worked.Seconds()*float64(runtime.GOMAXPROCS(0)))
+	}
 	return nil
 }
 
@@ -108,23 +112,25 @@ func updates(ctx context.Context, keep *meter, service *plant.Service, n int) er
 	}
 	took := make([]time.Duration, n)
 	var rows, added int64
+	var worked time.Duration
 	for i := range n {
 		hour, err := nextHour(ctx, keep.Store, madeup.Tag(i))
 		if err != nil {
 			return err
 		}
 		keep.reset()
-		began := time.Now()
+		began, before := time.Now(), processorTime()
 		more, _, err := service.Import(ctx, madeup.Tag(i), hour.hand)
 		if err != nil {
 			return err
 		}
 		took[i] = time.Since(began)
+		worked += processorTime() - before
 		rows, added = rows+keep.rows.Load(), added+int64(more)
 	}
 	slices.Sort(took)
 	fmt.Printf("an hour of new readings kept and judged: median %.1f ms, longest %.1f ms over %d collectors\n", ms(took[n/2]), ms(took[n-1]), n)
-	fmt.Printf("  %d rows each read back, of %d new readings each\n", rows/int64(n), added/int64(n))
+	fmt.Printf("  %d rows each read back, of %d new readings each; %.1f ms of processor time each\n", rows/int64(n), added/int64(n), ms(worked)/float64(n))
 	return nil
 }
 
