@@ -54,7 +54,7 @@ const aheadWidth = 1.3
 
 // ahead weighs what curves and local trend say of the level at an age to come.
 func (o *outlook) ahead(x float64) (y, sigma float64) {
-	says, within := o.levels(x)
+	says, within := o.levels(x, nil)
 	return o.blend(x, says, within)
 }
 
@@ -81,13 +81,14 @@ const slight = 3e-5
 // say is a level with a probability.
 type say struct{ y, w float64 }
 
-// levels returns what each hypothesis says of the level at an age to come, and the variance that each leaves.
-func (o *outlook) levels(x float64) (says []say, within float64) {
+// levels returns what each hypothesis says of the level at an age to come, in room where that is large enough, and the
+// variance that each leaves.
+func (o *outlook) levels(x float64, room []say) (says []say, within float64) {
 	f := o.f
 	far := math.Max(x-f.now, 0)
 	step := 0.01 * f.now
 	wander, coast := f.fl.spread(far, 1), coasting(far, f.fl.hold)
-	says = make([]say, 0, len(o.cells))
+	says = slices.Grow(room[:0], len(o.cells))
 	for i := range o.cells {
 		c := &o.cells[i]
 		if c.weight < slight {
@@ -103,7 +104,7 @@ func (o *outlook) levels(x float64) (says []say, within float64) {
 	return says, within
 }
 
-// says is levels without the variance, in room where that is large enough.
+// says is levels without the variance.
 func (o *outlook) says(x float64, room []say) []say {
 	coast := coasting(math.Max(x-o.f.now, 0), o.f.fl.hold)
 	most := 2 * math.Abs(o.f.limit)
@@ -163,10 +164,12 @@ func weightOf(says []say) (sum float64) {
 func (n *now) fan(cal calendar, hours float64) []FanPoint {
 	const steps = 16
 	out := make([]FanPoint, 0, steps+1)
+	var says []say
 	for k := 0; k <= steps; k++ {
 		h := hours * float64(k) / steps
 		x := n.main.f.now + h*n.perHour()
-		says, within := n.main.levels(x)
+		var within float64
+		says, within = n.main.levels(x, says)
 		mid := weighted(says, 0.5)
 		wide := 1.2816 * math.Sqrt(within)
 		lo := mid - math.Hypot(mid-weighted(says, 0.1), wide)

@@ -191,8 +191,9 @@ func (f *fitter) span() (lo, hi float64) {
 const (
 	coarseSteps = 20 // one more is a multiple of abreast
 	zooms       = 5
-	surveyStep  = 9   // one hypothesis in this many is surveyed; no divisor of the number of shapes
-	negligible  = 9.0 // log units below the best at which a hypothesis is dropped
+	surveyStep  = 9    // one hypothesis in this many is surveyed; no divisor of the number of shapes
+	negligible  = 9.0  // log units below the best at which a hypothesis is dropped
+	countless   = 3e-6 // probability against the best at which a cell is dropped
 )
 
 // scan walks ln(remaining) for one shape and seasoning time and returns cells around the mass,
@@ -303,18 +304,18 @@ func (f *fitter) survey(all []hypothesis) (lo, hi, best float64) {
 func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	all := f.hypotheses()
 	lo, hi, top := f.survey(all)
-	cells = make([]cell, 0, (coarseSteps+1)*len(all)/2)
-	for i := range all {
-		n := len(cells)
-		cells = f.scan(&all[i], lo, hi, top, cells)
-		for _, c := range cells[n:] {
-			top = max(top, c.weight)
-		}
-	}
 	best := math.Inf(-1)
-	for i := range cells {
-		if l := cells[i].weight + math.Log(cells[i].width+1e-300); l > best {
-			best = l
+	var line [coarseSteps + 1]cell
+	for i := range all {
+		found := f.scan(&all[i], lo, hi, top, line[:0])
+		for _, c := range found {
+			top = max(top, c.weight)
+			best = max(best, c.weight+math.Log(c.width+1e-300))
+		}
+		for _, c := range found {
+			if math.Exp(c.weight-best)*c.width > countless { // best only grows
+				cells = append(cells, c)
+			}
 		}
 	}
 	evidence = make([]float64, len(f.shapes))
@@ -322,7 +323,7 @@ func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	var sum float64
 	for _, c := range cells {
 		w := math.Exp(c.weight-best) * c.width
-		if !(w > 3e-6) {
+		if !(w > countless) {
 			continue
 		}
 		evidence[c.shape] += w
