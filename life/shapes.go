@@ -102,11 +102,13 @@ func strengthFor(q, half float64) float64 {
 // habits are the prior weights of the kinds of curve. Judgement, no source: pulsed filters creep in
 // a line and bend late, filters never pulsed gather pace from depth filtration to cake, and curves
 // that flatten up to the limit are rare with both.
-type habits struct{ line, flattening, parabola, between, power, exponential, runaway, late, bend, depth float64 }
+type habits struct {
+	line, flattening, parabola, between, power, exponential, runaway, late, bend, onset, pulses, depth float64
+}
 
 func habitsOf(pulsed bool) habits {
 	if pulsed {
-		return habits{line: 1.5, flattening: 0.25, parabola: 0.6, between: 0.24, power: 0.24, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, depth: 0.05}
+		return habits{line: 3, flattening: 0.25, parabola: 0.6, between: 0.24, power: 0.24, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, onset: 2, pulses: 0.8, depth: 0.05}
 	}
 	return habits{line: 0.08, flattening: 0.05, parabola: 1, between: 0.4, power: 0.4, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
 }
@@ -165,19 +167,72 @@ func tabulated(pulsed bool) []shape {
 			return depth.slope*z + (1-depth.slope)*depth.blend*math.Log1p(math.Exp((z-depth.ends)/depth.blend))
 		}))
 	}
-	if !pulsed {
-		for i := range all {
-			u := math.Log(all[i].value(0.5)/usualHalf) / halfSpread
-			all[i].prior *= math.Exp(-0.5 * u * u)
+	if pulsed {
+		return append(all, pulsedOnly(h)...)
+	}
+	all = append(all, steep(h)...)
+	for i := range all {
+		u := math.Log(all[i].value(0.5) / usualHalf)
+		if u < 0 {
+			u /= halfBelow
+		} else {
+			u /= halfAbove
 		}
+		all[i].prior *= math.Exp(-0.5 * u * u)
 	}
 	return all
 }
 
+// pulsedOnly are the curves of pulsed filters alone: a line that bends from an onset on, its slope
+// growing with the square of the age since, to 3 or 8 times what it was; and creep with the number of
+// pulses, which cleaning on demand needs the more of the nearer the drag that is left comes to the set
+// point, df/dz = a/(set - f).
+func pulsedOnly(h habits) []shape {
+	var out []shape
+	onsets, rates := []float64{0.4, 0.6, 0.75}, []float64{3, 8}
+	for _, onset := range onsets {
+		for _, rate := range rates {
+			rest := 1 - onset
+			k := (rate - 1) / (3 * rest * rest)
+			whole := 1 + k*rest*rest*rest
+			out = append(out, tabulate("line, bent from an onset on", h.onset/float64(len(onsets)*len(rates)), func(z float64) float64 {
+				return (z + k*math.Pow(math.Max(z-onset, 0), 3)) / whole
+			}))
+		}
+	}
+	sets := []float64{1.05, 1.12, 1.25, 1.5}
+	for _, set := range sets {
+		out = append(out, tabulate("creep with the pulses", h.pulses/float64(len(sets)), func(z float64) float64 {
+			return set - math.Sqrt(math.Max(set*set-(2*set-1)*z, 0))
+		}))
+	}
+	return out
+}
+
+// steep are curves that show next to nothing for most of a life, as records of filters run to their
+// limit in the laboratory may.
+func steep(h habits) []shape {
+	var out []shape
+	for _, half := range []float64{0.045, 0.032, 0.022, 0.014} {
+		out = append(out, tabulate("exponential", h.exponential/11, growth(0, strengthFor(0, half))))
+	}
+	for _, half := range []float64{0.024, 0.016} {
+		out = append(out, tabulate("run-away", h.runaway/12, growth(-0.6, strengthFor(-0.6, half))))
+	}
+	for _, b := range []struct{ power, share float64 }{{6, 0.7}, {8, 0.97}, {16, 0.9}} {
+		out = append(out, tabulate("line and late bend", h.bend/9, func(z float64) float64 {
+			return (1-b.share)*z + b.share*math.Pow(z, b.power)
+		}))
+	}
+	return out
+}
+
 // usualHalf is the share of the way to its limit that a filter never pulsed has usually gained at
-// half of its age, and halfSpread the standard deviation of its logarithm. Judgement; the three
+// half of its age, halfAbove and halfBelow the standard deviations of its logarithm to either side:
+// curves that show nothing for long are less of a surprise than such as flatten. Judgement; the three
 // whole lives of the open record have 0.1 to 0.2.
 const (
-	usualHalf  = 0.18
-	halfSpread = 0.8
+	usualHalf = 0.18
+	halfAbove = 0.8
+	halfBelow = 1.15
 )
