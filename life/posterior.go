@@ -249,7 +249,7 @@ var seasonTimes = [...]float64{0, 0.02, 0.06, 0.18, 0.5}
 
 // hypotheses lists every shape with every seasoning time.
 func (f *fitter) hypotheses() []hypothesis {
-	var out []hypothesis
+	out := make([]hypothesis, 0, len(seasonTimes)*len(f.shapes))
 	for i, t := range seasonTimes {
 		share := 1 - f.tn.seasoned
 		if t > 0 {
@@ -269,7 +269,7 @@ func (f *fitter) survey(all []hypothesis) (lo, hi, best float64) {
 	from, to := f.span()
 	top := math.Inf(-1)
 	var kept *follower
-	var cells []cell
+	cells := make([]cell, 0, (coarseSteps+1)*(1+len(all)/surveyStep))
 	for _, wd := range f.tn.wanders {
 		f.fl = f.follow(wd)
 		cells = cells[:0]
@@ -305,6 +305,7 @@ func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	all := f.hypotheses()
 	lo, hi, top := f.survey(all)
 	best := math.Inf(-1)
+	cells = make([]cell, 0, 8*len(all))
 	var line [coarseSteps + 1]cell
 	for i := range all {
 		found := f.scan(&all[i], lo, hi, top, line[:0])

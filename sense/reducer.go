@@ -181,7 +181,7 @@ func (r *Reducer) take(s *Series, in span, fire []Firing) {
 		r.flush()
 	}
 	if in.to < s.Len() && len(tail.Time) == 0 {
-		r.w.reduce(chunkOf(s.Time, &s.Col, in, fire), r.set, r.h, r.st)
+		r.work(chunkOf(s.Time, &s.Col, in, fire))
 		return
 	}
 	tail.extend(s.Time, &s.Col, in, fire)
@@ -193,8 +193,16 @@ func (r *Reducer) take(s *Series, in span, fire []Firing) {
 // flush works the waiting rows; the next row belongs to a later hour.
 func (r *Reducer) flush() {
 	tail := &r.st.Tail
-	r.w.reduce(tail.chunk(len(tail.Time)), r.set, r.h, r.st)
+	r.work(tail.chunk(len(tail.Time)))
 	tail.clear()
+}
+
+// work works an hour. The hours of a long record are moved seldom: they get room for as many again.
+func (r *Reducer) work(ch chunk) {
+	if h := r.h; len(h.Hours) == cap(h.Hours) {
+		h.Hours = slices.Grow(h.Hours, len(h.Hours))
+	}
+	r.w.reduce(ch, r.set, r.h, r.st)
 }
 
 // History returns the record so far. The Reducer goes on unaffected, and what is returned does not

@@ -51,12 +51,13 @@ func (s *Store) Replay(ctx context.Context, tag string, from, to time.Time, use 
 		channels = append(channels, e.Channel)
 	}
 	lo, hi := span(from, to)
-	var w weaver
+	w := s.weavers.Get().(*weaver)
+	defer s.weavers.Put(w)
 	for lo, hi = max(lo, first), min(hi, last+1); lo < hi; lo += replayStep {
-		if err := s.read(ctx, stretch{id: id, lo: lo, hi: min(lo+replayStep, hi)}, wanted(channels), &w); err != nil {
+		if err := s.read(ctx, stretch{id: id, lo: lo, hi: min(lo+replayStep, hi)}, wanted(channels), w); err != nil {
 			return fmt.Errorf("store: the readings of %s can't be read: %w", tag, err)
 		}
-		w.out.Source = tag
+		w.out.Source, w.out.Zone = tag, nil
 		if err := use(&w.out); err != nil {
 			return err
 		}

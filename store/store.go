@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"sort"
+	"sync"
 
 	"github.com/ncruces/go-sqlite3"
 	"github.com/ncruces/go-sqlite3/driver"
@@ -26,6 +27,8 @@ type Store struct {
 	blobs string
 	codec *codec
 	rooms chan *samples // to read into
+
+	weavers sync.Pool // of *weaver, to weave with
 
 	ids, chunks, spans, extents *sql.Stmt // by the readers
 
@@ -70,6 +73,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 // prepare makes ready what readings are unpacked with and found by.
 func (s *Store) prepare(ctx context.Context) (err error) {
 	s.rooms = make(chan *samples, rooms)
+	s.weavers.New = func() any { return new(weaver) }
 	if s.codec, err = newCodec(); err != nil {
 		return err
 	}
