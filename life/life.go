@@ -1,7 +1,7 @@
 // Package life says how long a set of filters has left: the distribution of the date at which the
 // first of four limits is reached (dP, airflow, pulse air, after-filter), when to order, and which
 // date costs least. It reads the level that ages (for pulsed filters the dP just after cleaning, for
-// others the dP itself, at design flow) against running hours or the dust taken up, weighs some sixty
+// others the dP itself, at design flow) against running hours or the dust taken up, weighs some seventy
 // curves and their ends by how well they fit, and lets earlier lives of the same machine and its
 // sisters say what is usual. Early on the dust and the earlier lives tell most, near the end the
 // curve; the handing over is done by their variances. METHOD.md gives the equations, their sources and where

@@ -234,5 +234,5 @@ func steep(h habits) []shape {
 const (
 	usualHalf = 0.18
 	halfAbove = 0.8
-	halfBelow = 1.15
+	halfBelow = 0.95
 )
