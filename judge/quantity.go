@@ -137,17 +137,14 @@ func (k *quantity) see(in Input, out []sight) []sight {
 				func() string { return "over the last hours " + k.changed(x, normal, in.Units) }})
 		}
 	}
+	out = k.along(in, m, out)
 	if o := m.Onset; o.Found {
 		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
 			out = append(out, sight{k.key + onset, s / k.scale * math.Tanh(o.Score/8), func() string {
 				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.what, k.print(o.Before, in.Units),
 					k.print(o.Before+o.Size, in.Units), o.At.Format("2 January"))
 			}})
-			out = append(out, sight{k.key + found, math.Copysign(math.Sqrt(2*math.Max(0, o.Score))/(2*surely), s), nil})
 		}
-	}
-	if t := m.Trend; t.Known() && finite(t.Sigma) > 0 {
-		out = append(out, sight{k.key + slope, t.Value / t.Sigma / (2 * surely), nil})
 	}
 	if t := m.Trend; t.Known() {
 		if s := k.form.width(now, t.Value*trendDays); s == s && math.Abs(t.Value) > finite(t.Sigma) {

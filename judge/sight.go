@@ -17,19 +17,18 @@ type sight struct {
 
 // key names what is seen: the quantity, and behind a mark what it is held against. "raw" is held against
 // the collector's own normal, "raw/sure" the same in its own uncertainty, "raw/fresh" the last hours
-// alone, "raw/onset" the jump or bend found in it and "raw/found" how surely, "raw/trend" where it goes and
-// "raw/slope" how surely, and "raw:high" a fixed
+// alone, "raw/onset" the jump or bend found in it, "raw/trend" where it goes, "flow/beyond" what
+// the filters' dP does not explain of it, and "raw:high" a fixed
 // reference.
 type key string
 
 // Marks behind the quantity's name in a key.
 const (
-	sure  = "/sure"
-	fresh = "/fresh"
-	onset = "/onset"
-	found = "/found"
-	trend = "/trend"
-	slope = "/slope"
+	sure   = "/sure"
+	fresh  = "/fresh"
+	onset  = "/onset"
+	trend  = "/trend"
+	beyond = "/beyond"
 )
 
 // group is the quantity of a key: of all sights of one quantity only the one that tells most is given as
@@ -91,8 +90,13 @@ type term struct {
 	from int // index of the sight
 }
 
-// culpritScale is the log likelihood ratio of the valves that is worth a second look.
-const culpritScale = 3
+// culpritScale is the log likelihood ratio of the valves that is worth a second look; culpritCounts is the
+// share of it that counts as it stands, since a log may be wrong as a whole: the rest is left to the fit.
+// Of 0, 0.5 and 1 it is the best on a simulator left out.
+const (
+	culpritScale  = 3
+	culpritCounts = 0.5
+)
 
 // farOut is how many times what is worth a second look the broader of the two bends of a sight reaches.
 const farOut = 4
@@ -110,7 +114,7 @@ func terms(seen []sight) []term {
 		}
 		name := string(s.key)
 		if strings.HasPrefix(name, Culprits) {
-			out = append(out, term{name, s.x, i})
+			out = append(out, term{name, culpritCounts * s.x, i})
 			x /= culpritScale
 		}
 		if x > 0 {

@@ -182,7 +182,8 @@ func among(c Cause, all []fact) map[int]float64 {
 var numberedCauses = [...]Cause{ValveDead, ValveWeak, ValveStuckOpen, FilterLeak}
 
 // Culprits is how the names of the terms begin that say how well a numbered cause explains the valves.
-// Their x is a log likelihood ratio, and counts in full for that cause alone.
+// Their x is a part of a log likelihood ratio, and counts in full for that cause alone; with a sign behind the
+// name it is bent and weighed for every cause, as other sights are.
 const Culprits = "valves:"
 
 // What the valves say is bounded above by mostOdds, since a log may be wrong as a whole, and below by

@@ -1,11 +1,14 @@
 package main
 
 import (
+	"encoding/csv"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"sort"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -209,8 +212,8 @@ func (f *fitter) fit() ([]float64, error) {
 func held(l lesson) bool { return l.seed/2%3 == 0 }
 
 // learn fits the weights to lessons and writes them, after printing how a fit without a third of the
-// seeds does on that third.
-func learn(paths []string, out string, prior float64) error {
+// seeds does on that third. Where with names a table of weights, the mean of the two is written.
+func learn(paths []string, out string, prior float64, with string) error {
 	var all, most, rest []lesson
 	for _, p := range paths {
 		l, err := readLessons(p)
@@ -236,7 +239,14 @@ func learn(paths []string, out string, prior float64) error {
 	if w, err = f.fit(); err != nil {
 		return err
 	}
-	return os.WriteFile(out, []byte(f.table(w, paths)), 0o644)
+	from := fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(f.rows), f.prior)
+	if with != "" {
+		if w, err = f.meanWith(w, with); err != nil {
+			return err
+		}
+		from += "; the mean of this fit and of the table before it"
+	}
+	return os.WriteFile(out, []byte(f.table(w, from)), 0o644)
 }
 
 // thinOf is out of how many lessons one is learned from a second time, with much of it left out.
@@ -325,10 +335,50 @@ func (f *fitter) report(w []float64, rest []lesson) {
 	}
 }
 
-// table writes the weights.
-func (f *fitter) table(w []float64, from []string) string {
+// meanWith returns the mean of the weights and of those of a table; a term that one of them lacks counts as
+// nothing there. Terms of the table alone are taken up into f.
+func (f *fitter) meanWith(w []float64, path string) ([]float64, error) {
+	in, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = in.Close() }() // only read
+	r := csv.NewReader(in)
+	r.Comment = '#'
+	rows, err := r.ReadAll()
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	if len(rows) == 0 || !slices.Equal(rows[0][1:], f.causes) {
+		return nil, fmt.Errorf("%s: its first line must name the causes as they are now: term,%s", path, strings.Join(f.causes, ","))
+	}
+	k := len(f.causes)
+	out := make([]float64, len(w))
+	for i, v := range w {
+		out[i] = v / 2
+	}
+	for _, row := range rows[1:] {
+		at, ok := f.index[row[0]]
+		if !ok {
+			at = len(f.terms)
+			f.terms, f.index[row[0]] = append(f.terms, row[0]), at
+			out = append(out, make([]float64, k)...)
+		}
+		for j, cell := range row[1:] {
+			v, err := strconv.ParseFloat(cell, 64)
+			if err != nil {
+				return nil, fmt.Errorf("%s, term %s: %w", path, row[0], err)
+			}
+			out[at*k+j] += v / 2
+		}
+	}
+	return out, nil
+}
+
+// table writes the weights, with where they are from.
+func (f *fitter) table(w []float64, from string) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "# source: bench/causes -learn, %d lessons; precision of the weights %g\nterm,%s\n", len(f.rows), f.prior, strings.Join(f.causes, ","))
+	fmt.Fprintf(&b, "# source: %s\nterm,%s\n", from, strings.Join(f.causes, ","))
 	k := len(f.causes)
 	for i, n := range f.terms {
 		b.WriteString(n)

@@ -21,6 +21,7 @@ func main() {
 	gather := flag.String("gather", "", "write what the trials show, with the truth, to this file, and score nothing")
 	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write them to this file, and score nothing")
 	prior := flag.Float64("prior", 20, "precision of the weights that are learned")
+	with := flag.String("with", "", "with -learn: write the mean of the fit and of this table of weights")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
 	from := flag.String("from", "rehearse", "where the trials come from: rehearse, sketch, rough or outline, which share none of their equations, or pairs, of rehearse with two troubles at once")
@@ -31,7 +32,7 @@ func main() {
 		os.Exit(2)
 	}
 	if *learned != "" {
-		if err := learn(flag.Args(), *learned, *prior); err != nil {
+		if err := learn(flag.Args(), *learned, *prior, *with); err != nil {
 			fmt.Fprintln(os.Stderr, "causes:", err)
 			os.Exit(2)
 		}

@@ -68,38 +68,38 @@ func (t *trouble) wander(w *world, period float64) float64 {
 }
 
 var ways = []way{
-	{cause: "airflow-high", name: "damper opened", least: 0.06, most: 0.35, effect: more, top: 1, fits: damped, turn: func(w *world, k *knobs, _ *trouble, x float64) {
+	{cause: "airflow-high", name: "damper opened", least: 0.10, most: 0.40, effect: more, top: 1, fits: damped, turn: func(w *world, k *knobs, _ *trouble, x float64) {
 		k.open = w.m.duct.opening(w.m.duct.loss(k.open) * math.Exp(-4*x))
 	}},
-	{cause: "airflow-high", name: "damper blade slipped open", least: 0.06, most: 0.35, effect: more, top: 1, fits: damped, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "airflow-high", name: "damper blade slipped open", least: 0.10, most: 0.40, effect: more, top: 1, fits: damped, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.damper *= math.Exp(-4 * x)
 	}},
-	{cause: "airflow-high", name: "fan set to run too fast", least: 0.06, most: 0.35, effect: more, top: 1, turn: func(w *world, k *knobs, _ *trouble, x float64) {
+	{cause: "airflow-high", name: "fan set to run too fast", least: 0.10, most: 0.40, effect: more, top: 1, turn: func(w *world, k *knobs, _ *trouble, x float64) {
 		if w.m.fan.drive {
 			k.hold *= (1 + 0.6*x) * (1 + 0.6*x)
 			return
 		}
 		k.speed *= 1 + 0.6*x
 	}},
-	{cause: "airflow-low", name: "damper closed too far", least: 0.06, most: 0.35, effect: less, top: 1, fits: damped, turn: func(w *world, k *knobs, _ *trouble, x float64) {
+	{cause: "airflow-low", name: "damper closed too far", least: 0.10, most: 0.40, effect: less, top: 1, fits: damped, turn: func(w *world, k *knobs, _ *trouble, x float64) {
 		k.open = w.m.duct.opening(w.m.duct.loss(k.open) * math.Exp(6*x))
 	}},
-	{cause: "airflow-low", name: "damper blade slipped shut", least: 0.06, most: 0.35, effect: less, top: 1, fits: damped, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "airflow-low", name: "damper blade slipped shut", least: 0.10, most: 0.40, effect: less, top: 1, fits: damped, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.damper *= math.Exp(6 * x)
 	}},
-	{cause: "airflow-low", name: "drive set too slow", least: 0.06, most: 0.35, effect: less, top: 1, fits: driven, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "airflow-low", name: "drive set too slow", least: 0.10, most: 0.40, effect: less, top: 1, fits: driven, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.hold *= (1 - 0.6*x) * (1 - 0.6*x)
 	}},
-	{cause: "airflow-low", name: "stack obstructed", least: 0.06, most: 0.35, effect: less, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "airflow-low", name: "stack obstructed", least: 0.10, most: 0.40, effect: less, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.stack *= math.Exp(6 * x)
 	}},
-	{cause: "duct-blocked", name: "dust lies in the main duct", least: 0.06, most: 0.35, effect: less, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "duct-blocked", name: "dust lies in the main duct", least: 0.10, most: 0.40, effect: less, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.trunk *= math.Exp(5 * x)
 	}},
-	{cause: "duct-blocked", name: "hoods or branches stopped up", least: 0.06, most: 0.35, effect: less, top: 1, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "duct-blocked", name: "hoods or branches stopped up", least: 0.10, most: 0.40, effect: less, top: 1, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.hoods *= math.Exp(5 * x)
 	}},
-	{cause: "duct-blocked", name: "hose drawn flat", least: 0.06, most: 0.35, effect: less, top: 1, turn: func(w *world, k *knobs, t *trouble, x float64) {
+	{cause: "duct-blocked", name: "hose drawn flat", least: 0.10, most: 0.40, effect: less, top: 1, turn: func(w *world, k *knobs, t *trouble, x float64) {
 		k.trunk *= math.Exp(5 * x * (1 + 0.12*t.wander(w, 3*hour)))
 	}},
 	{cause: "leak-inward", name: "hatch or bin's seal open", least: 0.06, most: 0.35, effect: leaks, top: 1, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
@@ -111,14 +111,14 @@ var ways = []way{
 	{cause: "leak-inward", name: "door of the clean side ajar", least: 0.06, most: 0.35, effect: leaks, top: 1, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.leakClean += x
 	}},
-	{cause: "fan-weak", name: "belt slips", least: 0.06, most: 0.35, effect: lost, top: 1, fits: belted, turn: func(w *world, k *knobs, t *trouble, x float64) {
+	{cause: "fan-weak", name: "belt slips", least: 0.10, most: 0.40, effect: lost, top: 1, fits: belted, turn: func(w *world, k *knobs, t *trouble, x float64) {
 		k.speed *= 1 - 0.6*x*(1+0.15*t.wander(w, 5*hour))
 	}},
-	{cause: "fan-weak", name: "wheel fouled", least: 0.06, most: 0.35, effect: lost, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "fan-weak", name: "wheel fouled", least: 0.10, most: 0.40, effect: lost, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.wheel *= 1 - 0.8*x
 		k.torque *= 1 - 0.2*x
 	}},
-	{cause: "fan-weak", name: "wheel worn, gap wide", least: 0.06, most: 0.35, effect: lost, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
+	{cause: "fan-weak", name: "wheel worn, gap wide", least: 0.10, most: 0.40, effect: lost, top: 1, creeps: true, turn: func(_ *world, k *knobs, _ *trouble, x float64) {
 		k.wheel *= 1 - 0.8*x
 		k.torque *= 1 - 0.45*x
 	}},

@@ -1,0 +1,43 @@
+package judge
+
+import (
+	"math"
+	"testing"
+
+	"dustwright/collector"
+	"dustwright/sense"
+)
+
+// A machine that has just cleaned for long moves along its fan's curve: that explains its airflow. The same
+// airflow at the usual dP is not explained.
+func TestCleaningExplainsTheAirflow(t *testing.T) {
+	seen := func(raw, flow, suction float64) map[key]float64 {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Features.FlowBy = []sense.FlowMethod{{Name: "flow"}}
+		set := func(q sense.Quantity, now, normal float64) {
+			m := in.Features.Get(q)
+			m.Now, m.Normal = sense.Estimate{Value: now, Sigma: 0.001, N: 9}, sense.Estimate{Value: normal, Sigma: 0.001, N: 9}
+		}
+		set(sense.DPRaw, raw, 800)
+		set(sense.FlowShare, flow, 1)
+		set(sense.InletSPLevel, suction, -900)
+		out := map[key]float64{}
+		for _, s := range observe(in, nil) {
+			out[s.key] = s.x
+		}
+		return out
+	}
+	half := math.Pow(2, 0.2)
+	cleaned, opened := seen(400, half, -900*half*half), seen(800, half, -900*half*half)
+	for _, k := range []key{"flow/beyond", "inlet/beyond"} {
+		if x, ok := cleaned[k]; !ok || math.Abs(x) > 0.15 {
+			t.Errorf("%s after a long cleaning: %.2f, want about 0", k, x)
+		}
+		if x := opened[k]; x < 0.8 {
+			t.Errorf("%s at the usual dP: %.2f, want well above 0", k, x)
+		}
+	}
+	if x := cleaned["flow"]; x < 0.8 {
+		t.Errorf("the airflow itself: %.2f, want well above 0", x)
+	}
+}
