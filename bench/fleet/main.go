@@ -11,7 +11,9 @@ import (
 	"flag"
 	"fmt"
 	"log"
+	"os"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -34,6 +36,9 @@ func main() {
 	flag.StringVar(&o.dir, "data", "", "data folder to keep and use again; empty: a temporary one")
 	flag.StringVar(&o.profile, "cpuprofile", "", "file for a profile of the processor's time while the fleet is judged")
 	flag.Parse()
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(300) // as the program has it
+	}
 	if err := run(context.Background(), o); err != nil {
 		log.Fatal(err)
 	}
