@@ -41,3 +41,12 @@ func TestCleaningExplainsTheAirflow(t *testing.T) {
 		t.Errorf("the airflow itself: %.2f, want well above 0", x)
 	}
 }
+
+// Nobody reads 2.9e+02 pulses.
+func TestPlainNumbers(t *testing.T) {
+	for v, want := range map[float64]string{290.4: "290", 99.6: "100", 99.4: "99", 2.14: "2.1", 0.083: "0.083", -1234: "-1234"} {
+		if got := plain(v); got != want {
+			t.Errorf("%g is written %q, want %q", v, got, want)
+		}
+	}
+}

@@ -136,11 +136,19 @@ func reference(in Input) float64 {
 	return 0.7 * unit.InchWater
 }
 
+// plain writes a number to two figures, and to the unit from a hundred on, as people say it.
+func plain(v float64) string {
+	if math.Abs(v) >= 99.5 {
+		return fmt.Sprintf("%.0f", v)
+	}
+	return fmt.Sprintf("%.2g", v)
+}
+
 // print writes a value in the reader's units.
 func print(kind unit.Kind, v float64, sys unit.System) string {
 	switch kind {
 	case unit.KindNumber:
-		return fmt.Sprintf("%.2g", v)
+		return plain(v)
 	case unit.KindShare:
 		return fmt.Sprintf("%.0f %%", 100*v)
 	}

@@ -185,14 +185,14 @@ func against(r float64) string {
 	case r < 1 && r > 0.7:
 		return fmt.Sprintf("%.0f %% below", 100*(1-r))
 	}
-	return fmt.Sprintf("%.2g times", r)
+	return plain(r) + " times"
 }
 
 // print writes a value in the reader's units.
 func (k *quantity) print(v float64, sys unit.System) string {
 	switch k.kind {
 	case unit.KindNumber:
-		return fmt.Sprintf("%.2g", v) + k.per
+		return plain(v) + k.per
 	case unit.KindShare:
 		return fmt.Sprintf("%.0f %%", 100*v) + k.per
 	}
