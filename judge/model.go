@@ -3,6 +3,7 @@ package judge
 import (
 	_ "embed"
 	"encoding/csv"
+	"fmt"
 	"math"
 	"sort"
 	"strconv"
@@ -55,12 +56,22 @@ func readModel(text string) (*model, error) {
 		w := make([]float64, len(row)-1)
 		for j, cell := range row[1:] {
 			if w[j], err = strconv.ParseFloat(cell, 64); err != nil {
-				return nil, err
+				return nil, fmt.Errorf("term %s: %w", row[0], err)
 			}
 		}
 		m.weight[row[0]] = w
 	}
 	return m, nil
+}
+
+// ReadWeights reads a table of weights as bench/causes -learn writes it: the causes but None, and for each
+// term a weight for each of them.
+func ReadWeights(text string) ([]Cause, map[string][]float64, error) {
+	m, err := readModel(text)
+	if err != nil {
+		return nil, nil, err
+	}
+	return m.causes, m.weight, nil
 }
 
 // hypothesis is one cause with what speaks for it.
@@ -141,13 +152,10 @@ const leastNumber = 0.5
 // where the likeliest cause would fall behind another by being split.
 func posterior(hyps []hypothesis, all []fact) []Probability {
 	first, second := 0, 0.0
-	for i, h := range hyps {
+	for i, h := range hyps[1:] {
 		if h.post > hyps[first].post {
-			first = i
-		}
-	}
-	for i, h := range hyps {
-		if i != first {
+			first, second = i+1, hyps[first].post
+		} else {
 			second = math.Max(second, h.post)
 		}
 	}

@@ -190,13 +190,7 @@ func against(r float64) string {
 
 // print writes a value in the reader's units.
 func (k *quantity) print(v float64, sys unit.System) string {
-	switch k.kind {
-	case unit.KindNumber:
-		return plain(v) + k.per
-	case unit.KindShare:
-		return fmt.Sprintf("%.0f %%", 100*v) + k.per
-	}
-	return unit.Print(k.kind, v, sys) + k.per
+	return print(k.kind, v, sys) + k.per
 }
 
 // onlyDesign reports that the airflow was only assumed.

@@ -230,7 +230,7 @@ func (p *airPass) open(i int) {
 // valve that fired alone to be its own. Common practice, no source.
 const lackShare = 0.3
 
-// left notes what the header still lacks at the end of row i, and how far the leak detector has risen, for
+// left notes what the header still lacks at the end of row i, which open has looked at, and how far the leak detector has risen, for
 // the valve that fired last in it: where rows hold the pulses of several valves and their lowest reading is
 // that of any, the reading at the row's end follows the last. After a valve that did not open the header
 // stands nearer to rest. Rows in which cleaning may have ended are left out, since then the last is longer ago.
@@ -239,13 +239,10 @@ func (p *airPass) left(i int) {
 	if p.fast || len(v) == 0 || !p.goesOn(i) {
 		return
 	}
-	ref := p.reference(i)
-	lacks, puff := ref-at(p.ch.col[Header], i), math.NaN()
+	ref := p.s.Pending.Ref
+	lacks, puff := ref-at(p.ch.col[Header], i), at(p.em, i)-p.s.Pending.Base
 	if !(lacks > -strayDrop*ref && lacks < (1+strayDrop)*ref) {
 		lacks = math.NaN()
-	}
-	if p.s.Quiet.len() > 0 {
-		puff = at(p.em, i) - p.s.Quiet.quantile(0.5)
 	}
 	if lacks != lacks && puff != puff {
 		return

@@ -1,6 +1,9 @@
 package sense
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // leftRows is how many rows a valve must have fired last in for what the header lacks then to be its own.
 const leftRows = 4
@@ -9,44 +12,26 @@ const leftRows = 4
 // median of the others. Where rows and pulses go in step, valves differ by how long before the row's end
 // they fire: the scatter of the others, and that of single days before, is the width.
 func leftOf(now, before []FiringSet, n int) []Estimate {
-	out := make([]Estimate, n)
-	for i := range out {
-		out[i] = Unknown("no rows in which this valve fired last and the header was read")
-	}
-	left := func(f *FiringSet) *Moments { return &f.Left }
-	recent := byValve(now, n, left)
-	var known []float64
-	for _, m := range recent {
-		if m.N >= leftRows {
-			known = append(known, m.Sum/float64(m.N))
+	const why = "no rows in which this valve fired last and the header was read"
+	out := lastOf(now, n, func(f *FiringSet) *Moments { return &f.Left }, why)
+	var seen []int
+	var means []float64
+	for i, e := range out {
+		if e.Known() {
+			seen, means = append(seen, i), append(means, e.Value)
 		}
 	}
-	if len(known) < 3 {
-		return out
-	}
-	usual := medianOf(append([]float64(nil), known...))
-	if !(usual > 0) {
-		return out
-	}
-	daily, days, row := dayScatter(before, n), float64(countDays(now)), within(recent)
-	for i, m := range recent {
-		if m.N < leftRows {
+	tells := len(seen) >= 3 && medianOf(slices.Clone(means)) > 0
+	daily, days := dayScatter(before, n), float64(countDays(now))
+	for k, i := range seen {
+		others := slices.Delete(slices.Clone(means), k, k+1)
+		ref := medianOf(slices.Clone(others))
+		if !tells || !(ref > 0) {
+			out[i] = Unknown(why)
 			continue
 		}
-		mean, se := m.Mean()
-		var others []float64
-		for j, o := range recent {
-			if j != i && o.N >= leftRows {
-				others = append(others, o.Sum/float64(o.N))
-			}
-		}
-		ref := medianOf(append([]float64(nil), others...))
-		if !(ref > 0) {
-			continue
-		}
-		se = max(se, row/math.Sqrt(float64(m.N)))
-		sigma := hypot(hypot(se, deviation(others))/ref, daily/math.Sqrt(days))
-		out[i] = Estimate{Value: mean / ref, Sigma: max(sigma, leastLeft), N: int(m.N)}
+		sigma := hypot(hypot(out[i].Sigma, deviation(others))/ref, daily/math.Sqrt(days))
+		out[i].Value, out[i].Sigma = out[i].Value/ref, max(sigma, leastLeft)
 	}
 	return out
 }
@@ -65,13 +50,14 @@ func byValve(sets []FiringSet, n int, of func(*FiringSet) *Moments) []Moments {
 	return out
 }
 
-// puffsOf is how far the leak detector stands above quiet at the end of the rows in which each valve fired last.
-func puffsOf(now []FiringSet, n int) []Estimate {
+// lastOf is the mean of what was seen at the end of the rows in which each valve fired last; none is known
+// better than the scatter of all valves' rows allows.
+func lastOf(sets []FiringSet, n int, of func(*FiringSet) *Moments, why string) []Estimate {
 	out := make([]Estimate, n)
-	all := byValve(now, n, func(f *FiringSet) *Moments { return &f.Puff })
+	all := byValve(sets, n, of)
 	usual := within(all)
 	for i, m := range all {
-		out[i] = Unknown("no rows in which this valve fired last and the leak detector was read")
+		out[i] = Unknown(why)
 		if m.N >= leftRows {
 			out[i] = mean(m, "")
 			out[i].Sigma = max(out[i].Sigma, usual/math.Sqrt(float64(m.N)))

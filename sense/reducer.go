@@ -265,8 +265,6 @@ func (f *FiringSet) pool(o FiringSet) {
 	f.DPStep.merge(o.DPStep)
 	f.Emission.merge(o.Emission)
 	f.Recovered.merge(o.Recovered)
-	f.Left.merge(o.Left)
-	f.Puff.merge(o.Puff)
 	f.LastDrop, f.FirstDead = max(f.LastDrop, o.LastDrop), 0
 }
 

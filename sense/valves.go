@@ -105,15 +105,15 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 			drops[i] = one(own, scatter, typical)
 		}
 	}
-	steps := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.DPStep }, "the dP was not read around this valve's pulses")
+	month, stepped := lastDays(before, 30), now
+	why := "the dP was not read around this valve's pulses"
 	if crowded(now, n) {
-		for i := range steps {
-			steps[i] = Unknown("most rows hold the pulses of half the valves and more: what one of them takes off the dP can't be told")
-		}
+		stepped, why = nil, "most rows hold the pulses of half the valves and more: what one of them takes off the dP can't be told"
 	}
-	usual := sharedOut(lastDays(before, 30), n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
+	steps := sharedOut(stepped, n, func(f *FiringSet) *Moments { return &f.DPStep }, why)
+	usual := sharedOut(month, n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
 	rises := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.Emission }, "no leak-detector reading when this valve fired")
-	lefts, puffs := leftOf(now, lastDays(before, 30), n), puffsOf(now, n)
+	lefts, puffs := leftOf(now, month, n), lastOf(now, n, func(f *FiringSet) *Moments { return &f.Puff }, "no rows in which this valve fired last and the leak detector was read")
 	out := make([]ValveMeasure, n)
 	for i := range out {
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
@@ -256,20 +256,13 @@ const (
 // scatter is the standard deviation of single rows about their own valve's mean, over all valves, and the
 // median of those means.
 func (v *valveRecord) scatter() (sigma, usual float64) {
-	var sq, free float64
 	means := make([]float64, 0, len(v.drop))
 	for _, m := range v.drop {
-		if m.N == 0 {
-			continue
+		if m.N > 0 {
+			means = append(means, m.Sum/float64(m.N))
 		}
-		means = append(means, m.Sum/float64(m.N))
-		sq += max(0, m.Sq-m.Sum*m.Sum/float64(m.N))
-		free += float64(m.N) - 1
 	}
-	if free > 0 {
-		sigma = math.Sqrt(sq / free)
-	}
-	return sigma, medianOf(means)
+	return within(v.drop), medianOf(means)
 }
 
 // drops estimates each valve's own header drop: from rows in which it fired alone, and otherwise

@@ -1,14 +1,13 @@
 package main
 
 import (
-	"encoding/csv"
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"os"
 	"slices"
 	"sort"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -53,7 +52,7 @@ func newFitter(all []lesson, prior float64) *fitter {
 		}
 	}
 	for n, k := range count {
-		if k >= rare && (!strings.HasPrefix(n, judge.Culprits) || strings.ContainsAny(n, "+")) {
+		if k >= rare && (!strings.HasPrefix(n, judge.Culprits) || strings.HasSuffix(n, "+")) { // the valves' own odds are given
 			f.terms = append(f.terms, n)
 		}
 	}
@@ -338,18 +337,15 @@ func (f *fitter) report(w []float64, rest []lesson) {
 // meanWith returns the mean of the weights and of those of a table; a term that one of them lacks counts as
 // nothing there. Terms of the table alone are taken up into f.
 func (f *fitter) meanWith(w []float64, path string) ([]float64, error) {
-	in, err := os.Open(path)
+	text, err := os.ReadFile(path)
 	if err != nil {
 		return nil, err
 	}
-	defer func() { _ = in.Close() }() // only read
-	r := csv.NewReader(in)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
+	causes, table, err := judge.ReadWeights(string(text))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	if len(rows) == 0 || !slices.Equal(rows[0][1:], f.causes) {
+	if !slices.EqualFunc(causes, f.causes, func(a judge.Cause, b string) bool { return string(a) == b }) {
 		return nil, fmt.Errorf("%s: its first line must name the causes as they are now: term,%s", path, strings.Join(f.causes, ","))
 	}
 	k := len(f.causes)
@@ -357,18 +353,14 @@ func (f *fitter) meanWith(w []float64, path string) ([]float64, error) {
 	for i, v := range w {
 		out[i] = v / 2
 	}
-	for _, row := range rows[1:] {
-		at, ok := f.index[row[0]]
+	for _, term := range slices.Sorted(maps.Keys(table)) {
+		at, ok := f.index[term]
 		if !ok {
 			at = len(f.terms)
-			f.terms, f.index[row[0]] = append(f.terms, row[0]), at
+			f.terms, f.index[term] = append(f.terms, term), at
 			out = append(out, make([]float64, k)...)
 		}
-		for j, cell := range row[1:] {
-			v, err := strconv.ParseFloat(cell, 64)
-			if err != nil {
-				return nil, fmt.Errorf("%s, term %s: %w", path, row[0], err)
-			}
+		for j, v := range table[term] {
 			out[at*k+j] += v / 2
 		}
 	}
