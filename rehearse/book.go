@@ -20,6 +20,7 @@ type book struct {
 	pulses                            int
 
 	day      dayBook
+	usual    float64 // mean airflow of the last day on which the fan ran for a while [m3/s]; 0 none yet
 	week     weekBook
 	flat     int // running days in a row on which not even the open damper gave the flow
 	flatFrom float64
@@ -144,6 +145,7 @@ func (b *book) closeDay(s *sim) {
 	if !(d.ran > hour) {
 		return
 	}
+	b.usual = d.flow / d.ran
 	if s.after.Half > 0 && s.after.DP(unit.Flow(s.design)) >= s.c.AfterFilter.MaxDP {
 		b.bind(s, "afterfilter", s.t)
 	}

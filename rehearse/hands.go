@@ -22,29 +22,34 @@ func (s *sim) moveDamper(open float64) {
 }
 
 // trim measures the airflow, with the error of a careful traverse, and re-trims the damper when it is more than 3 % off.
-// Nobody touches the damper while a fault has moved it unnoticed.
+// What is brought to design flow is the mean of the last day: the dP swings between its set points, and a damper trimmed at
+// either end would be wrong for the rest of the day. Nobody touches the damper while a fault has moved it unnoticed.
 func (s *sim) trim() {
 	s.trimAt = s.t + s.o.TrimEvery.Seconds()
-	measured := s.now.q * (1 + 0.015*s.dice.NormFloat64())
+	usual := s.now.q
+	if s.book.usual > 0 {
+		usual = s.book.usual
+	}
+	measured := usual * (1 + 0.015*s.dice.NormFloat64())
 	if s.fx.damperMoved || math.Abs(measured/s.design-1) < 0.03 || !s.path.DamperKnown() {
 		return
 	}
-	if open := s.trimmed(); math.Abs(open-s.damper) > 0.005 {
+	if open := s.trimmed(s.design * s.now.q / usual); math.Abs(open-s.damper) > 0.005 {
 		s.moveDamper(open)
 	}
 }
 
-// trimmed is the damper position for design flow with the filters as they are, to a per cent; fully open where it can't be
-// had.
-func (s *sim) trimmed() float64 {
+// trimmed is the damper position for an airflow [m3/s] with the filters as they are, to a per cent; fully open where it
+// can't be had.
+func (s *sim) trimmed(flow float64) float64 {
 	if !s.path.DamperKnown() {
 		return 1
 	}
-	x := s.design / s.bank.Conductance()
+	x := flow / s.bank.Conductance()
 	cond := s.path.Conditions()
 	cond.FilterDP = unit.Pressure(x)
 	if s.after.Half > 0 {
-		cond.AfterFilterDP = s.after.DP(unit.Flow(s.design))
+		cond.AfterFilterDP = s.after.DP(unit.Flow(flow))
 	}
 	cond.Speed = unit.Speed(s.side.speed)
 	lo, hi := 0.0, 1.0
@@ -53,7 +58,7 @@ func (s *sim) trimmed() float64 {
 		cond.Damper = unit.Share(mid)
 		o, err := s.path.Point(cond)
 		var none *collector.NoPoint
-		if errors.As(err, &none) && none.Beyond || err == nil && float64(o.Flow) >= s.design {
+		if errors.As(err, &none) && none.Beyond || err == nil && float64(o.Flow) >= flow {
 			hi = mid
 		} else {
 			lo = mid
@@ -71,7 +76,7 @@ func (s *sim) changeFilters() {
 	s.changeAt = math.Inf(1)
 	s.note(ChangeFilters, 0)
 	if s.o.TrimEvery > 0 {
-		s.moveDamper(s.trimmed())
+		s.moveDamper(s.trimmed(s.design))
 		s.trimAt = s.t + min(firstTrim, s.o.TrimEvery.Seconds())
 	}
 	s.refresh()

@@ -220,7 +220,7 @@ func (s *sim) begin() error {
 	s.weather.step(0, 0, 0)
 	s.hourAt = hour
 	if math.IsNaN(s.damper) {
-		s.damper = s.trimmed()
+		s.damper = s.trimmed(s.design)
 	}
 	s.faultAt = s.nextFault()
 	s.shift = s.schedule.at(0, s.weekly())
