@@ -11,6 +11,7 @@ type AirState struct {
 	Noise   float64 // scatter of single readings at rest [Pa]
 	Typical float64 // usual drop in a pulse [Pa]; 0 none yet
 	Heads   Ring    // recent header readings [Pa]
+	Pace    Ring    // recent times from one pulse to the next while it cleans [s]
 	Quiet   Ring    // recent leak-detector readings without a pulse
 	Pending Pulsed
 }
@@ -46,20 +47,21 @@ const strayDrop = 0.1
 type airPass struct {
 	w         *scratch
 	ch        chunk
-	set       machineFacts
 	h         *History
 	s         *AirState
 	head, low []float64
 	dp, em    []float64
-	fast      bool // rows come faster than pulses: each can be seen by itself
+	interval  float64 // between pulses, as they come where the log shows it [s]
+	fast      bool    // rows come faster than pulses: each can be seen by itself
 }
 
 // air works header, pulses and leak detector.
 func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *Hour) {
 	nan := float32(math.NaN())
 	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan}
-	p := airPass{w: w, ch: ch, set: set, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
-	p.fast = w.step < 0.6*set.interval
+	p := airPass{w: w, ch: ch, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
+	p.interval = st.Air.interval(set.interval)
+	p.fast = w.step < 0.6*p.interval
 	if p.head == nil {
 		p.head = p.low
 	}
@@ -72,6 +74,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		rest := false
 		switch {
 		case w.fired[i] > 0:
+			p.pace(i, st.LastFire)
 			st.LastFire = t
 			p.open(i)
 			p.left(i)
@@ -79,7 +82,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		case p.s.Pending.Open:
 			p.follow(i)
 		}
-		if w.fired[i] == 0 && !w.clean[i] && float64(t-st.LastFire)*1e-9 > 3*set.interval {
+		if w.fired[i] == 0 && !w.clean[i] && float64(t-st.LastFire)*1e-9 > 3*p.interval {
 			rest = p.rest(i)
 		}
 		w.mark[i] = rest
@@ -230,42 +233,6 @@ func (p *airPass) open(i int) {
 // valve that fired alone to be its own. Common practice, no source.
 const lackShare = 0.3
 
-// left notes what the header still lacks at the end of row i, which open has looked at, and how far the leak detector has risen, for
-// the valve that fired last in it: where rows hold the pulses of several valves and their lowest reading is
-// that of any, the reading at the row's end follows the last. After a valve that did not open the header
-// stands nearer to rest. Rows in which cleaning may have ended are left out, since then the last is longer ago.
-func (p *airPass) left(i int) {
-	v := p.w.valves(p.ch, i)
-	if p.fast || len(v) == 0 || !p.goesOn(i) {
-		return
-	}
-	ref := p.s.Pending.Ref
-	lacks, puff := ref-at(p.ch.col[Header], i), at(p.em, i)-p.s.Pending.Base
-	if !(lacks > -strayDrop*ref && lacks < (1+strayDrop)*ref) {
-		lacks = math.NaN()
-	}
-	if lacks != lacks && puff != puff {
-		return
-	}
-	last, mask := v[len(v)-1].Valve, uint64(0)
-	if last >= 1 && last <= 64 {
-		mask = 1 << (last - 1)
-	}
-	f := p.h.firing(p.h.day(p.ch.t[i]/1e9), mask, last)
-	f.Left.add(lacks)
-	f.Puff.add(puff)
-}
-
-// goesOn reports that cleaning went on at the end of row i: valves fired in it and in the next, and in one
-// of the two about as many as the interval asks for.
-func (p *airPass) goesOn(i int) bool {
-	if i+1 >= len(p.ch.t) {
-		return false
-	}
-	a, b := float64(p.w.fired[i]), float64(p.w.fired[i+1])
-	return min(a, b) > 0 && max(a/p.w.gap[i], b/p.w.gap[i+1]) > 0.7/p.set.interval
-}
-
 // dpBefore returns the dP just before row i: the mean of up to three rows where rows come fast, and
 // one otherwise.
 func (p *airPass) dpBefore(i int) float64 {
@@ -289,7 +256,7 @@ func (p *airPass) dpBefore(i int) float64 {
 
 // follow looks at row i after a pulse.
 func (p *airPass) follow(i int) {
-	if float64(p.ch.t[i]-p.s.Pending.T)*1e-9 > 1.5*p.set.interval {
+	if float64(p.ch.t[i]-p.s.Pending.T)*1e-9 > 1.5*p.interval {
 		p.close()
 		return
 	}
@@ -300,7 +267,7 @@ func (p *airPass) follow(i int) {
 func (p *airPass) look(i int) {
 	q := &p.s.Pending
 	after := float64(p.ch.t[i]-q.T) * 1e-9
-	if after <= max(p.w.step, 0.3*p.set.interval) {
+	if after <= max(p.w.step, 0.3*p.interval) {
 		for _, x := range [...]float64{at(p.low, i), p.fastHead(i)} {
 			if !(x >= q.Low) && x == x {
 				q.Low = x
@@ -372,7 +339,7 @@ func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 		p.s.Typical = drop
 	}
 	p.s.Typical += 0.05 * (drop - p.s.Typical)
-	if p.fast && float64(q.HeadT-q.T)*1e-9 >= 0.5*p.set.interval {
+	if p.fast && float64(q.HeadT-q.T)*1e-9 >= 0.5*p.interval {
 		if back := (q.Head - q.Low) / drop; back > -0.5 && back < 1.5 {
 			f.Recovered.add(back)
 		}

@@ -38,9 +38,11 @@ const (
 
 // way is one way to the airflow.
 type way struct {
-	name  string
-	from  Channel                                    // the channel it stands on; NumChannels for none
-	share func(*Reading) (share, own, scale float64) // NaN where it does not apply
+	name    string
+	from    Channel                                    // the channel it stands on; NumChannels for none
+	share   func(*Reading) (share, own, scale float64) // NaN where it does not apply
+	assumed bool                                       // it takes ducts, fan and damper for what they were: a fault of theirs parts it from the others
+	off     float64                                    // what it showed over all together in the record's first days; 0 not known
 }
 
 // inferred is an airflow over design with its widths: own is that of this reading, scale what all
@@ -92,14 +94,15 @@ func newAirflow(c *collector.Collector, h *History) *airflow {
 	a.index = early(h, FlowIndex)
 	a.addFan()
 	a.ways = []way{
-		{ByMeasurement, Flow, a.measured},
-		{ByInletSP, InletSP, a.fromSuction},
-		{ByFlowIndex, FlowIndex, a.fromIndex},
-		{ByPower, FanPower, func(r *Reading) (float64, float64, float64) { return a.fromLoad(a.input, r.Of(FanPower), r) }},
-		{ByCurrent, FanCurrent, func(r *Reading) (float64, float64, float64) { return a.fromLoad(a.amps, r.Of(FanCurrent), r) }},
-		{ByDamper, Damper, a.fromDamper},
-		{ByCurve, DP, a.fromCurve},
+		{name: ByMeasurement, from: Flow, share: a.measured},
+		{name: ByInletSP, from: InletSP, share: a.fromSuction},
+		{name: ByFlowIndex, from: FlowIndex, share: a.fromIndex},
+		{name: ByPower, from: FanPower, share: func(r *Reading) (float64, float64, float64) { return a.fromLoad(a.input, r.Of(FanPower), r) }},
+		{name: ByCurrent, from: FanCurrent, share: func(r *Reading) (float64, float64, float64) { return a.fromLoad(a.amps, r.Of(FanCurrent), r) }},
+		{name: ByDamper, from: Damper, share: a.fromDamper, assumed: true},
+		{name: ByCurve, from: DP, share: a.fromCurve, assumed: true},
 	}
+	a.align(h)
 	return a
 }
 

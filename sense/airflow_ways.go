@@ -2,7 +2,6 @@ package sense
 
 import (
 	"math"
-	"sort"
 
 	"dustwright/collector"
 	"dustwright/unit"
@@ -175,85 +174,6 @@ func (a *airflow) damperTable(open float64) *table {
 		}
 	}
 	return &t
-}
-
-// infer combines all ways that a reading opens by inverse variance, without those that stand on the
-// channels left out. Where they contradict each other the width grows by the square root of chi
-// square over its degrees of freedom (Birge, 1932).
-func (a *airflow) infer(r *Reading, leave ...Channel) inferred {
-	var buf [8]FlowMethod
-	ms := a.answers(r, buf[:0], leave)
-	if len(ms) == 0 {
-		return inferred{share: 1, own: designOwn, scale: designScale}
-	}
-	out := combine(ms)
-	return out
-}
-
-// explain is infer with the methods named, heaviest first.
-func (a *airflow) explain(r *Reading) inferred {
-	ms := a.answers(r, nil, nil)
-	if len(ms) == 0 {
-		ms = []FlowMethod{{Name: ByDesign, Share: 1, Sigma: math.Hypot(designOwn, designScale), own: designOwn, scale: designScale}}
-	}
-	out := combine(ms)
-	sort.SliceStable(ms, func(i, j int) bool { return ms[i].Weight > ms[j].Weight })
-	out.methods = ms
-	return out
-}
-
-// mostShare is the airflow over design from which on a reading is taken to be wrong: no fan moves twice
-// what it was chosen for against the same ducts. Common practice, no source.
-const mostShare = 2
-
-// answers asks every way, and leaves out what no fan can move. Current is asked only where power is silent: both show the same load.
-func (a *airflow) answers(r *Reading, ms []FlowMethod, leave []Channel) []FlowMethod {
-	loaded := false
-ways:
-	for i := range a.ways {
-		w := &a.ways[i]
-		for _, c := range leave {
-			if w.from == c {
-				continue ways
-			}
-		}
-		if w.from == FanCurrent && loaded {
-			continue
-		}
-		share, own, scale := w.share(r)
-		if !(share < mostShare) {
-			continue
-		}
-		loaded = loaded || w.from == FanPower
-		ms = append(ms, FlowMethod{Name: w.name, Share: share, Sigma: math.Hypot(own, scale), own: own, scale: scale})
-	}
-	return ms
-}
-
-// combine weighs the methods by inverse variance and writes their weights.
-func combine(ms []FlowMethod) inferred {
-	var sw, sx float64
-	for i := range ms {
-		w := 1 / (ms[i].Sigma * ms[i].Sigma)
-		sw += w
-		sx += w * ms[i].Share
-	}
-	out := inferred{share: sx / sw}
-	var chi, own, scale float64
-	for i := range ms {
-		m := &ms[i]
-		w := 1 / (m.Sigma * m.Sigma)
-		m.Weight = w / sw
-		chi += w * (m.Share - out.share) * (m.Share - out.share)
-		own += m.Weight * m.Weight * m.own * m.own
-		scale += m.Weight * m.Weight * m.scale * m.scale
-	}
-	birge := 1.0
-	if n := len(ms) - 1; n > 0 {
-		birge = math.Sqrt(max(1, chi/float64(n)))
-	}
-	out.own, out.scale = math.Sqrt(own), birge*math.Sqrt(scale)
-	return out
 }
 
 // atDesign returns the reading's dP carried to design flow and 20 degC [Pa], and its own relative

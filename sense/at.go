@@ -43,6 +43,7 @@ func Lives(h *History, c *collector.Collector, at time.Time) []Life { return At(
 // summariser prepares the daily values for this record.
 func (v *view) summariser() *summariser {
 	s := &summariser{c: v.c, a: newAirflow(v.c, &History{Hours: v.hours}), perV: dragPer(v.c), cyc: v.cleaningBy()}
+	s.habits = s.a.learnHabits(v.hours, v.at)
 	for i := range v.sets {
 		s.recov = s.recov || v.sets[i].Recovered.N > 0
 	}
@@ -186,6 +187,7 @@ func (v *view) measure(f *Features, s *summariser) {
 			m.Shared = flowScale
 		}
 	}
+	v.taken(&f.Of[DustTaken])
 	before, recent := valveWindow(v.c, v.sets, from)
 	f.Valves = valveMeasures(v.c, recent, before, v.h.zone())
 }

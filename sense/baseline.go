@@ -20,7 +20,7 @@ func traitsOf(q Quantity) traits {
 	case DragAfter, DragBefore, DPLow, DPHigh, DPRaw, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend,
 		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise:
 		return traits{renews: true, ages: true}
-	case AfterfilterLevel, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, TemperatureMean, HumidityLevel, BinFill:
+	case AfterfilterLevel, AfterBeyond, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, TemperatureMean, HumidityLevel, BinFill:
 		return traits{ages: true}
 	}
 	return traits{}

@@ -15,7 +15,8 @@ type summariser struct {
 	cyc     CycleSource
 	points  []point // reduced, for filters never pulsed
 	scatter float64 // of single points about their own course, in the log
-	recov   bool    // the record shows the recovery after single pulses
+	habits  []habit
+	recov   bool // the record shows the recovery after single pulses
 	shape   []shape
 	buf     []float64
 }
@@ -60,6 +61,7 @@ func (s *summariser) day(p part) Day {
 	s.hourlyRise(&d, p)
 	s.header(&d, p)
 	s.ratios(&d, p)
+	s.beyond(&d, p)
 	if p.passes != nil {
 		d.n = int(p.passes.N)
 	}

@@ -69,6 +69,11 @@ const (
 	RunningHours                     // running hours of the day [h]
 	BinRate                          // rise of the bin level per running hour, emptying left out [1/h]
 	HourlyRise                       // usual change of the dP at design flow from one running hour to the next, cleanings left out [Pa/h]
+	DustTaken                        // dust taken out of the bin, over the running time since it was last taken [kg/s]
+	AirBeyond                        // airflow, or what stands for it, beyond what dP and damper make it by the collector's own record, in the log [1]
+	DuctBeyond                       // the same of the inlet suction, beyond what the airflow makes it [1]
+	LoadBeyond                       // the same of the fan's power or current, beyond what the airflow makes it [1]
+	AfterBeyond                      // the same of the after-filter's dP, beyond what the airflow makes it [1]
 	NumQuantities
 )
 
@@ -103,9 +108,13 @@ type ValveMeasure struct {
 	Drop         Estimate  // header drop when it fires [Pa]
 	DropNormal   Estimate  // the same before the recent window
 	Share        Estimate  // its drop over the median of the others [1]: dead 0, good 1
+	ShareNormal  Estimate  // the same in the first half of the days before the recent window
 	DPStep       Estimate  // fall of the filters' dP when it fires [Pa], as read; shared out by least squares where several fired
 	DPStepNormal Estimate  // the same before the recent window: the first valves of a cycle always take more
 	Left         Estimate  // what the header lacks at the end of rows in which it fired last, over the other valves' [1]: dead 0, good 1
+	LeftNormal   Estimate  // the same in the first half of the days before the recent window
+	Silent       float64   // how much likelier a dead valve makes it than a sound one that the header lacked so little after it, of late: natural log; 0 where nothing speaks for one
+	SilentSince  time.Time // the first day of that; zero if Silent is 0
 	EmissionRise Estimate  // rise of the leak detector when it fires, above that of the others
 	Puff         Estimate  // the same at the end of rows in which it fired last
 	LastDrop     time.Time // last time the header was seen to fall at it alone; zero never
@@ -159,10 +168,12 @@ type Life struct {
 // FlowMethod is one way in which the airflow was inferred.
 type FlowMethod struct {
 	Name       string  // "measured", "flow index", "inlet static pressure", "fan power", "fan current", "damper and dP", "design"
-	Share      float64 // airflow over design
+	Share      float64 // airflow over design, brought into line with the other ways as they were in the record's first days
 	Sigma      float64
 	Weight     float64 // share of the combined answer, 0..1
 	own, scale float64 // parts of Sigma: of this reading, and what all readings share
+	apart      float64 // how far it may lie off the others
+	assumed    bool    // it takes ducts, fan and damper for what they were
 }
 
 // Features is all that sense says about a collector as of a time; later readings are not used.

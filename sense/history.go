@@ -12,7 +12,7 @@ import (
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
-const HistoryVersion = 3
+const HistoryVersion = 4
 
 // History is the reduced record of a collector: hours, cleaning cycles and valve counts instead of
 // rows. A year of one-minute rows becomes a few megabytes. It can be written with Write, and a
@@ -201,6 +201,7 @@ type FiringSet struct {
 	Recovered Moments // share of the drop put back before the next pulse
 	Left      Moments // for one valve: what the header still lacked at the end of rows in which it fired last [Pa]
 	Puff      Moments // the same of the leak detector: its rise, at the end of such rows
+	Lacks     uint32  // rows behind Left in which it lacked well above its noise
 	LastDrop  int64   // last time the header fell [unix ns]; 0 never
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never
 }

@@ -21,7 +21,7 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 			seen, means = append(seen, i), append(means, e.Value)
 		}
 	}
-	tells := len(seen) >= 3 && medianOf(slices.Clone(means)) > 0
+	tells := len(seen) >= 2 && medianOf(slices.Clone(means)) > 0
 	daily, days := dayScatter(before, n), float64(countDays(now))
 	for k, i := range seen {
 		others := slices.Delete(slices.Clone(means), k, k+1)
@@ -30,14 +30,22 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 			out[i] = Unknown(why)
 			continue
 		}
-		sigma := hypot(hypot(out[i].Sigma, deviation(others))/ref, daily/math.Sqrt(days))
+		scatter := lonePair * ref
+		if len(others) > 1 {
+			scatter = deviation(others)
+		}
+		sigma := hypot(hypot(out[i].Sigma, scatter)/ref, daily/math.Sqrt(days))
 		out[i].Value, out[i].Sigma = out[i].Value/ref, max(sigma, leastLeft)
 	}
 	return out
 }
 
-// leastLeft is the least width of that ratio. Common practice, no source.
-const leastLeft = 0.05
+// leastLeft is the least width of that ratio, and lonePair what it is unsure by where there is but one other valve.
+// Common practice, no source.
+const (
+	leastLeft = 0.05
+	lonePair  = 0.2
+)
 
 // byValve merges what was seen of single valves over the days, for valves 1..n.
 func byValve(sets []FiringSet, n int, of func(*FiringSet) *Moments) []Moments {
@@ -93,7 +101,8 @@ func countDays(sets []FiringSet) int {
 	return max(1, n)
 }
 
-// dayScatter is how far single valves lie off the median of their day, over that median; NaN unknown.
+// dayScatter is how far single valves lie off the median of their day, over that median: a robust standard
+// deviation, since on some days that median is next to nothing; NaN unknown.
 func dayScatter(sets []FiringSet, n int) float64 {
 	var off []float64
 	for from := 0; from < len(sets); {
@@ -119,7 +128,7 @@ func dayScatter(sets []FiringSet, n int) float64 {
 	if len(off) < 6 {
 		return math.NaN()
 	}
-	return deviation(off)
+	return spreadOf(off)
 }
 
 // deviation is the standard deviation of v, strays and all: valves that fire in step with the rows fall

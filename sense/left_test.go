@@ -4,13 +4,14 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 )
 
 // minuteRows is a log of a row a minute: header at the row's end and its lowest since the row before,
 // and the valves that fired, ten seconds apart in bouts that begin at any second. The header is filled up
-// again as a first-order lag; share is what each valve takes of the usual fall.
-func minuteRows(share [6]float64, days int, seed uint64) *Series {
-	const full, drop, lag = 414000.0, 150000.0, 8.0
+// again as a first-order lag [s]; share is what each valve takes of the usual fall.
+func minuteRows(share [6]float64, days int, seed uint64, lag float64) *Series {
+	const full, drop = 414000.0, 150000.0
 	r := rand.New(rand.NewPCG(seed, 1))
 	s := &Series{}
 	for _, c := range [...]Channel{DP, Header, HeaderLow, Running} {
@@ -53,7 +54,7 @@ func TestLeftTellsValvesInOneRow(t *testing.T) {
 	} {
 		for seed := range uint64(3) {
 			r := NewReducer(usual().file())
-			r.Add(minuteRows(c.share, 12, seed))
+			r.Add(minuteRows(c.share, 12, seed, 8))
 			h := r.History()
 			for i, m := range At(h, usual().file(), unixTime(h.Last/1e9)).Valves {
 				// A valve that did not open leaves what the one before it took ten seconds and more ago: a third at most.
@@ -117,5 +118,31 @@ func TestPuffPointsToItsRow(t *testing.T) {
 	}
 	if best != 3 || most < 4 {
 		t.Errorf("the highest puff is said to come from row %d, %.1f times its width", best, most)
+	}
+}
+
+// A valve that never opens leaves the header at rest day after day; sound and weak ones do not.
+func TestSilenceTellsTheDeadValve(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		share [6]float64
+		dead  int
+	}{
+		{"all sound", [6]float64{1, 1, 1, 1, 1, 1}, 0},
+		{"the fourth dead", [6]float64{1, 1, 1, 0, 1, 1}, 4},
+		{"the second weak", [6]float64{1, 0.5, 1, 1, 1, 1}, 0},
+	} {
+		r := NewReducer(usual().file())
+		s := minuteRows(c.share, 12, 5, 3)
+		r.Add(s)
+		h := r.History()
+		for _, m := range At(h, usual().file(), unixTime(h.Last/1e9)).Valves {
+			switch {
+			case m.Valve == c.dead && !(m.Silent > 10 && m.SilentSince.Sub(unixTime(s.Time[0]/1e9)) < 3*24*time.Hour):
+				t.Errorf("%s: valve %d is silent by %.1f since %s", c.name, m.Valve, m.Silent, m.SilentSince)
+			case m.Valve != c.dead && m.Silent > 1:
+				t.Errorf("%s: valve %d is called silent by %.1f since %s", c.name, m.Valve, m.Silent, m.SilentSince)
+			}
+		}
 	}
 }

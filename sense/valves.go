@@ -3,7 +3,6 @@ package sense
 import (
 	"math"
 	"math/bits"
-	"slices"
 	"sort"
 	"time"
 
@@ -114,18 +113,25 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	usual := sharedOut(month, n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
 	rises := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.Emission }, "no leak-detector reading when this valve fired")
 	lefts, puffs := leftOf(now, month, n), lastOf(now, n, func(f *FiringSet) *Moments { return &f.Puff }, "no rows in which this valve fired last and the leak detector was read")
+	early := firstHalf(before)
+	first := newValveRecord(n, early)
+	firstDrops, firstLefts := first.drops(), leftOf(early, early, n)
 	out := make([]ValveMeasure, n)
 	for i := range out {
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
 			Drop: drops[i], DropNormal: mean(past.drop[i], "no earlier pulse of this valve alone"),
-			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
+			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], LeftNormal: firstLefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
 		if m.Misses = usualMisses(all, i+1); m.Misses < mostMisses {
 			m.Share = shareOf(drops, recent.alone, i)
 		} else {
 			m.Share = Unknown("this valve fired alone only where a record that is late or early would show no drop either")
 		}
+		m.ShareNormal = shareOf(firstDrops, first.alone, i)
 		if rows, since, _ := streak(all, i+1); rows > 0 {
 			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
+		}
+		if odds, day := silence(all, i+1); odds > 0 {
+			m.Silent, m.SilentSince = odds, unixTime(day).In(zone)
 		}
 		if last := max(past.lastDrop[i], recent.lastDrop[i]); last > 0 {
 			m.LastDrop = time.Unix(0, last).In(zone)
@@ -305,6 +311,15 @@ func shareOf(drops []Estimate, alone []int, i int) Estimate {
 	return Estimate{Value: share, Sigma: hypot(drops[i].Sigma/ref, share*hypot(spread/math.Sqrt(float64(len(others))), 0)/ref), N: drops[i].N, Missing: drops[i].Missing}
 }
 
+// firstHalf keeps the firings of the first half of the days: what a valve showed early on in the record.
+func firstHalf(sets []FiringSet) []FiringSet {
+	if len(sets) == 0 {
+		return nil
+	}
+	mid := (sets[0].Day + sets[len(sets)-1].Day) / 2
+	return sets[:sort.Search(len(sets), func(i int) bool { return sets[i].Day > mid })]
+}
+
 // lastDays keeps the firings of the last n days.
 func lastDays(sets []FiringSet, n int64) []FiringSet {
 	if len(sets) == 0 {
@@ -314,10 +329,14 @@ func lastDays(sets []FiringSet, n int64) []FiringSet {
 	return sets[sort.Search(len(sets), func(i int) bool { return sets[i].Day > from }):]
 }
 
-// Where few rows show a valve alone, the valves are looked at over more days than the rest: until
-// each was seen valveLeast times, but no more than valveDays.
+// Where few rows show a valve alone, the valves are looked at over more days than the rest: until each was seen
+// valveLeast times alone, or lastLeast times last in a row and one of them is known by that within lastTells, but no
+// more than valveDays. Where rows and pulses go in step, every row of a day may end when the header has come back.
+// Common practice, no source.
 const (
 	valveLeast = 5
+	lastLeast  = 40
+	lastTells  = 0.3
 	valveDays  = 7
 )
 
@@ -327,12 +346,30 @@ func valveWindow(c *collector.Collector, sets []FiringSet, from int64) (before, 
 	for back := int64(0); ; back++ {
 		i := sort.Search(len(sets), func(i int) bool { return sets[i].Day+43200 > from-back*86400 })
 		before, now = sets[:i], sets[i:]
-		if i == 0 || back >= valveDays-1 {
-			return before, now
-		}
-		r := newValveRecord(n, now)
-		if least := slices.Min(append(r.alone, math.MaxInt)); least >= valveLeast && n > 0 {
+		if i == 0 || back >= valveDays-1 || n > 0 && seenEnough(now, n) {
 			return before, now
 		}
 	}
+}
+
+// seenEnough reports that n valves were seen often enough to be told from each other.
+func seenEnough(now []FiringSet, n int) bool {
+	r := newValveRecord(n, now)
+	last := byValve(now, n, func(f *FiringSet) *Moments { return &f.Left })
+	some := false
+	for i := range n {
+		if r.alone[i] < valveLeast && last[i].N < lastLeast {
+			return false
+		}
+		some = some || r.alone[i] >= valveLeast
+	}
+	if some {
+		return true
+	}
+	for _, e := range leftOf(now, nil, n) {
+		if e.Known() && e.Sigma < lastTells {
+			return true
+		}
+	}
+	return false
 }
