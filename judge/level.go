@@ -58,6 +58,7 @@ func levels(in Input, out []sight) []sight {
 		{"noise:raw", get(sense.ReadingNoise), math.Abs(get(sense.DPRaw).Value), -4, 0.7, "neighbouring dP readings scatter by %s", unit.KindPressure},
 		{"frozen:usual", get(sense.FrozenShare), 0.2, 0, 0.7, "%s of the dP readings repeat the one before exactly", unit.KindShare},
 		{"bin-rate:file", get(sense.BinRate), fills(c), 0, 0.5, "the bin fills by %s/h", unit.KindShare},
+		{"taken:file", get(sense.DustTaken), float64(c.Duty.Loading) * float64(c.Duty.Flow), 0, 0.5, "dust is taken out of the bin at %s of running", unit.KindMassFlow},
 		{"humidity:usual", get(sense.HumidityLevel), 0.5, 0, 0.25, "the air is at %s humidity", unit.KindShare},
 	}
 	for i := range list {
@@ -88,7 +89,8 @@ func (l *level) see(in Input, out []sight) []sight {
 		x = math.Max(-farthest, math.Min(farthest, math.Log(now/l.ref)))
 	}
 	says := func() string { return fmt.Sprintf(l.says, print(l.kind, now, in.Units)) }
-	return append(out, sight{l.key, (x - l.centre) / l.scale, says})
+	unsure := math.Min(farthest, width(l.now)/math.Max(math.Abs(now), 1e-9))
+	return append(out, sight{l.key, (x - l.centre) / math.Hypot(l.scale, unsure), says})
 }
 
 // reading looks at gauge, after-filter and bin.

@@ -5,7 +5,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
-	"sort"
 	"strconv"
 	"strings"
 	"sync"
@@ -150,7 +149,7 @@ const leastNumber = 0.5
 // posterior returns the probabilities, most probable first, summing to one. A numbered cause is split
 // over its valves where one of them stands out, and stands once without a number where none does, or
 // where the likeliest cause would fall behind another by being split.
-func posterior(hyps []hypothesis, all []fact) []Probability {
+func posterior(hyps []hypothesis, all []valveSights) []Probability {
 	first, second := 0, 0.0
 	for i, h := range hyps[1:] {
 		if h.post > hyps[first].post {
@@ -161,7 +160,7 @@ func posterior(hyps []hypothesis, all []fact) []Probability {
 	}
 	var out []Probability
 	for i, h := range hyps {
-		parts := numbers(h, among(h.cause, all))
+		parts := numbers(h, all)
 		sortCauses(parts)
 		if i == first && parts[0].P < second {
 			parts = []Probability{{h.cause, 0, h.post}}
@@ -173,7 +172,8 @@ func posterior(hyps []hypothesis, all []fact) []Probability {
 }
 
 // numbers splits a cause over its valves.
-func numbers(h hypothesis, logs map[int]float64) []Probability {
+func numbers(h hypothesis, all []valveSights) []Probability {
+	valves, logs := oddsOf(h.cause, all)
 	top, sum := math.Inf(-1), 0.0
 	for _, l := range logs {
 		top = math.Max(top, l)
@@ -184,10 +184,9 @@ func numbers(h hypothesis, logs map[int]float64) []Probability {
 	if len(logs) == 0 || 1/sum < leastNumber {
 		return []Probability{{h.cause, 0, h.post}}
 	}
-	var out []Probability
-	for v, l := range logs {
-		out = append(out, Probability{h.cause, v, h.post * math.Exp(l-top) / sum})
+	out := make([]Probability, len(valves))
+	for i, v := range valves {
+		out[i] = Probability{h.cause, v, h.post * math.Exp(logs[i]-top) / sum}
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Number < out[j].Number })
 	return out
 }

@@ -30,7 +30,7 @@ const (
 // pairOf returns the pair of causes that explains the sights best, nil where one cause does as well. Under
 // a pair each quantity is explained by the cause that explains it better: its log odds are those of the
 // first cause, and of what the second adds to them quantity by quantity, less the cost of a pair.
-func pairOf(hyps []hypothesis, seen []sight, each []fact) *Pair {
+func pairOf(hyps []hypothesis, seen []sight, each []valveSights) *Pair {
 	sums := make([]map[string]float64, len(hyps))
 	for i := range hyps {
 		sums[i] = hyps[i].groups(seen)
@@ -63,7 +63,7 @@ func pairOf(hyps []hypothesis, seen []sight, each []fact) *Pair {
 		return nil
 	}
 	name := func(h hypothesis) Probability {
-		all := numbers(h, among(h.cause, each))
+		all := numbers(h, each)
 		sortCauses(all)
 		return all[0]
 	}

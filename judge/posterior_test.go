@@ -9,8 +9,8 @@ import (
 // would let another pass it, it stands once, without a number.
 func TestTheLikeliestCauseStaysFirst(t *testing.T) {
 	hyps := []hypothesis{{cause: None, post: 0.4}, {cause: ValveDead, post: 0.5}, {cause: FiltersBlinded, post: 0.1}}
-	facts := func(second float64) []fact {
-		return []fact{{valve: 3, odds: map[Cause]float64{ValveDead: 4}}, {valve: 5, odds: map[Cause]float64{ValveDead: second}}, {valve: 6, odds: map[Cause]float64{ValveDead: -4}}}
+	facts := func(second float64) []valveSights {
+		return []valveSights{{valve: 3, odds: map[Cause]float64{ValveDead: 4}}, {valve: 5, odds: map[Cause]float64{ValveDead: second}}, {valve: 6, odds: map[Cause]float64{ValveDead: -4}}}
 	}
 	for _, c := range []struct {
 		name   string

@@ -99,8 +99,13 @@ var quantities = [...]quantity{
 	{"peak", sense.EmissionPeak, unit.KindNumber, "the leak detector's peak after a pulse", "", form{bend: 0.3}, 0.3, 0.1},
 	{"bin", sense.BinFill, unit.KindShare, "the bin's fill", "", shares, 0.3, 0.1},
 	{"bin-rate", sense.BinRate, unit.KindShare, "the bin's rise", "/h", form{bend: 0.002}, 0.3, 0.1},
+	{"taken", sense.DustTaken, unit.KindMassFlow, "the dust taken out of the bin, over the time it ran,", "", ratio, 0.3, 0.1},
 	{"humidity", sense.HumidityLevel, unit.KindShare, "the air's humidity", "", shares, 0.15, 0.03},
 	{"temperature", sense.TemperatureMean, unit.KindTemperature, "the air's temperature", "", heats, 5, 2},
+	{"air-habit", sense.AirBeyond, unit.KindShare, "the airflow beyond what dP and damper make it by the record,", "", shares, 0.06, 0.01},
+	{"duct-habit", sense.DuctBeyond, unit.KindShare, "the suction beyond what the airflow makes it by the record,", "", shares, 0.05, 0.01},
+	{"load-habit", sense.LoadBeyond, unit.KindShare, "the motor's load beyond what the airflow makes it by the record,", "", shares, 0.05, 0.01},
+	{"after-habit", sense.AfterBeyond, unit.KindShare, "the after-filter's dP beyond what the airflow makes it by the record,", "", shares, 0.06, 0.01},
 	{"damper", sense.DamperOpen, unit.KindShare, "the damper's opening", "", shares, 0.06, 0.02},
 }
 

@@ -43,7 +43,7 @@ func (k key) group() string {
 }
 
 // observe lists what is seen, leaving out what the record does not show; each is what is seen of each valve.
-func observe(in Input, each []fact) []sight {
+func observe(in Input, each []valveSights) []sight {
 	var out []sight
 	for i := range quantities {
 		out = quantities[i].see(in, out)

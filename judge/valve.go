@@ -8,140 +8,178 @@ import (
 	"dustwright/sense"
 )
 
-// fact is one thing seen of one valve or row, with how much likelier each numbered cause of that valve
-// makes it than a sound valve does.
-type fact struct {
+// valveSights is what is seen of one valve and its row, and how much likelier each numbered cause of that valve
+// makes it than a sound one does.
+type valveSights struct {
 	valve int
-	odds  map[Cause]float64 // natural log of the likelihood ratio
-	says  func() string
+	seen  []sight
+	odds  map[Cause]float64 // natural log of the likelihood ratio, by the fitted model
+	each  map[Cause][]float64
 }
 
-// mark is where something measured lies, and how far it scatters beyond its own uncertainty.
-type mark struct{ centre, spread float64 }
-
-// lies is where the measured sights of a valve lie under a cause.
-type lies struct {
-	share   mark    // its header drop over the others', less one
-	rowStep mark    // what its pulse takes off the dP over what it used to, against the other rows, less one
-	left    mark    // what the header lacks after its pulse over that after the others', less one
-	noDrop  float64 // chance that the header does not fall when it is due alone
-}
-
-// sound and ailing hold what a sound valve shows, and what each cause does to it. Source: what the cause
-// does by its meaning; the scatter from the simulations of bench/causes.
-var (
-	sound  = lies{mark{0, 0.05}, mark{0, 0.25}, mark{0, 0.12}, 0.004}
-	ailing = map[Cause]lies{
-		ValveDead:      {mark{-1, 0.12}, mark{-0.8, 0.3}, mark{-0.85, 0.2}, 0.95},
-		ValveWeak:      {mark{-0.45, 0.22}, mark{-0.35, 0.3}, mark{-0.4, 0.2}, 0.08},
-		ValveStuckOpen: {mark{-0.3, 0.7}, mark{-0.5, 0.5}, mark{-0.3, 0.6}, 0.3},
-	}
-)
-
-// tellingShare is the uncertainty of a valve's share of the header drop above which the record does not
-// tell that valve from the others; tellingStep the same of what its pulse takes off the
-// dP, and tellingLeft of what the header lacks after it.
+// Scales of what is seen of a valve: what is worth a second look, and below what scatter none is believed
+// to lie. Common practice, no source.
 const (
-	tellingShare = 0.2
-	tellingStep  = 0.35
-	tellingLeft  = 0.3
+	shareScale, shareFloor = 0.15, 0.02
+	leftScale, leftFloor   = 0.25, 0.05
+	stepScale, stepFloor   = 0.3, 0.1
+	pastScale              = 0.1
+	missScale              = 0.3
 )
+
+// nearest and widest bound a ratio of what is measured at valves, less one; farRise bounds the leak detector's
+// rise in its own uncertainty.
+const (
+	nearest, widest = -1.5, 1.5
+	farRise         = 30.0
+)
+
+// among holds what is measured at a valve, a ratio of which 1 is sound, against the other valves and against
+// what that valve used to show. Its width counts what the others scatter by as well: no two valves are alike.
+type among struct {
+	key          key
+	now, before  func(*sense.ValveMeasure) sense.Estimate
+	scale, floor float64
+	says         string // of the valve and the ratio in percent
+}
+
+var comparisons = [...]among{
+	{"share", func(v *sense.ValveMeasure) sense.Estimate { return v.Share }, func(v *sense.ValveMeasure) sense.Estimate { return v.ShareNormal },
+		shareScale, shareFloor, "the header falls %[2]s as far when valve %[1]d fires as when the others do"},
+	{"left", func(v *sense.ValveMeasure) sense.Estimate { return v.Left }, func(v *sense.ValveMeasure) sense.Estimate { return v.LeftNormal },
+		leftScale, leftFloor, "after valve %[1]d the header stands %[2]s as far below rest as after the others"},
+}
+
+// facts lists what is seen of each valve, with what the fitted model makes of it.
+func facts(f *sense.Features) []valveSights {
+	out := make([]valveSights, 0, len(f.Valves))
+	for i := range f.Valves {
+		v := valveSights{valve: f.Valves[i].Valve}
+		v.seen = silent(f, i, missed(f, i, v.seen))
+		for k := range comparisons {
+			v.seen = comparisons[k].see(f, i, v.seen)
+		}
+		v.seen = rises(f, i, stepped(f, i, v.seen))
+		if len(v.seen) > 0 {
+			v.weigh()
+			out = append(out, v)
+		}
+	}
+	return out
+}
 
 // mostRows is how many rows count as so many: rows of one hour are not independent.
-const mostRows = 8
+const mostRows = 12
 
-// facts lists what is seen of each valve.
-func facts(f *sense.Features) []fact {
-	var out []fact
+// soundMiss and deadMiss are the chances that the header does not fall when a valve is due alone: of a sound one,
+// where the log shows nothing else, and of a dead one.
+const soundMiss, deadMiss = 0.004, 0.95
+
+// missed looks at the rows in which a valve was due alone and the header did not fall.
+func missed(f *sense.Features, i int, out []sight) []sight {
+	v := &f.Valves[i]
+	n, k := float64(v.Alone), float64(v.NoDrop)
+	if n == 0 {
+		return out
+	}
+	all, due := 0.0, 0.0
+	for j := range f.Valves {
+		all, due = all+float64(f.Valves[j].NoDrop), due+float64(f.Valves[j].Alone)
+	}
+	rest := math.Max(soundMiss, (all-k+0.1)/(due-n+1)) // what the others show, where the header is badly read
+	rest = math.Min(0.99, math.Max(rest, v.Misses))
+	p := math.Max(deadMiss, rest)
+	odds := math.Min(1, mostRows/n) * (k*math.Log(p/rest) + (n-k)*math.Log((1-p)/(1-rest)))
+	says := func() string {
+		if v.Alone == 1 && v.NoDrop == 1 {
+			return fmt.Sprintf("the header did not drop the one time valve %d was due alone", v.Valve)
+		}
+		text := fmt.Sprintf("the header did not drop when valve %d was due, %d times out of %d", v.Valve, v.NoDrop, v.Alone)
+		if !v.Since.IsZero() {
+			text += " since " + v.Since.Format("2 January 15:04")
+		}
+		return text
+	}
+	return append(out, sight{"missed", odds / culpritScale, says},
+		sight{"missed:share", (k/n - rest) / math.Hypot(missScale, 0.5/math.Sqrt(n)), says})
+}
+
+// silent looks at how long the header has lacked nothing after a valve, while it did after the others.
+func silent(f *sense.Features, i int, out []sight) []sight {
+	v := &f.Valves[i]
+	if !v.Left.Known() && v.Silent == 0 {
+		return out
+	}
+	return append(out, sight{"silent", v.Silent / culpritScale, func() string {
+		return fmt.Sprintf("since %s the header has stood at rest whenever it was read after valve %d, and not after the others", v.SilentSince.Format("2 January"), v.Valve)
+	}})
+}
+
+// see adds what a comparison shows of valve i.
+func (c *among) see(f *sense.Features, i int, out []sight) []sight {
+	v := &f.Valves[i]
+	e := c.now(v)
+	if !measured(e) || c.key == "share" && v.Alone > 0 && 2*v.NoDrop > v.Alone { // no drop at all is told elsewhere
+		return out
+	}
+	var others []float64
+	for j := range f.Valves {
+		if x := c.now(&f.Valves[j]); j != i && measured(x) {
+			others = append(others, bounded(x.Value))
+		}
+	}
+	x, sigma := bounded(e.Value), e.Sigma
+	says := func() string { return fmt.Sprintf(c.says, v.Valve, percent(e.Value)) }
+	out = append(out, sight{c.key, x / math.Hypot(c.scale, sigma), says},
+		sight{c.key + sure, x / math.Hypot(math.Hypot(c.floor, spread(others)), sigma) / surely, says})
+	if b := c.before(v); measured(b) {
+		d := x - bounded(b.Value)
+		out = append(out, sight{c.key + "/past", d / math.Hypot(pastScale, math.Hypot(sigma, b.Sigma)), func() string {
+			return says() + ", where it was " + percent(b.Value)
+		}})
+	}
+	return out
+}
+
+// measured reports that a value is known and how well.
+func measured(e sense.Estimate) bool { return e.Known() && e.Sigma >= 0 && !math.IsInf(e.Sigma, 1) }
+
+// bounded is a ratio less one, within what counts.
+func bounded(r float64) float64 { return math.Max(nearest, math.Min(widest, r-1)) }
+
+// percent writes a ratio, not below nothing.
+func percent(r float64) string { return fmt.Sprintf("%.0f %%", 100*math.Max(0, r)) }
+
+// stepped looks at what a valve's pulse takes off the dP, against what it used to and the other rows'.
+func stepped(f *sense.Features, i int, out []sight) []sight {
 	usual := usualStep(f.Valves)
-	missed, due := 0.0, 0.0
-	for _, v := range f.Valves {
-		missed, due = missed+float64(v.NoDrop), due+float64(v.Alone)
+	x, sigma := stepOf(&f.Valves[i])
+	if math.IsInf(sigma, 1) || usual != usual {
+		return out
 	}
-	for _, v := range f.Valves {
-		n, k := float64(v.Alone), float64(v.NoDrop)
-		if n > 0 {
-			rest := math.Max(sound.noDrop, (missed-k+0.1)/(due-n+1)) // what the others show, where the header is badly read
-			rest = math.Max(rest, v.Misses)
-			odds := map[Cause]float64{}
-			for c, l := range ailing {
-				p := math.Max(l.noDrop, rest)
-				odds[c] = math.Min(1/heldBack, mostRows/n) * (k*math.Log(p/rest) + (n-k)*math.Log((1-math.Min(p, 0.99))/(1-math.Min(rest, 0.99))))
-			}
-			out = append(out, fact{v.Valve, odds, func() string {
-				if v.Alone == 1 && v.NoDrop == 1 {
-					return fmt.Sprintf("the header did not drop the one time valve %d was due alone", v.Valve)
-				}
-				says := fmt.Sprintf("the header did not drop when valve %d was due, %d times out of %d", v.Valve, v.NoDrop, v.Alone)
-				if !v.Since.IsZero() {
-					says += " since " + v.Since.Format("2 January 15:04")
-				}
-				return says
-			}})
-		}
-		if s := v.Share; s.Known() && s.Sigma < tellingShare && !(n > 0 && k > n/2) {
-			out = append(out, fact{v.Valve, ratios(func(l lies) mark { return l.share }, math.Max(-1, math.Min(1, s.Value-1)), math.Hypot(0.03, s.Sigma)), func() string {
-				return fmt.Sprintf("the header falls %.0f %% as far when valve %d fires as when the others do", 100*math.Max(0, s.Value), v.Valve)
-			}})
-		}
-		if x, sigma := stepOf(v); sigma/usual < tellingStep {
-			out = append(out, fact{v.Valve, ratios(func(l lies) mark { return l.rowStep }, math.Max(-1.5, math.Min(1.5, x/usual-1)), sigma/usual), func() string {
-				return fmt.Sprintf("a pulse of valve %d takes %.0f %% of what it used to off the dP, held against the other rows", v.Valve, 100*math.Max(0, x/usual))
-			}})
-		}
-		if l := v.Left; l.Known() && l.Sigma < tellingLeft {
-			out = append(out, fact{v.Valve, ratios(func(l lies) mark { return l.left }, math.Max(-1.5, math.Min(1.5, l.Value-1)), l.Sigma), func() string {
-				return fmt.Sprintf("after valve %d the header stands %.0f %% as far below rest as after the others", v.Valve, 100*math.Max(0, l.Value))
-			}})
-		}
-		for _, r := range [...]sense.Estimate{v.EmissionRise, v.Puff} {
-			if r.Known() && finite(r.Sigma) > 0 {
-				out = append(out, fact{v.Valve, map[Cause]float64{FilterLeak: leakOdds(r.Value / r.Sigma)}, func() string {
-					return fmt.Sprintf("the leak detector rises when valve %d fires", v.Valve)
-				}})
-			}
-		}
+	r, w := bounded(x/usual), sigma/usual
+	says := func() string {
+		return fmt.Sprintf("a pulse of valve %d takes %s of what it used to off the dP, held against the other rows", f.Valves[i].Valve, percent(x/usual))
 	}
-	return out
-}
-
-// leakOdds is the log likelihood ratio of a leaking row for the leak detector's rise at its pulse above that at
-// the others, z in its own uncertainty: a tight row scatters by half more than that, and one time in a
-// hundred by far more; a leaking one lies anywhere above. common practice, no source.
-func leakOdds(z float64) float64 {
-	z = math.Max(-6, math.Min(20, z))
-	normal := func(centre, spread float64) float64 {
-		x := (z - centre) / spread
-		return math.Exp(-0.5*x*x) / spread
-	}
-	return math.Log(0.9*normal(8, 6)+0.1*normal(0, 1.5)) - math.Log(0.99*normal(0, 1.5)+0.01*normal(0, 7))
-}
-
-// ratios is the log likelihood ratio of something measured, for each cause of a valve.
-func ratios(of func(lies) mark, x, sigma float64) map[Cause]float64 {
-	out := map[Cause]float64{}
-	for c, l := range ailing {
-		out[c] = of(l).logLike(x, sigma) - of(sound).logLike(x, sigma)
-	}
-	return out
+	return append(out, sight{"step", r / math.Hypot(stepScale, w), says}, sight{"step" + sure, r / math.Hypot(stepFloor, w) / surely, says})
 }
 
 // stepOf is what a valve's pulse takes off the dP over what it used to, with its standard uncertainty,
 // +Inf where that is not known.
-func stepOf(v sense.ValveMeasure) (x, sigma float64) {
-	now, before := known(v.DPStep), known(v.DPStepNormal)
-	if now != now || !(before > 0) {
+func stepOf(v *sense.ValveMeasure) (x, sigma float64) {
+	now, before := v.DPStep, v.DPStepNormal
+	if !measured(now) || !measured(before) || !(before.Value > 0) {
 		return math.NaN(), math.Inf(1)
 	}
-	x = now / before
-	return x, math.Hypot(width(v.DPStep), x*width(v.DPStepNormal)) / before
+	x = now.Value / before.Value
+	return x, math.Hypot(now.Sigma, x*before.Sigma) / before.Value
 }
 
 // usualStep is the median of stepOf over the valves, at least a fifth; NaN where none is known.
 func usualStep(all []sense.ValveMeasure) float64 {
 	var x []float64
-	for _, v := range all {
-		if s, sigma := stepOf(v); !math.IsInf(sigma, 1) {
+	for i := range all {
+		if s, sigma := stepOf(&all[i]); !math.IsInf(sigma, 1) {
 			x = append(x, s)
 		}
 	}
@@ -152,78 +190,61 @@ func usualStep(all []sense.ValveMeasure) float64 {
 	return math.Max(0.2, x[len(x)/2])
 }
 
-// logLike is the log density of a fact: a normal with a broad foot of 4 %, since instruments err now
-// and then by far more than their width.
-func (m mark) logLike(x, sigma float64) float64 {
-	w := math.Hypot(m.spread, sigma)
-	z := (x - m.centre) / w
-	return math.Log(0.96*math.Exp(-0.5*z*z)/w + 0.04*math.Exp(-0.5*z*z/25)/(5*w) + 1e-9)
-}
-
-// heldBack is the exponent by which the facts of one valve are discounted for telling partly the same.
-const heldBack = 0.7
-
-// among returns, for a numbered cause, the log of how much better each valve as the culprit explains
-// the facts than all being sound; empty where valves can't be told apart.
-func among(c Cause, all []fact) map[int]float64 {
-	var out map[int]float64
-	for _, f := range all {
-		if l, ok := f.odds[c]; ok {
-			if out == nil {
-				out = map[int]float64{}
-			}
-			out[f.valve] += heldBack * l
-		}
+// rises looks at how far the leak detector rises when a valve fires, above the other valves: while it is read
+// next, and at the end of the rows in which it fired last; in its own uncertainty, in what the other valves
+// scatter by, and over the detector's usual level.
+func rises(f *sense.Features, i int, out []sight) []sight {
+	says := func() string {
+		return fmt.Sprintf("the leak detector rises when valve %d fires", f.Valves[i].Valve)
 	}
-	return out
-}
-
-// numberedCauses are those that carry the number of a valve or row.
-var numberedCauses = [...]Cause{ValveDead, ValveWeak, ValveStuckOpen, FilterLeak}
-
-// Culprits is how the names of the terms begin that say how well a numbered cause explains the valves.
-// Their x is a part of a log likelihood ratio, and counts in full for that cause alone; with a sign behind the
-// name it is bent and weighed for every cause, as other sights are.
-const Culprits = "valves:"
-
-// What the valves say is bounded above by mostOdds, since a log may be wrong as a whole, and below by
-// unseen, the chance that a valve failed after it was last seen.
-const (
-	mostOdds = 20
-	unseen   = 0.08
-)
-
-// valves adds what the valves say together: for each numbered cause the log of how much better it explains
-// them than all being sound, whichever valve it is.
-func valves(all []fact, out []sight) []sight {
-	for _, c := range numberedCauses {
-		logs := among(c, all)
-		if len(logs) == 0 {
+	level := known(f.Get(sense.EmissionLevel).Now)
+	for _, r := range [...]struct {
+		key key
+		of  func(*sense.ValveMeasure) sense.Estimate
+	}{{"rise", func(v *sense.ValveMeasure) sense.Estimate { return v.EmissionRise }}, {"puff", func(v *sense.ValveMeasure) sense.Estimate { return v.Puff }}} {
+		e := r.of(&f.Valves[i])
+		if !measured(e) || e.Sigma == 0 {
 			continue
 		}
-		total := 0.0
-		for _, l := range logs {
-			total += math.Exp(math.Min(30, l)) / float64(len(logs))
+		var others []float64
+		for j := range f.Valves {
+			if x := r.of(&f.Valves[j]); j != i && measured(x) {
+				others = append(others, x.Value)
+			}
 		}
-		out = append(out, sight{Culprits + key(c), math.Min(mostOdds, math.Log(total+unseen)), best(c, all, logs)})
+		z := math.Max(-farRise, math.Min(farRise, e.Value/e.Sigma))
+		out = append(out, sight{r.key, z / surely, says})
+		if len(others) >= 2 {
+			z := math.Max(-farRise, math.Min(farRise, e.Value/math.Hypot(e.Sigma, spread(others))))
+			out = append(out, sight{r.key + "/among", z / surely, says})
+		}
+		if level > 0 {
+			out = append(out, sight{r.key + "/level", e.Value / math.Hypot(level, e.Sigma), says})
+		}
 	}
 	return out
 }
 
-// best says the fact that speaks most for the likeliest culprit.
-func best(c Cause, all []fact, logs map[int]float64) func() string {
-	culprit, most := 0, math.Inf(-1)
-	for v, l := range logs {
-		if l > most || l == most && v < culprit {
-			culprit, most = v, l
-		}
+// spread is the standard deviation of what the other valves show, by the median distance from their middle; 0 for
+// fewer than two.
+func spread(v []float64) float64 {
+	if len(v) < 2 {
+		return 0
 	}
-	var says func() string
-	most = math.Inf(-1)
-	for _, f := range all {
-		if l, ok := f.odds[c]; ok && f.valve == culprit && l > most {
-			most, says = l, f.says
-		}
+	mid := middle(v)
+	off := make([]float64, len(v))
+	for i, x := range v {
+		off[i] = math.Abs(x - mid)
 	}
-	return says
+	return madToSigma * middle(off)
+}
+
+// madToSigma is the standard deviation of a normal distribution over its median distance from the middle.
+const madToSigma = 1.4826
+
+// middle is the median; it sorts v.
+func middle(v []float64) float64 {
+	sort.Float64s(v)
+	n := len(v)
+	return (v[(n-1)/2] + v[n/2]) / 2
 }

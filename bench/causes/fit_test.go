@@ -26,7 +26,7 @@ func TestMeanWithATable(t *testing.T) {
 	if want := []float64{2, 3, 1.5, 2, 3, 4}; err != nil || !slices.Equal(got, want) {
 		t.Errorf("%v, %v, want %v", got, err, want)
 	}
-	if out := f.table(got, "x"); !strings.HasSuffix(out, "\nlow-,3,4\n") {
+	if out := writeTable("x", f.causes, f.terms, got); !strings.HasSuffix(out, "\nlow-,3,4\n") {
 		t.Errorf("the table lacks the term that was in the other alone: %q", out)
 	}
 	for text, want := range map[string]string{"": "causes as they are now", "term,a,c\n1,1,1\n": "causes as they are now", "term,a,b\n1,one,2\n": "term 1"} {

@@ -4,9 +4,10 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"maps"
 	"math/rand/v2"
 	"os"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -18,11 +19,13 @@ import (
 
 // lesson is what a judgement would have been made from, and the truth.
 type lesson struct {
-	from  string // file it was read from: a simulator's
-	seed  uint64
-	level string
-	truth string
-	terms map[string]float64
+	from   string // file it was read from: a simulator's
+	seed   uint64
+	level  string
+	truth  string
+	number int // of the valve or row, for the truth; 0 none
+	terms  map[string]float64
+	valves map[int]map[string]float64 // what is seen of each valve
 }
 
 // lessons writes what is met in the trials to a file, a line each.
@@ -59,14 +62,16 @@ func (l *lessons) take(lv level, t *trial) error {
 		if truth != none && at.Sub(onset).Hours() < 24*freshest {
 			continue
 		}
-		terms := judge.Terms(judge.Input{Collector: t.collector, Features: sense.At(h, t.collector, at)})
-		names := make([]string, 0, len(terms))
-		for n := range terms {
-			names = append(names, n)
+		in := judge.Input{Collector: t.collector, Features: sense.At(h, t.collector, at)}
+		terms, valves := judge.Terms(in), judge.ValveTerms(in)
+		for v, seen := range valves {
+			for n, x := range seen {
+				terms[fmt.Sprintf("%s%d:%s", ofValve, v, n)] = x
+			}
 		}
-		sort.Strings(names)
+		names := slices.Sorted(maps.Keys(terms))
 		l.mu.Lock()
-		fmt.Fprintf(l.out, "%d\t%s\t%s", t.seed, lv.name, truth)
+		fmt.Fprintf(l.out, "%d\t%s\t%s:%d", t.seed, lv.name, truth, t.number)
 		for _, n := range names {
 			fmt.Fprintf(l.out, "\t%s=%.4g", n, terms[n])
 		}
@@ -79,6 +84,9 @@ func (l *lessons) take(lv level, t *trial) error {
 	}
 	return nil
 }
+
+// ofValve begins the name of a term of a single valve, before its number.
+const ofValve = "valve "
 
 // none is the truth of a trial with nothing wrong.
 const none = string(judge.None)
@@ -104,16 +112,43 @@ func readLessons(path string) ([]lesson, error) {
 		if len(parts) < 3 {
 			return nil, fmt.Errorf("%s, line %d: seed, level and truth must stand there, separated by tabs", path, n)
 		}
-		l := lesson{from: path, level: parts[1], truth: parts[2], terms: map[string]float64{}}
+		truth, number, _ := strings.Cut(parts[2], ":")
+		l := lesson{from: path, level: parts[1], truth: truth, terms: map[string]float64{}, valves: map[int]map[string]float64{}}
+		if l.number, err = strconv.Atoi(number); err != nil {
+			return nil, fmt.Errorf("%s, line %d: %q must be the truth and the number of the valve, with a colon between", path, n, parts[2])
+		}
 		if l.seed, err = strconv.ParseUint(parts[0], 10, 64); err != nil {
 			return nil, fmt.Errorf("%s, line %d: %w", path, n, err)
 		}
 		for _, p := range parts[3:] {
-			name, value, _ := strings.Cut(p, "=")
-			if l.terms[name], err = strconv.ParseFloat(value, 64); err != nil {
+			if err := l.read(p); err != nil {
 				return nil, fmt.Errorf("%s, line %d: %w", path, n, err)
 			}
 		}
 		out = append(out, l)
 	}
+}
+
+// read takes one term in, as take wrote it: a name, an equals sign and a number.
+func (l *lesson) read(text string) error {
+	name, value, _ := strings.Cut(text, "=")
+	x, err := strconv.ParseFloat(value, 64)
+	if err != nil {
+		return err
+	}
+	rest, single := strings.CutPrefix(name, ofValve)
+	if !single {
+		l.terms[name] = x
+		return nil
+	}
+	number, term, _ := strings.Cut(rest, ":")
+	v, err := strconv.Atoi(number)
+	if err != nil {
+		return err
+	}
+	if l.valves[v] == nil {
+		l.valves[v] = map[string]float64{}
+	}
+	l.valves[v][term] = x
+	return nil
 }

@@ -19,7 +19,8 @@ func main() {
 	first := flag.Uint64("seed", 1, "seed of the first trial; the odd ones were looked at while building, the even ones were not")
 	step := flag.Uint64("step", 2, "step between seeds")
 	gather := flag.String("gather", "", "write what the trials show, with the truth, to this file, and score nothing")
-	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write them to this file, and score nothing")
+	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write those of the causes to this file, and score nothing")
+	valves := flag.String("valves", "judge/valves.csv", "with -learn: where the weights of single valves are written")
 	prior := flag.Float64("prior", 20, "precision of the weights that are learned")
 	with := flag.String("with", "", "with -learn: write the mean of the fit and of this table of weights")
 	verbose := flag.Bool("v", false, "print every trial")
@@ -32,7 +33,7 @@ func main() {
 		os.Exit(2)
 	}
 	if *learned != "" {
-		if err := learn(flag.Args(), *learned, *prior, *with); err != nil {
+		if err := learn(flag.Args(), *learned, *valves, *prior, *with); err != nil {
 			fmt.Fprintln(os.Stderr, "causes:", err)
 			os.Exit(2)
 		}

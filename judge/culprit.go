@@ -1,0 +1,153 @@
+package judge
+
+import (
+	_ "embed"
+	"math"
+	"sync"
+)
+
+// valveTable holds the weights of what is seen of single valves: a line for each term, a column for each
+// numbered cause. It is written by bench/causes -learn and never by hand; METHOD.md says how.
+//
+//go:embed valves.csv
+var valveTable string
+
+// fittedValves returns the model of single valves, read once.
+var fittedValves = sync.OnceValue(func() *model {
+	m, err := readModel(valveTable)
+	if err != nil {
+		panic("judge: valves.csv: " + err.Error()) // embedded at build: a test reads it
+	}
+	return m
+})
+
+// numberedCauses are those that carry the number of a valve or row.
+var numberedCauses = [...]Cause{ValveDead, ValveWeak, ValveStuckOpen, FilterLeak}
+
+// NumberedCauses returns the causes that carry the number of a valve or row.
+func NumberedCauses() []Cause { return append([]Cause(nil), numberedCauses[:]...) }
+
+// weigh works out how much likelier each numbered cause of this valve makes what is seen than a sound valve does.
+func (v *valveSights) weigh() {
+	m := fittedValves()
+	v.odds, v.each = map[Cause]float64{}, map[Cause][]float64{}
+	all := valveTermsOf(v.seen)
+	for j, c := range m.causes {
+		each := make([]float64, len(v.seen))
+		sum := 0.0
+		if w, ok := m.weight[bias]; ok {
+			sum = w[j]
+		}
+		for _, t := range all {
+			if w, ok := m.weight[t.name]; ok {
+				sum += w[j] * t.x
+				each[t.from] += w[j] * t.x
+			}
+		}
+		v.odds[c], v.each[c] = sum, each
+	}
+}
+
+// surest is how many times what is worth a second look the broadest bend of what is seen of a valve reaches: a
+// valve that never opens shows it a hundred times over.
+const surest = 16
+
+// valveTermsOf bends what is seen of a valve, on one scale more than the rest.
+func valveTermsOf(seen []sight) []term {
+	out := terms(seen)
+	for i, s := range seen {
+		switch {
+		case s.x > 0:
+			out = append(out, term{string(s.key) + "+++", math.Tanh(s.x / surest), i})
+		case s.x < 0:
+			out = append(out, term{string(s.key) + "---", math.Tanh(-s.x / surest), i})
+		}
+	}
+	return out
+}
+
+// oddsOf returns, for a numbered cause, the valves seen and the log of how much better each as the culprit
+// explains what is seen than all being sound; empty where valves can't be told apart.
+func oddsOf(c Cause, all []valveSights) (valves []int, logs []float64) {
+	for i := range all {
+		if l, ok := all[i].odds[c]; ok {
+			valves, logs = append(valves, all[i].valve), append(logs, l)
+		}
+	}
+	return valves, logs
+}
+
+// Culprits is how the names of the terms begin that say how well a numbered cause explains the valves.
+// Their x is a part of a log likelihood ratio, and counts in full for that cause alone; with a sign behind the
+// name it is bent and weighed for every cause, as other sights are.
+const Culprits = "valves:"
+
+// mostOdds bounds what the valves say together, since a log may be wrong as a whole.
+const mostOdds = 20
+
+// together is the log of how much better a numbered cause explains the valves than all being sound,
+// whichever of them it is: the mean over the valves of the likelihood ratio.
+func together(logs []float64) float64 {
+	top := math.Inf(-1)
+	for _, l := range logs {
+		top = math.Max(top, l)
+	}
+	sum := 0.0
+	for _, l := range logs {
+		sum += math.Exp(l - top)
+	}
+	return math.Max(-mostOdds, math.Min(mostOdds, top+math.Log(sum/float64(len(logs)))))
+}
+
+// Together returns the terms of what the valves say of a numbered cause together, from the log odds of each,
+// for those who fit the model.
+func Together(c Cause, logs []float64) map[string]float64 {
+	out := map[string]float64{}
+	if len(logs) > 0 {
+		for _, t := range terms([]sight{{key: Culprits + key(c), x: together(logs)}}) {
+			out[t.name] = t.x
+		}
+	}
+	return out
+}
+
+// ValveTerms returns the numbers by which each valve is judged, by valve and name, for those who fit or check
+// the model of single valves.
+func ValveTerms(in Input) map[int]map[string]float64 {
+	out := map[int]map[string]float64{}
+	for _, v := range facts(in.Features) {
+		out[v.valve] = map[string]float64{}
+		for _, t := range valveTermsOf(v.seen) {
+			out[v.valve][t.name] = t.x
+		}
+	}
+	return out
+}
+
+// valves adds what the valves say together: for each numbered cause the log of how much better it explains
+// them than all being sound, whichever valve it is.
+func valves(all []valveSights, out []sight) []sight {
+	for _, c := range numberedCauses {
+		if _, logs := oddsOf(c, all); len(logs) > 0 {
+			out = append(out, sight{Culprits + key(c), together(logs), best(c, all)})
+		}
+	}
+	return out
+}
+
+// best says what speaks most for the likeliest culprit.
+func best(c Cause, all []valveSights) func() string {
+	at := 0
+	for i := range all {
+		if all[i].odds[c] > all[at].odds[c] {
+			at = i
+		}
+	}
+	v, most := &all[at], 0
+	for i, w := range v.each[c] {
+		if w > v.each[c][most] {
+			most = i
+		}
+	}
+	return v.seen[most].says
+}

@@ -1,0 +1,128 @@
+package judge
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"dustwright/sense"
+)
+
+// looked is what is seen of a valve by key.
+func looked(f *sense.Features, valve int) map[key]sight {
+	out := map[key]sight{}
+	for _, v := range facts(f) {
+		if v.valve == valve {
+			for _, s := range v.seen {
+				out[s.key] = s
+			}
+		}
+	}
+	return out
+}
+
+// A valve that stays behind the others is seen the more the less the others scatter, and less where it always
+// stayed behind.
+func TestAValveIsHeldAgainstTheOthersAndItsPast(t *testing.T) {
+	alike, apart := valveSeen(0.6), valveSeen(0.6)
+	for i := range apart.Valves {
+		if i != 2 {
+			apart.Valves[i].Share.Value = 1 + 0.3*float64(i%3-1)
+		}
+	}
+	if a, b := looked(alike, 3)["share/sure"].x, looked(apart, 3)["share/sure"].x; !(a < b && b < 0) {
+		t.Errorf("behind valves that are alike %.2f, behind valves that scatter %.2f", a, b)
+	}
+	before := func(normal float64) sight {
+		f := valveSeen(0.6)
+		f.Valves[2].ShareNormal = sense.Estimate{Value: normal, Sigma: 0.02, N: 9}
+		return looked(f, 3)["share/past"]
+	}
+	if always, lately := before(0.6), before(1); math.Abs(always.x) > 1e-9 || lately.x > -2 || !strings.Contains(lately.says(), "60 %") || !strings.Contains(lately.says(), "where it was 100 %") {
+		t.Errorf("always so: %.2f; lately: %.2f, %q", always.x, lately.x, lately.says())
+	}
+	if _, told := looked(valveSeen(0), 3)["share"]; told {
+		t.Error("a valve without any drop is told twice")
+	}
+}
+
+// Rows without a drop speak for a dead valve; where sound valves miss as many they say nothing.
+func TestMissedDropsCountByWhatSoundOnesMiss(t *testing.T) {
+	f := valveSeen(0)
+	sure := looked(f, 3)["missed"].x
+	f.Valves[2].Misses = 0.9
+	if late := looked(f, 3)["missed"].x; !(sure > 5 && late < 0.4*sure) {
+		t.Errorf("20 rows of 20 without a drop: %.2f; where a sound one misses nine in ten: %.2f", sure, late)
+	}
+	if x := looked(f, 1)["missed"].x; x >= 0 {
+		t.Errorf("20 drops out of 20: %.2f", x)
+	}
+}
+
+// What the valves say together lies between the best of them shared over all and the best of them, whatever
+// their order.
+func TestTogetherIsTheMeanOfTheRatios(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		logs := rapid.SliceOfN(rapid.Float64Range(-40, 18), 1, 30).Draw(t, "logs")
+		x := together(logs)
+		top := slices.Max(logs)
+		if low := math.Max(-mostOdds, top-math.Log(float64(len(logs)))); x < low-1e-9 || x > math.Max(top, -mostOdds)+1e-9 {
+			t.Fatalf("%v together %g, not between %g and %g", logs, x, low, top)
+		}
+		turned := slices.Clone(logs)
+		slices.Reverse(turned)
+		if y := together(turned); math.Abs(x-y) > 1e-9 {
+			t.Fatalf("%g in one order, %g in the other", x, y)
+		}
+	})
+}
+
+// Whatever is measured at the valves, the terms are numbers and the probabilities sum to one.
+func TestAnythingMeasuredAtValvesIsWeighed(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := valveSeen(1)
+		for i := range f.Valves {
+			v := &f.Valves[i]
+			v.Alone = rapid.IntRange(0, 99).Draw(t, "alone")
+			v.NoDrop = rapid.IntRange(0, v.Alone).Draw(t, "no drop")
+			v.Misses = rapid.Float64Range(0, 1).Draw(t, "misses")
+			for _, e := range []*sense.Estimate{&v.Share, &v.ShareNormal, &v.Left, &v.LeftNormal, &v.DPStep, &v.DPStepNormal, &v.EmissionRise, &v.Puff} {
+				*e = draw(t)
+			}
+		}
+		in := Input{Collector: bare(t), Features: f}
+		for v, terms := range ValveTerms(in) {
+			for n, x := range terms {
+				if math.IsNaN(x) || math.Abs(x) > 1 {
+					t.Fatalf("valve %d: %s is %v", v, n, x)
+				}
+			}
+		}
+		sum := 0.0
+		for _, p := range Judge(in).Causes {
+			sum += p.P
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Fatalf("the probabilities sum to %v", sum)
+		}
+	})
+}
+
+// The table of single valves has a column for each numbered cause, and no weight that one sight could turn
+// everything with.
+func TestTheValveWeightsNameEveryNumberedCause(t *testing.T) {
+	m := fittedValves()
+	if !slices.Equal(m.causes, NumberedCauses()) {
+		t.Errorf("valves.csv names %v, want %v", m.causes, NumberedCauses())
+	}
+	for term, w := range m.weight {
+		for _, v := range w {
+			if math.IsNaN(v) || math.Abs(v) > 20 {
+				t.Errorf("valves.csv: %s weighs %v", term, v)
+			}
+		}
+	}
+}
