@@ -20,6 +20,7 @@ type bin struct {
 	n      int
 	doubt  float64 // as in sample
 	noise2 float64 // variance of y from scatter and doubt
+	single float64 // the part of it that more readings in the bin would lessen
 }
 
 // maxBins is how many stretches a record is drawn together into; more add cost and no knowledge.
@@ -143,7 +144,8 @@ func scatter(b []bin, s []sample) []bin {
 		if white > 0 {
 			slow *= w2 / (white * white)
 		}
-		b[i].noise2 = w2/float64(b[i].n) + slow + math.Pow(b[i].doubt*b[i].y, 2) + 1e-8*typical*typical + 1e-18
+		b[i].single = w2 / float64(b[i].n)
+		b[i].noise2 = b[i].single + slow + math.Pow(b[i].doubt*b[i].y, 2) + 1e-8*typical*typical + 1e-18
 	}
 	return b
 }

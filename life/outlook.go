@@ -100,7 +100,9 @@ func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
 	if t.whole {
 		p.birth = birth
 	}
-	p.curve = ownCurve(b, birth, limit, end, 0)
+	if p.curve = ownCurve(b, birth, limit, end, 0); p.curve != nil {
+		f.calm(p.curve, cells, birth)
+	}
 	return p, true
 }
 
@@ -170,24 +172,57 @@ type mass struct{ at, w float64 }
 var normalPieces = [...]float64{-1.3998, -0.5319, 0, 0.5319, 1.3998}
 
 // remaining spreads each hypothesis by what is not known of the present age and by how the age
-// will wander until the limit, and returns the pieces sorted.
+// will wander until the limit, and returns the pieces sorted. What is left is taken to be above
+// zero, since nobody asks once the filters are out: a hypothesis that has the level beyond its limit
+// counts by the chance that scatter alone put it there.
 func (o *outlook) remaining() []mass {
+	const flat = 0.05 // of the end: more than that an error of the level can't say about having passed it
 	f := o.f
 	least := 1e-4 * f.now
 	floor := math.Log(least)
 	ms := make([]mass, 0, len(normalPieces)*len(o.cells))
+	best := math.Inf(-1)
 	for _, c := range o.cells {
-		left := math.Max(f.fl.until(c.drift, c.end-f.now), least)
-		level := (f.fl.pg + o.shared*o.shared) * math.Pow(f.limit/f.slopeAt(&c), 2)
-		wander := math.Log1p(f.fl.spread(left, c.scale) / (left * left)) // keeps the mean
-		s := math.Sqrt(wander + math.Log1p(level/(left*left)))           // the level's error keeps the median
-		at := math.Log(left) - 0.5*wander
-		for _, z := range normalPieces {
-			ms = append(ms, mass{max(at+s*z, floor), c.weight / float64(len(normalPieces))})
+		left := f.fl.until(c.drift, c.end-f.now)
+		way := left
+		if left == 0 {
+			way = c.end - f.now - c.drift.m
 		}
+		level := (f.fl.pg + o.shared*o.shared) * math.Pow(f.limit/f.slopeAt(&c), 2)
+		wander := f.fl.spread(left, c.scale)
+		sigma := math.Sqrt(wander+math.Min(level, math.Pow(flat*c.end, 2))) + 1e-2*least
+		kept, mean, variance := aboveZero(way / sigma)
+		left = math.Max(sigma*mean, least)
+		wander = math.Log1p(wander * variance / (left * left)) // keeps the mean
+		s := math.Sqrt(wander + math.Log1p(level/(left*left))) // the level's error keeps the median
+		at := math.Log(left) - 0.5*wander
+		w := math.Log(c.weight) + kept
+		best = math.Max(best, w)
+		for _, z := range normalPieces {
+			ms = append(ms, mass{max(at+s*z, floor), w})
+		}
+	}
+	var sum float64
+	for i := range ms {
+		ms[i].w = math.Exp(ms[i].w - best)
+		sum += ms[i].w
+	}
+	for i := range ms {
+		ms[i].w /= sum
 	}
 	slices.SortFunc(ms, func(a, b mass) int { return cmp.Compare(a.at, b.at) })
 	return ms
+}
+
+// aboveZero is the part above zero of the normal distribution of mean u and standard deviation one: the log
+// of its probability, its mean and its variance.
+func aboveZero(u float64) (logShare, mean, variance float64) {
+	if u < -12 { // first terms of the series in 1/u
+		return -0.5*u*u - math.Log(-u*math.Sqrt(2*math.Pi)), -1 / u, 1 / (u * u)
+	}
+	share := 0.5 * math.Erfc(-u/math.Sqrt2)
+	h := math.Exp(-0.5*u*u) / (math.Sqrt(2*math.Pi) * share)
+	return math.Log(share), u + h, 1 - h*(u+h)
 }
 
 // standing is where a hypothesis stands: the filter counts what the readings show above or below the

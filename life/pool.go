@@ -153,6 +153,41 @@ func ownCurve(b []bin, birth, limit, end float64, index int) *shape {
 	return &s
 }
 
+// formulaMisfit is how far a curve by formula lies from the true one, as a share of the way to the limit
+// (standard deviation). Set by bench/life.
+const formulaMisfit = 0.015
+
+// calm draws the curve of a life, as its bins have it, towards the curves that fit it, the more so the
+// more the scatter of its readings hides: few hand readings make steps that no filter has, while the
+// formulas can't follow what many readings show.
+func (f *fitter) calm(s *shape, cells []cell, birth float64) {
+	const least, rare = 0.01, 1e-3
+	var scatter, width float64
+	for _, b := range f.bins {
+		scatter += b.width * b.single
+		width += b.width
+	}
+	span := f.limit - birth
+	scatter /= width * span * span
+	share := scatter / (scatter + formulaMisfit*formulaMisfit)
+	if !(share > least) {
+		return
+	}
+	fitted := tabulate("fitted", 1, func(z float64) (y float64) {
+		for i := range cells {
+			if c := &cells[i]; c.weight > rare {
+				y += c.weight * f.level(c, z*c.end)
+			}
+		}
+		return y
+	})
+	top := 0.0
+	for i, y := range fitted.at {
+		top = math.Max(top, y)
+		s.at[i] += share * (top - s.at[i])
+	}
+}
+
 // rising returns the never-falling curve nearest to the bins (pooling of adjacent violators,
 // weighted by stretch).
 func rising(b []bin) []float64 {

@@ -176,8 +176,10 @@ func (f *follower) until(d drift, way float64) float64 {
 }
 
 // slopes estimates the growth of the level at each bin by lines through the bins within a tenth of
-// the age, held above a share of the mean growth: it only scales the error model.
+// the age, or further where the scatter hides the slope there, held above a share of the mean growth:
+// it only scales the error model.
 func slopes(b []bin, now float64) []float64 {
+	const sure = 0.3 // relative standard error that is near enough
 	out := make([]float64, len(b))
 	if len(b) == 0 {
 		return out
@@ -188,26 +190,40 @@ func slopes(b []bin, now float64) []float64 {
 	}
 	mean := math.Max(hi-lo, 0.05*math.Abs(hi)) / math.Max(now, 1e-300)
 	for i := range b {
-		reach := 0.1 * now
-		var s, sx, sy, sxx, sxy float64
-		for j := range b {
-			d := (b[j].x - b[i].x) / reach
-			if math.Abs(d) > 1 {
-				continue
+		for _, reach := range [...]float64{0.1, 0.13, 0.17, 0.22, 0.29, 0.37, 0.48, 0.63, 0.82} {
+			v, sigma, ok := slopeAround(b, b[i].x, reach*now)
+			if !ok {
+				v, sigma = mean, math.Inf(1)
 			}
-			w := (1 - d*d) / b[j].noise2
-			x := b[j].x - b[i].x
-			s += w
-			sx += w * x
-			sy += w * b[j].y
-			sxx += w * x * x
-			sxy += w * x * b[j].y
+			out[i] = math.Min(math.Max(v, 0.3*mean), 10*mean)
+			if sigma < sure*out[i] {
+				break
+			}
 		}
-		v := mean
-		if det := s*sxx - sx*sx; det > 1e-9*s*sxx {
-			v = (s*sxy - sx*sy) / det
-		}
-		out[i] = math.Min(math.Max(v, 0.3*mean), 10*mean)
 	}
 	return out
+}
+
+// slopeAround is the slope at x of the line through the bins within reach, the nearer the more, with its
+// standard error; false where they do not make a line.
+func slopeAround(b []bin, at, reach float64) (slope, sigma float64, ok bool) {
+	var s, sx, sy, sxx, sxy float64
+	for j := range b {
+		x := b[j].x - at
+		d := x / reach
+		if math.Abs(d) > 1 {
+			continue
+		}
+		w := (1 - d*d) / b[j].noise2
+		s += w
+		sx += w * x
+		sy += w * b[j].y
+		sxx += w * x * x
+		sxy += w * x * b[j].y
+	}
+	det := s*sxx - sx*sx
+	if !(det > 1e-9*s*sxx) {
+		return 0, 0, false
+	}
+	return (s*sxy - sx*sy) / det, math.Sqrt(s / det), true
 }

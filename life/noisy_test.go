@@ -1,0 +1,127 @@
+package life
+
+import (
+	"math"
+	"testing"
+)
+
+// jitter is a fixed scatter without trend, standard deviation about one.
+func jitter(i int) float64 {
+	return 2 * (math.Sin(12.9898*float64(i)) + math.Sin(78.233*float64(i)+1)) / 2
+}
+
+// TestAboveZero holds the moments of a normal distribution cut off at zero against known ones: half
+// a normal has the mean sqrt(2/pi) and the variance 1 - 2/pi, far above zero nothing is cut, and far
+// below it what is left is exponential.
+func TestAboveZero(t *testing.T) {
+	for _, c := range []struct{ u, share, mean, variance, tol float64 }{
+		{0, 0.5, math.Sqrt(2 / math.Pi), 1 - 2/math.Pi, 1e-12},
+		{1, 0.8413447, 1.2875999, 0.6296863, 1e-6},
+		{40, 1, 40, 1, 1e-12},
+		{-11.999, math.Exp(-75.4), 1 / 11.999, 1 / (11.999 * 11.999), 0.05},
+		{-12.001, math.Exp(-75.4), 1 / 12.001, 1 / (12.001 * 12.001), 0.05},
+	} {
+		log, mean, variance := aboveZero(c.u)
+		if math.Abs(log-math.Log(c.share)) > c.tol || !(math.Abs(mean-c.mean) <= c.tol*c.mean) || !(math.Abs(variance-c.variance) <= c.tol*c.variance) {
+			t.Errorf("%g: ln share %.6g, mean %.6g, variance %.6g, want %.6g, %.6g, %.6g", c.u, log, mean, variance, math.Log(c.share), c.mean, c.variance)
+		}
+	}
+}
+
+// TestSlopeOfNoisyRecord: a line read with 8 % of scatter has about its own slope everywhere, and one read
+// without keeps the slopes of its two halves apart.
+func TestSlopeOfNoisyRecord(t *testing.T) {
+	var line, bent []sample
+	for i := range 150 {
+		x := float64(i)
+		line = append(line, sample{x: x, y: (200 + 4*x) * (1 + 0.08*jitter(i)), sigma: math.NaN()})
+		bent = append(bent, sample{x: x, y: 200 + x + 4*math.Max(x-75, 0) + 0.2*jitter(i), sigma: math.NaN()})
+	}
+	for i, v := range slopes(gather(line), 149) {
+		if math.Abs(v/4-1) > 0.45 {
+			t.Errorf("noisy line, bin %d: slope %.2f, want 4", i, v)
+		}
+	}
+	b := gather(bent)
+	for i, v := range slopes(b, 149) {
+		want := 1.0
+		if b[i].x > 75 {
+			want = 5
+		}
+		if math.Abs(b[i].x-75) > 20 && math.Abs(v/want-1) > 0.1 {
+			t.Errorf("bent line at %.0f: slope %.2f, want %g", b[i].x, v, want)
+		}
+	}
+}
+
+// TestCurveOfNoisyLife: what an earlier life lends comes nearer to its true curve than its bins where
+// hand readings are few and scatter, and stays with the bins, steps and all, where many agree.
+func TestCurveOfNoisyLife(t *testing.T) {
+	const limit, end = 1200.0, 3000.0
+	rise := func(z float64) float64 { return 0.5*z + 0.5*z*z*z }
+	step := func(z float64) float64 { // no formula has it
+		if z > 0.4 && z < 0.7 {
+			return 0.3
+		}
+		return math.Min(z, 1)
+	}
+	for _, c := range []struct {
+		name    string
+		curve   func(float64) float64
+		n       int
+		scatter float64
+		nearer  bool
+	}{
+		{"hand readings", rise, 120, 0.08, true},
+		{"many readings", step, 6000, 0.005, false},
+	} {
+		var s []sample
+		for i := range c.n {
+			z := (float64(i) + 0.5) / float64(c.n)
+			s = append(s, sample{x: z * end, y: (200 + 1000*c.curve(z)) * (1 + c.scatter*jitter(i)), sigma: math.NaN()})
+		}
+		p, ok := recall(track{samples: s, limit: limit, clean: 200, whole: true, pulsed: true}, limit, shapes(true), defaultTuning(true))
+		if !ok || p.curve == nil {
+			t.Fatalf("%s: no curve", c.name)
+		}
+		bins := ownCurve(gather(s), p.birth, limit, math.Exp(p.logEnd), 0)
+		var off, was, moved float64
+		for i := range shapeSteps {
+			z := float64(i) / shapeSteps
+			off += math.Abs(p.curve.at[i] - c.curve(z))
+			was += math.Abs(bins.at[i] - c.curve(z))
+			moved = math.Max(moved, math.Abs(p.curve.at[i]-bins.at[i]))
+		}
+		if c.nearer && off > 0.75*was {
+			t.Errorf("%s: off by %.4f of the way on average, by its bins %.4f", c.name, off/shapeSteps, was/shapeSteps)
+		}
+		if !c.nearer && moved > 0.01 {
+			t.Errorf("%s: moved off its bins by %.3f of the way", c.name, moved)
+		}
+	}
+}
+
+// TestStrayReadingAtTheLimit: two readings that scatter beyond the limit do not make the end of a life
+// that has 60 h to go.
+func TestStrayReadingAtTheLimit(t *testing.T) {
+	var s []sample
+	for i := range 95 {
+		x := 10 * float64(i)
+		s = append(s, sample{x: x, y: (200 + x) * (1 + 0.06*jitter(i)), sigma: math.NaN()})
+	}
+	for i := len(s) - 3; i < len(s); i++ {
+		s[i].y = 1.07 * (200 + s[i].x)
+	}
+	o := look(track{samples: s, limit: 1200, clean: 200, whole: true, pulsed: true}, 940, nil, defaultTuning(true))
+	q := quantiles(o.remaining(), []float64{0.1, 0.5, 0.9})
+	if q[0] < 1 || q[1] < 12 || q[2] < 60 {
+		t.Errorf("%.1f %.1f %.1f h left, want a median above 12 h and 60 h within", q[0], q[1], q[2])
+	}
+	var sum float64
+	for _, m := range o.remaining() {
+		sum += m.w
+	}
+	if math.Abs(sum-1) > 1e-9 {
+		t.Errorf("probabilities sum to %.9f", sum)
+	}
+}
