@@ -16,7 +16,8 @@ type summariser struct {
 	points  []point // reduced, for filters never pulsed
 	scatter float64 // of single points about their own course, in the log
 	habits  []habit
-	recov   bool // the record shows the recovery after single pulses
+	left    [len(habits)][]float64 // of each hour, beyond each habit
+	recov   bool                   // the record shows the recovery after single pulses
 	shape   []shape
 	buf     []float64
 }

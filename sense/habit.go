@@ -206,22 +206,29 @@ const leastBeyond = 0.002
 
 // beyond works out what the hours of a part show beyond the collector's habits.
 func (s *summariser) beyond(d *Day, p part) {
+	if len(s.habits) == 0 {
+		return
+	}
+	var each [len(habits)][]float64
 	for k := range s.habits {
-		h := &s.habits[k]
-		v := s.buf[:0]
-		for i := range p.hours {
-			if !steady(&p.hours[i]) {
-				continue
-			}
-			l := s.a.logsOf(&p.hours[i])
-			if x := h.beyond(&l); x == x {
-				v = append(v, x)
+		each[k] = s.left[k][:0]
+	}
+	for i := range p.hours {
+		if !steady(&p.hours[i]) {
+			continue
+		}
+		l := s.a.logsOf(&p.hours[i])
+		for k := range s.habits {
+			if x := s.habits[k].beyond(&l); x == x {
+				each[k] = append(each[k], x)
 			}
 		}
-		s.buf = v
+	}
+	s.left = each
+	for k, v := range each {
 		if n := float64(len(v)); n > 0 {
 			mid := medianOf(v)
-			d.set(h.q, mid, hypot(max(leastBeyond, 1.25*spreadOf(v)), hourScatter/2)/math.Sqrt(n))
+			d.set(s.habits[k].q, mid, hypot(max(leastBeyond, 1.25*spreadOf(v)), hourScatter/2)/math.Sqrt(n))
 		}
 	}
 }

@@ -261,7 +261,7 @@ func learn(paths []string, out, valves string, prior float64, with string) error
 		return err
 	}
 	singly.together(u, all)
-	if err := os.WriteFile(valves, []byte(writeTable(fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(singly.rows), prior), singly.causes, singly.terms, u)), 0o644); err != nil {
+	if err := os.WriteFile(valves, []byte(writeTable(fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(singly.rows), float64(valvePrior)), singly.causes, singly.terms, u)), 0o644); err != nil {
 		return err
 	}
 	f := newFitter(append(all, thinned(all)...), prior)
