@@ -27,6 +27,10 @@ const (
 	missScale              = 0.3
 )
 
+// nextToNothing is the ratio to the other valves below which a valve shows none of what they do. Common practice, no
+// source.
+const nextToNothing = 0.08
+
 // nearest and widest bound a ratio of what is measured at valves, less one; farRise bounds the leak detector's
 // rise in its own uncertainty.
 const (
@@ -41,13 +45,14 @@ type among struct {
 	now, before  func(*sense.ValveMeasure) sense.Estimate
 	scale, floor float64
 	says         string // of the valve and the ratio in percent
+	nothing      string // of the valve, where the ratio is next to nothing
 }
 
 var comparisons = [...]among{
 	{"share", func(v *sense.ValveMeasure) sense.Estimate { return v.Share }, func(v *sense.ValveMeasure) sense.Estimate { return v.ShareNormal },
-		shareScale, shareFloor, "the header falls %[2]s as far when valve %[1]d fires as when the others do"},
+		shareScale, shareFloor, "the header falls %[2]s as far when valve %[1]d fires as when the others do", "the header hardly falls when valve %d fires"},
 	{"left", func(v *sense.ValveMeasure) sense.Estimate { return v.Left }, func(v *sense.ValveMeasure) sense.Estimate { return v.LeftNormal },
-		leftScale, leftFloor, "after valve %[1]d the header stands %[2]s as far below rest as after the others"},
+		leftScale, leftFloor, "after valve %[1]d the header stands %[2]s as far below rest as after the others", "after valve %d the header stands at rest, which it does not after the others"},
 }
 
 // facts lists what is seen of each valve, with what the fitted model makes of it.
@@ -129,7 +134,12 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 		}
 	}
 	x, sigma := bounded(e.Value), e.Sigma
-	says := func() string { return fmt.Sprintf(c.says, v.Valve, percent(e.Value)) }
+	says := func() string {
+		if e.Value < nextToNothing {
+			return fmt.Sprintf(c.nothing, v.Valve)
+		}
+		return fmt.Sprintf(c.says, v.Valve, percent(e.Value))
+	}
 	out = append(out, sight{c.key, x / math.Hypot(c.scale, sigma), says},
 		sight{c.key + sure, x / math.Hypot(math.Hypot(c.floor, spread(others)), sigma) / surely, says})
 	if b := c.before(v); measured(b) {
