@@ -137,17 +137,24 @@ func soften(odds []float64) float64 {
 	return math.Exp(-top) / sum
 }
 
-// loss returns the penalised negative log likelihood for each lesson, and writes its gradient where grad
-// is not nil. Both processors share the lessons.
-func (f *fitter) loss(grad, w []float64) float64 {
-	half := len(f.rows) / 2
-	other, otherSum := make([]float64, len(grad)), 0.0
+// inHalves sums the loss of n lessons and its gradient on both processors; a grad of no length is not written.
+func inHalves(n int, grad []float64, sum func(from, to int, grad []float64) float64) float64 {
+	other, rest := make([]float64, len(grad)), 0.0
 	var wg sync.WaitGroup
-	wg.Go(func() { otherSum = f.sum(f.rows[half:], other, w) })
+	wg.Go(func() { rest = sum(n/2, n, other) })
 	clear(grad)
-	sum := f.sum(f.rows[:half], grad, w)
+	total := sum(0, n/2, grad)
 	wg.Wait()
-	sum += otherSum
+	for i, g := range other {
+		grad[i] += g
+	}
+	return total + rest
+}
+
+// loss returns the penalised negative log likelihood for each lesson, and writes its gradient where grad
+// is not nil.
+func (f *fitter) loss(grad, w []float64) float64 {
+	sum := inHalves(len(f.rows), grad, func(from, to int, grad []float64) float64 { return f.sum(f.rows[from:to], grad, w) })
 	n := float64(len(f.rows))
 	for i, v := range w {
 		if i >= len(f.causes) { // the bias is free
@@ -156,7 +163,7 @@ func (f *fitter) loss(grad, w []float64) float64 {
 		if grad == nil {
 			continue
 		}
-		if grad[i] += other[i]; i >= len(f.causes) {
+		if i >= len(f.causes) {
 			grad[i] += f.prior * v
 		}
 		grad[i] /= n

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"sync"
 
 	"gonum.org/v1/gonum/optimize"
 
@@ -112,21 +111,14 @@ func (f *valveFitter) odds(w []float64, r *row, out []float64) {
 }
 
 // loss returns the penalised negative log likelihood for each lesson, and writes its gradient where grad is
-// not nil. Both processors share the lessons.
+// not nil.
 func (f *valveFitter) loss(grad, w []float64) float64 {
-	half := len(f.rows) / 2
-	other, otherSum := make([]float64, len(grad)), 0.0
-	var wg sync.WaitGroup
-	wg.Go(func() { otherSum = f.sum(f.rows[half:], other, w) })
-	clear(grad)
-	sum := f.sum(f.rows[:half], grad, w)
-	wg.Wait()
-	sum += otherSum
+	sum := inHalves(len(f.rows), grad, func(from, to int, grad []float64) float64 { return f.sum(f.rows[from:to], grad, w) })
 	n := float64(len(f.rows))
 	for i, v := range w {
 		sum += f.prior / 2 * v * v
 		if grad != nil {
-			grad[i] = (grad[i] + other[i] + f.prior*v) / n
+			grad[i] = (grad[i] + f.prior*v) / n
 		}
 	}
 	return sum / n
