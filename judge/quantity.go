@@ -103,8 +103,11 @@ var quantities = [...]quantity{
 	{"humidity", sense.HumidityLevel, unit.KindShare, "the air's humidity", "", shares, 0.15, 0.03},
 	{"temperature", sense.TemperatureMean, unit.KindTemperature, "the air's temperature", "", heats, 5, 2},
 	{"air-habit", sense.AirBeyond, unit.KindShare, "the airflow beyond what dP and damper make it by the record,", "", shares, 0.06, 0.01},
+	{"suction-habit", sense.SuctionBeyond, unit.KindShare, "the suction beyond what dP and damper make it by the record,", "", shares, 0.06, 0.01},
+	{"motor-habit", sense.MotorBeyond, unit.KindShare, "the motor's load beyond what dP and damper make it by the record,", "", shares, 0.05, 0.01},
 	{"duct-habit", sense.DuctBeyond, unit.KindShare, "the suction beyond what the airflow makes it by the record,", "", shares, 0.05, 0.01},
 	{"load-habit", sense.LoadBeyond, unit.KindShare, "the motor's load beyond what the airflow makes it by the record,", "", shares, 0.05, 0.01},
+	{"draw-habit", sense.DrawBeyond, unit.KindShare, "the motor's load beyond what the suction makes it by the record,", "", shares, 0.05, 0.01},
 	{"after-habit", sense.AfterBeyond, unit.KindShare, "the after-filter's dP beyond what the airflow makes it by the record,", "", shares, 0.06, 0.01},
 	{"damper", sense.DamperOpen, unit.KindShare, "the damper's opening", "", shares, 0.06, 0.02},
 }

@@ -70,10 +70,13 @@ const (
 	BinRate                          // rise of the bin level per running hour, emptying left out [1/h]
 	HourlyRise                       // usual change of the dP at design flow from one running hour to the next, cleanings left out [Pa/h]
 	DustTaken                        // dust taken out of the bin, over the running time since it was last taken [kg/s]
-	AirBeyond                        // airflow, or what stands for it, beyond what dP and damper make it by the collector's own record, in the log [1]
-	DuctBeyond                       // the same of the inlet suction, beyond what the airflow makes it [1]
-	LoadBeyond                       // the same of the fan's power or current, beyond what the airflow makes it [1]
-	AfterBeyond                      // the same of the after-filter's dP, beyond what the airflow makes it [1]
+	AirBeyond                        // airflow beyond what dP and damper make it by the collector's own record, in the log [1]
+	SuctionBeyond                    // the same of the inlet suction, half its log [1]
+	MotorBeyond                      // the same of the fan's power or current [1]
+	DuctBeyond                       // the inlet suction beyond what the airflow makes it, half its log [1]
+	LoadBeyond                       // the fan's power or current beyond what the airflow makes it [1]
+	DrawBeyond                       // the fan's power or current beyond what the inlet suction makes it [1]
+	AfterBeyond                      // the after-filter's dP beyond what the airflow makes it [1]
 	NumQuantities
 )
 

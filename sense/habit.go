@@ -48,13 +48,13 @@ var habits = [...]struct {
 	by      []slope // of these the first the record has
 	besides []slope // and all of these
 }{
-	{AirBeyond, []hourLog{logFlow, logIndex, logSuction, logWatts, logAmps}, []slope{{logDP, -0.2, 0.15}},
-		[]slope{{logDamper, 0.2, 0.3}, {logDensity, 0, 0.5}}},
-	{DuctBeyond, []hourLog{logSuction}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}, {logWatts, 1.2, 0.6}, {logAmps, 1.2, 0.6}},
-		[]slope{{logDensity, 0.5, 0.3}}},
-	{LoadBeyond, []hourLog{logWatts, logAmps}, []slope{{logFlow, 0.6, 0.4}, {logIndex, 0.6, 0.4}, {logSuction, 0.6, 0.4}},
-		[]slope{{logDensity, 0.8, 0.4}}},
-	{AfterBeyond, []hourLog{logAfter}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}, {logSuction, 1, 0.3}, {logWatts, 1.2, 0.6}, {logAmps, 1.2, 0.6}}, nil},
+	{AirBeyond, []hourLog{logFlow, logIndex}, []slope{{logDP, -0.2, 0.15}}, []slope{{logDamper, 0.2, 0.3}, {logDensity, 0, 0.5}}},
+	{SuctionBeyond, []hourLog{logSuction}, []slope{{logDP, -0.2, 0.15}}, []slope{{logDamper, 0.2, 0.3}, {logDensity, 0.5, 0.5}}},
+	{MotorBeyond, []hourLog{logWatts, logAmps}, []slope{{logDP, -0.12, 0.15}}, []slope{{logDamper, 0.12, 0.3}, {logDensity, 0.8, 0.5}}},
+	{DuctBeyond, []hourLog{logSuction}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}}, []slope{{logDensity, 0.5, 0.3}}},
+	{LoadBeyond, []hourLog{logWatts, logAmps}, []slope{{logFlow, 0.6, 0.4}, {logIndex, 0.6, 0.4}}, []slope{{logDensity, 0.8, 0.4}}},
+	{DrawBeyond, []hourLog{logWatts, logAmps}, []slope{{logSuction, 0.6, 0.4}}, []slope{{logDensity, 0.5, 0.4}}},
+	{AfterBeyond, []hourLog{logAfter}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}, {logSuction, 1, 0.3}}, nil},
 }
 
 // A habit is learned from hours that ended habitBefore before the end of the record, or from the first habitShare

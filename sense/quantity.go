@@ -10,7 +10,8 @@ var quantityNames = [NumQuantities]string{
 	"after-filter", "fan current ratio", "fan power ratio", "fan current", "fan power", "inlet SP", "inlet SP ratio",
 	"damper", "reading noise", "frozen share", "negative share", "stopped dP", "emission", "emission peak",
 	"bin fill", "humidity", "temperature", "running hours", "bin rate", "hourly rise",
-	"dust taken", "air beyond habit", "duct beyond habit", "load beyond habit",
+	"dust taken", "air beyond habit", "suction beyond habit", "motor beyond habit",
+	"duct beyond habit", "load beyond habit", "draw beyond habit",
 	"after-filter beyond habit",
 }
 
