@@ -145,7 +145,7 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 	if b := c.before(v); measured(b) {
 		d := x - bounded(b.Value)
 		out = append(out, sight{c.key + "/past", d / math.Hypot(pastScale, math.Hypot(sigma, b.Sigma)), func() string {
-			return says() + ", where it was " + percent(b.Value)
+			return says() + "; before, it was " + percent(b.Value) + " of theirs"
 		}})
 	}
 	return out

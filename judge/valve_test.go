@@ -41,7 +41,7 @@ func TestAValveIsHeldAgainstTheOthersAndItsPast(t *testing.T) {
 		f.Valves[2].ShareNormal = sense.Estimate{Value: normal, Sigma: 0.02, N: 9}
 		return looked(f, 3)["share/past"]
 	}
-	if always, lately := before(0.6), before(1); math.Abs(always.x) > 1e-9 || lately.x > -2 || !strings.Contains(lately.says(), "60 %") || !strings.Contains(lately.says(), "where it was 100 %") {
+	if always, lately := before(0.6), before(1); math.Abs(always.x) > 1e-9 || lately.x > -2 || !strings.Contains(lately.says(), "60 %") || !strings.Contains(lately.says(), "before, it was 100 % of theirs") {
 		t.Errorf("always so: %.2f; lately: %.2f, %q", always.x, lately.x, lately.says())
 	}
 	if _, told := looked(valveSeen(0), 3)["share"]; told {
