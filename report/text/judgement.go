@@ -50,6 +50,9 @@ func StandingWord(s judge.Standing) string {
 // unsettled is the belief in any trouble at all from which the page says that something is probably wrong.
 const unsettled = 0.7
 
+// vague is the belief in the likeliest trouble below which the page does not say that this is it.
+const vague = 0.25
+
 // headline is the sentence to read if only one is read.
 func (p *page) headline(j *plant.Judgement) {
 	top := j.Causes[0]
@@ -68,9 +71,9 @@ func (p *page) headline(j *plant.Judgement) {
 		p.say("%s. Nothing stands out; likeliest is that %s.", StandingWord(j.Standing), causeText(top))
 		return
 	}
-	if top.Cause == judge.None && j.Standing.Rank() > 0 && top.P < 0.5 {
+	if trouble, sound := troubled(j.Causes); j.Standing.Rank() > 0 && (top.Cause == judge.None && top.P < 0.5 || trouble.P < vague && sound < 0.5) {
 		p.say("%s. Something is probably not as it should be (%s), and what it is can't be told yet; first comes: %s.",
-			StandingWord(j.Standing), percent(1-top.P), causeText(j.Causes[1]))
+			StandingWord(j.Standing), percent(1-sound), causeText(trouble))
 		return
 	}
 	if top.Cause != judge.None && j.Standing == judge.Steady {
@@ -82,6 +85,19 @@ func (p *page) headline(j *plant.Judgement) {
 		entry, _ := judge.CauseOf(top.Cause)
 		p.say("If so: %s.", entry.Advise(top.Number))
 	}
+}
+
+// troubled is the likeliest trouble, and the probability that nothing is wrong.
+func troubled(causes []judge.Probability) (trouble judge.Probability, sound float64) {
+	for _, c := range causes {
+		switch {
+		case c.Cause == judge.None:
+			sound = c.P
+		case c.P > trouble.P:
+			trouble = c
+		}
+	}
+	return trouble, sound
 }
 
 // worn is the reason of a collector that is not steady only because its filters have to be ordered.
