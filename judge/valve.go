@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"dustwright/sense"
+	"dustwright/solve"
 )
 
 // valveSights is what is seen of one valve and its row, and how much likelier each numbered cause of that valve
@@ -58,13 +59,14 @@ var comparisons = [...]among{
 // facts lists what is seen of each valve, with what the fitted model makes of it.
 func facts(f *sense.Features) []valveSights {
 	out := make([]valveSights, 0, len(f.Valves))
+	usual := usualStep(f.Valves)
 	for i := range f.Valves {
 		v := valveSights{valve: f.Valves[i].Valve}
 		v.seen = silent(f, i, missed(f, i, v.seen))
 		for k := range comparisons {
 			v.seen = comparisons[k].see(f, i, v.seen)
 		}
-		v.seen = rises(f, i, stepped(f, i, v.seen))
+		v.seen = rises(f, i, stepped(&f.Valves[i], usual, v.seen))
 		if len(v.seen) > 0 {
 			v.weigh()
 			out = append(out, v)
@@ -160,16 +162,15 @@ func bounded(r float64) float64 { return math.Max(nearest, math.Min(widest, r-1)
 // percent writes a ratio, not below nothing.
 func percent(r float64) string { return fmt.Sprintf("%.0f %%", 100*math.Max(0, r)) }
 
-// stepped looks at what a valve's pulse takes off the dP, against what it used to and the other rows'.
-func stepped(f *sense.Features, i int, out []sight) []sight {
-	usual := usualStep(f.Valves)
-	x, sigma := stepOf(&f.Valves[i])
+// stepped looks at what a valve's pulse takes off the dP, against what it used to and what is usual of the rows.
+func stepped(v *sense.ValveMeasure, usual float64, out []sight) []sight {
+	x, sigma := stepOf(v)
 	if math.IsInf(sigma, 1) || usual != usual {
 		return out
 	}
 	r, w := bounded(x/usual), sigma/usual
 	says := func() string {
-		return fmt.Sprintf("a pulse of valve %d takes %s of what it used to off the dP, held against the other rows", f.Valves[i].Valve, percent(x/usual))
+		return fmt.Sprintf("a pulse of valve %d takes %s of what it used to off the dP, held against the other rows", v.Valve, percent(x/usual))
 	}
 	return append(out, sight{"step", r / math.Hypot(stepScale, w), says}, sight{"step" + sure, r / math.Hypot(stepFloor, w) / surely, says})
 }
@@ -235,26 +236,10 @@ func rises(f *sense.Features, i int, out []sight) []sight {
 	return out
 }
 
-// spread is the standard deviation of what the other valves show, by the median distance from their middle; 0 for
-// fewer than two.
+// spread is the robust standard deviation of what the other valves show; 0 for fewer than two.
 func spread(v []float64) float64 {
 	if len(v) < 2 {
 		return 0
 	}
-	mid := middle(v)
-	off := make([]float64, len(v))
-	for i, x := range v {
-		off[i] = math.Abs(x - mid)
-	}
-	return madToSigma * middle(off)
-}
-
-// madToSigma is the standard deviation of a normal distribution over its median distance from the middle.
-const madToSigma = 1.4826
-
-// middle is the median; it sorts v.
-func middle(v []float64) float64 {
-	sort.Float64s(v)
-	n := len(v)
-	return (v[(n-1)/2] + v[n/2]) / 2
+	return solve.MADToSigma * solve.MAD(v)
 }

@@ -104,8 +104,9 @@ func (a *airflow) align(h *History) {
 const tail = 3
 
 // combine weighs the methods by inverse variance, of three and more those less that the others contradict, of two
-// the one less that only assumes, and writes their weights. Where they contradict each other the widths grow by the square root of chi square over
-// its degrees of freedom (Birge, 1932): that of the reading by how far they have parted since they were in line.
+// the one less that only assumes, and writes their weights. Where they contradict each other the widths grow by the
+// square root of chi square over its degrees of freedom (Birge, 1932): that of the reading by how far they have
+// parted since they were in line.
 func combine(ms []FlowMethod) inferred {
 	centre := math.NaN()
 	switch {

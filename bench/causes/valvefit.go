@@ -110,6 +110,18 @@ func (f *valveFitter) odds(w []float64, r *row, out []float64) {
 	}
 }
 
+// culprits writes the log odds of every cause of every valve against none, causes within valves.
+func (f *valveFitter) culprits(w []float64, r *valveRow, out []float64) {
+	k := len(f.causes)
+	for v := range r.valves {
+		mine := out[v*k : v*k+k]
+		f.odds(w, &r.valves[v], mine)
+		for j := range mine {
+			mine[j] += f.usual[j] - math.Log(float64(len(r.valves)))
+		}
+	}
+}
+
 // loss returns the penalised negative log likelihood for each lesson, and writes its gradient where grad is
 // not nil.
 func (f *valveFitter) loss(grad, w []float64) float64 {
@@ -132,13 +144,7 @@ func (f *valveFitter) sum(rows []valveRow, grad, w []float64) float64 {
 	for i := range rows {
 		r := &rows[i]
 		p = slices.Grow(p[:0], k*len(r.valves))[:k*len(r.valves)]
-		for v := range r.valves {
-			mine := p[v*k : v*k+k]
-			f.odds(w, &r.valves[v], mine)
-			for j := range mine {
-				mine[j] += f.usual[j] - math.Log(float64(len(r.valves)))
-			}
-		}
+		f.culprits(w, r, p)
 		right := soften(p)
 		if r.truth >= 0 {
 			right = p[r.truth*k+r.cause]
@@ -203,12 +209,7 @@ func (f *valveFitter) report(w []float64, rest []lesson) {
 		}
 		r := f.row(l)
 		p := make([]float64, k*len(r.valves))
-		for v := range r.valves {
-			f.odds(w, &r.valves[v], p[v*k:v*k+k])
-			for j := range k {
-				p[v*k+j] += f.usual[j] - math.Log(float64(len(r.valves)))
-			}
-		}
+		f.culprits(w, &r, p)
 		none := soften(p)
 		best := 0
 		for i, x := range p {
