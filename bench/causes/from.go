@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"dustwright/bench/causes/fold"
 	"dustwright/bench/causes/made"
 	"dustwright/bench/causes/outline"
 	"dustwright/bench/causes/rough"
@@ -13,7 +14,7 @@ import (
 // sources are the simulators a trial can be drawn from.
 var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
-	"outline": simulated(outline.Draw)}
+	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw)}
 
 // simulated takes trials from a simulator that shares nothing with rehearse.
 func simulated(draw func(seed uint64) (*made.Trial, error)) func(context.Context, uint64) (*trial, error) {
