@@ -34,7 +34,8 @@ func (s *sim) tick(t float64) int {
 		b.on = false
 		return -1
 	}
-	interval := s.m.hdr.interval * s.k.pace
+	// its clock is not the logger's
+	interval := s.m.hdr.interval * s.k.pace * (s.m.hdr.clock + 0.004*dice(s.m.seed, 33, s.shots))
 	switch {
 	case !s.running:
 		if b.rounds <= 0 {
@@ -55,7 +56,7 @@ func (s *sim) tick(t float64) int {
 		}
 		late := c.backup > 0 && t-b.lastEnd > c.backup
 		if b.above >= 2 || late {
-			b.on, b.fired, b.next = true, 0, t
+			b.on, b.fired, b.next = true, 0, t+interval*dice(s.m.seed, 34, s.shots)
 		}
 	case b.fired >= c.least && (!c.whole || b.at == 0):
 		if b.seen <= c.low*s.k.lower || s.k.abort > 0 && b.fired >= s.k.abort {

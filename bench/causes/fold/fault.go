@@ -94,7 +94,7 @@ func drawFault(g *rand.Rand, r *run, o order) (*fault, error) {
 
 // openFor is the damper position for a share of design flow at usual filters.
 func (m *mill) openFor(share float64) float64 {
-	return m.opening(m.flow*share, share*(m.timer.low+m.timer.high)/2)
+	return m.opening(m.flow*share, share*m.usual())
 }
 
 // now is how strong the trouble is at a time, 0 to its severity.

@@ -159,6 +159,7 @@ func (m *mill) drawHeader(g *rand.Rand) {
 	share := between(g, 0.22, 0.48) * h.set / (h.set + ambient)
 	h.volume = h.on * h.valve * ambient * 1.25 / -math.Log(1-share)
 	h.interval = pickOne(g, 6.0, 8, 10, 10, 12, 15, 20, 30)
+	h.clock = clamp(1+0.008*g.NormFloat64(), 0.97, 1.03)
 	if m.timer.mode != collector.OnDemand {
 		h.interval = pickOne(g, 10.0, 15, 20, 30, 45)
 	}
@@ -172,6 +173,7 @@ func (m *mill) drawHeader(g *rand.Rand) {
 	if h.line-h.swing/2-h.demand < h.set && happens(g, 0.7) {
 		h.line = h.set + h.swing/2 + 1.6*h.demand
 	}
+	h.weep, h.nightOff = scaled(g, 3, 80)*3600, happens(g, 0.2)
 	for i := range h.trim {
 		h.trim[i] = clamp(1+0.04*g.NormFloat64(), 0.88, 1.12)
 	}
@@ -263,8 +265,16 @@ func (m *mill) drawTrim(g *rand.Rand) {
 	if m.holds == holdsFlow || m.holds == holdsSuction {
 		return
 	}
-	m.open = to(m.opening(m.flow, (m.timer.low+m.timer.high)/2)*between(g, 0.96, 1.05), 0.01)
+	m.open = to(m.opening(m.flow, m.usual())*between(g, 0.96, 1.05), 0.01)
 	m.open = clamp(m.open, 0.05, 1)
+}
+
+// usual is the pressure difference across the filters on a usual day [Pa]; by the clock they are cleaned more than need be.
+func (m *mill) usual() float64 {
+	if m.timer.mode != collector.OnDemand {
+		return 0.4 * (m.timer.low + m.timer.high)
+	}
+	return (m.timer.low + m.timer.high) / 2
 }
 
 // opening is the damper position at which a flow passes with that pressure difference across the filters.

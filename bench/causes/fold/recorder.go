@@ -247,6 +247,8 @@ func shows(ill, well *run) bool {
 		from = 0
 	}
 	since := max(ill.rec.stamp(from), ill.series.Time[ill.series.Len()-1]-3*86400e9)
+	// a few hours tell less than days: the two clean at other times, which is no sign of anything
+	brief := 1 + 2/math.Sqrt(math.Max(0.2, ill.cal.running(math.Max(from, ill.cal.end-3*day), ill.cal.end)))
 	for ch := range sense.NumChannels {
 		a, b := recent(ill.series, ch, since, 0), recent(well.series, ch, since, 0)
 		if len(a) < 5 || len(b) < 5 {
@@ -261,6 +263,7 @@ func shows(ill, well *run) bool {
 		case sense.Temperature, sense.Humidity, sense.Barometer, sense.BinMass, sense.Running:
 			continue
 		}
+		share *= brief
 		least := math.Max(0.6*ill.rec.gauges[ch].noise, 0.5*ill.rec.gauges[ch].step)
 		if math.Abs(mean(a)-mean(b)) > share*math.Abs(mean(b))+least {
 			return true
@@ -284,7 +287,7 @@ func shows(ill, well *run) bool {
 		if (len(a) < 3) != (len(b) < 3) { // it is not logged any more
 			return true
 		}
-		if len(a) >= 3 && math.Abs(mean(a)-mean(b)) > 0.012*mean(b)+0.3*ill.rec.gauges[ch].noise+0.15*ill.rec.gauges[ch].step {
+		if len(a) >= 3 && math.Abs(mean(a)-mean(b)) > 0.012*brief*mean(b)+0.3*ill.rec.gauges[ch].noise+0.15*ill.rec.gauges[ch].step {
 			return true
 		}
 	}

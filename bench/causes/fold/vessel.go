@@ -12,12 +12,15 @@ type header struct {
 	valve    float64 // sonic conductance of a pulse valve [m3/(s Pa)]
 	on       float64 // how long a pilot is energised [s]
 	interval float64 // from pulse to pulse [s]
+	clock    float64 // real interval over that
 	supply   float64 // what the line brings into an empty header [m3/s at 1e5 Pa]
 	droop    float64 // over which the regulator closes [Pa]
 	line     float64 // pressure before the regulator, gauge [Pa]
 	swing    float64 // of the compressor between load and unload [Pa]
 	period   float64 // of that [s]
 	demand   float64 // what other users pull the line down by, at times [Pa]
+	weep     float64 // time in which fittings empty it [s]
+	nightOff bool    // the compressor stands while production does
 	trim     [mostRows]float64
 }
 
@@ -41,7 +44,7 @@ func (s *sim) bleed(t float64) float64 {
 			b += s.k.lateBleed
 		}
 	}
-	return b * per
+	return b*per + 1/s.m.hdr.weep
 }
 
 // refill moves the header on by a time [s]; it returns the mean pressure meanwhile.
@@ -51,6 +54,9 @@ func (s *sim) refill(t, dt float64) float64 {
 	}
 	h := &s.m.hdr
 	line := h.lineAt(s.m.seed, t, s.running) - s.k.lineDip
+	if h.nightOff && !s.running && t-s.since > 1800 {
+		line = 0
+	}
 	set := math.Max(0, math.Min(h.set*s.k.set, line-3000))
 	fill := h.supply * s.k.supply * math.Max(0.05, (line+ambient)/(h.line+ambient)) * ambient / h.volume
 	b := s.bleed(t)
