@@ -49,14 +49,11 @@ func (s *sim) empty(t float64) {
 		return
 	}
 	s.hour = hour
-	at := b.emptyAt * s.k.emptyAt
-	if s.binKg/b.full < at {
-		return
+	full := s.binKg / b.full
+	if s.skipped == 0 && full >= b.emptyAt && s.fault != nil && s.fault.way.bin && s.fault.now(t) > 0 {
+		s.skipped = math.Max(t, 1)
 	}
-	if s.k.noEmpty {
-		if s.skipped == 0 {
-			s.skipped = math.Max(t, 1)
-		}
+	if s.k.noEmpty || full < b.emptyAt*s.k.emptyAt {
 		return
 	}
 	left := b.full * 0.03 * dice(s.m.seed, 51, int64(hour))

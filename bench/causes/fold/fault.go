@@ -85,7 +85,7 @@ func drawFault(g *rand.Rand, r *run, o order) (*fault, error) {
 	}
 	switch o.cause {
 	case string(judge.AirflowHigh):
-		f.goTo = r.m.openFor(1.05 + 0.27*f.severity)
+		f.goTo = r.m.openFor(1.03 + 0.28*f.severity)
 	case string(judge.AirflowLow):
 		f.goTo = r.m.openFor(0.97 - 0.41*f.severity)
 	}

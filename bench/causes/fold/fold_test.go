@@ -72,7 +72,7 @@ func TestEveryCauseHasItsWays(t *testing.T) {
 }
 
 func TestTrialsArePlausible(t *testing.T) {
-	n := 18
+	n := 14
 	if testing.Short() {
 		n = 10
 	}

@@ -63,7 +63,7 @@ func (c *recorder) drawGauges(g *rand.Rand) {
 			k.damp = scaled(g, 2, 60)
 		}
 		if happens(g, 0.2) {
-			k.drift = 0.0006 * g.NormFloat64()
+			k.drift = 0.0003 * g.NormFloat64()
 		}
 		if happens(g, 0.12) {
 			k.spikes = scaled(g, 2e-5, 2e-3)
@@ -144,7 +144,7 @@ func (c *recorder) shown(ch sense.Channel) []float64 {
 		}
 		g := gain * (1 + k.drift*t/day)
 		if drift != nil && drift.channel == ch {
-			g *= 1 + 0.1*drift.amount*clamp((t-drift.from)/(c.run.days*day-drift.from), 0, 1)
+			g *= 1 + 0.07*drift.amount*clamp((t-drift.from)/(c.run.days*day-drift.from), 0, 1)
 		}
 		if wiped != nil && ch == sense.Emission && t >= wiped.from {
 			g *= 1.3

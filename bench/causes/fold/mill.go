@@ -170,7 +170,7 @@ func (m *mill) drawHeader(g *rand.Rand) {
 	h.swing = between(g, 0.1, 0.9) * 1e5
 	h.period = scaled(g, 50, 600)
 	h.demand = between(g, 0, 0.6) * 1e5
-	if h.line-h.swing/2-h.demand < h.set && happens(g, 0.7) {
+	if h.line-h.swing/2-h.demand < h.set && happens(g, 0.9) {
 		h.line = h.set + h.swing/2 + 1.6*h.demand
 	}
 	h.weep, h.nightOff = scaled(g, 3, 80)*3600, happens(g, 0.2)

@@ -150,7 +150,7 @@ func (t *tale) turn(s *sim, now float64) {
 		case "downtime cleaning":
 			k.moreDowntime += 1 + int(3*size)
 		case "header set":
-			k.set *= 1 + 0.12*a
+			k.set *= 1 + 0.04 + 0.09*a // more often up than down
 		case "belts":
 			k.speed *= 1 + 0.02*size
 		case "interval":

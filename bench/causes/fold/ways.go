@@ -49,12 +49,12 @@ var flowWays = []way{
 	}},
 
 	{cause: "cake-damp", name: "damp air drawn in", comes: sudden, leastOld: 0.4, turn: func(s *sim, f *fault, x, _ float64) {
-		s.k.wetAir = 0.3 + 0.7*x
+		s.k.wetAir = 0.2 + 0.8*x
 		s.k.humid += 0.18 + 0.3*x
 		s.dampen(0.5 + 0.5*f.twist)
 	}},
 	{cause: "cake-damp", name: "water in the pulse air", comes: sudden, leastOld: 0.4, turn: func(s *sim, f *fault, x, _ float64) {
-		s.k.pulseWater = 0.2 + 0.75*x
+		s.k.pulseWater = 0.08 + 0.85*x
 		s.dampen(0.7 + 0.5*f.twist)
 	}},
 	{cause: "cake-damp", name: "oil mist", comes: creeping, leastOld: 1, turn: func(s *sim, _ *fault, x, _ float64) {
