@@ -52,13 +52,8 @@ func Draw(seed uint64) (*made.Trial, error) {
 
 // draft draws until the trouble shows beside the same machine without it, and returns both.
 func draft(seed uint64, o order) (ill, well *run, err error) {
-	pick := rand.New(rand.NewPCG(seed, 0xf01d))
 	if o.cause == "" {
-		o.cause = none
-		if pick.Float64() >= shareSound {
-			c := causes()
-			o.cause = c[pick.IntN(len(c))]
-		}
+		o.cause = truth(seed)
 	}
 	last := fmt.Errorf("no attempt")
 	for try := range uint64(attempts) {
@@ -86,6 +81,15 @@ func draft(seed uint64, o order) (ill, well *run, err error) {
 		last = fmt.Errorf("%s does not show", o.cause)
 	}
 	return nil, nil, fmt.Errorf("fold: no trial for seed %d: %w", seed, last)
+}
+
+// truth draws what is wrong, so that every trouble is equally likely whatever it takes to draw it.
+func truth(seed uint64) string {
+	if dice(seed, 1, 0) < shareSound {
+		return none
+	}
+	c := causes()
+	return c[int(dice(seed, 2, 0)*float64(len(c)))]
 }
 
 // causes names all troubles there are ways for, in the order of the judgement's list.

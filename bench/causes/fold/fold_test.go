@@ -71,6 +71,22 @@ func TestEveryCauseHasItsWays(t *testing.T) {
 	}
 }
 
+func TestTroublesAreEquallyLikely(t *testing.T) {
+	const n = 20000
+	count := map[string]int{}
+	for seed := range uint64(n) {
+		count[truth(seed)]++
+	}
+	if share := float64(count[none]) / n; math.Abs(share-shareSound) > 0.012 {
+		t.Errorf("%.3f are sound", share)
+	}
+	for _, c := range causes() {
+		if share := float64(count[c]) / n * float64(len(causes())) / (1 - shareSound); math.Abs(share-1) > 0.15 {
+			t.Errorf("%s comes %.2f times as often as it should", c, share)
+		}
+	}
+}
+
 func TestTrialsArePlausible(t *testing.T) {
 	n := 14
 	if testing.Short() {
