@@ -176,6 +176,9 @@ func (n *now) fan(cal calendar, hours float64) []FanPoint {
 		hi := mid + math.Hypot(weighted(says, 0.9)-mid, wide)
 		y, _ := n.main.blend(x, says, within)
 		lo, hi, mid = lo+y-mid, hi+y-mid, y
+		if math.IsNaN(lo + mid + hi) { // so far beyond the limit no curve goes
+			break
+		}
 		at := cal.at.Add(time.Duration(cal.clock(h) * float64(time.Hour))).Round(time.Second)
 		out = append(out, FanPoint{at, unit.Pressure(lo), unit.Pressure(mid), unit.Pressure(hi)})
 	}

@@ -174,3 +174,30 @@ func TestRubbishIn(t *testing.T) {
 		}
 	})
 }
+
+// A gauge that shows nothing, or less, or what no gauge can, is no level: nothing is foretold by it, and it spoils no
+// other reading.
+func TestReadingsThatAreNone(t *testing.T) {
+	at := func(dp ...float64) life.Input {
+		from := time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)
+		in := life.Input{At: from.AddDate(0, 0, len(dp)), MaxDP: 1500, Pulsed: true, Lives: []life.Record{{}}}
+		for i, v := range dp {
+			in.Lives[0].Points = append(in.Lives[0].Points, life.Point{At: from.AddDate(0, 0, i), Hours: 24 * float64(i), DP: unit.Pressure(v)})
+		}
+		return in
+	}
+	good := []float64{500, 510, 525, 530, 541, 555, 560, 571, 580, 595}
+	want := life.Forecast(at(good...))
+	for name, dp := range map[string][]float64{
+		"zeros": make([]float64, 30), "below zero": {-1, -2, -3, -4, -5, -6}, "endless": {math.Inf(1), math.Inf(1), 1e300, 1e300, 1e300},
+	} {
+		if r := life.Forecast(at(dp...)); !r.P50.IsZero() && r.Limit == life.ByDP {
+			t.Errorf("%s: the filters go on %v by dP", name, r.P50)
+		}
+	}
+	mixed := at(good...)
+	mixed.Lives[0].Points[3].DP, mixed.Lives[0].Points[6].DP = 0, unit.Pressure(math.MaxFloat64)
+	if r := life.Forecast(mixed); !r.Known || math.Abs(r.P50.Sub(want.P50).Hours()) > 0.5*want.P50.Sub(mixed.At).Hours() {
+		t.Errorf("with two readings that are none %v, without %v", r.P50, want.P50)
+	}
+}

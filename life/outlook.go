@@ -83,7 +83,9 @@ func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
 		p.logEnd, p.sigma = math.Log(end), 0.03
 		p.evidence, cells = f.given(end)
 	} else {
-		cells, p.evidence = f.posterior()
+		if cells, p.evidence = f.posterior(); len(cells) == 0 {
+			return past{}, false
+		}
 		var mean, sq float64
 		for _, c := range cells {
 			l := math.Log(c.end)

@@ -304,6 +304,9 @@ func (f *fitter) survey(all []hypothesis) (lo, hi, best float64) {
 func (f *fitter) posterior() (cells []cell, evidence []float64) {
 	all := f.hypotheses()
 	lo, hi, top := f.survey(all)
+	if f.fl == nil { // no hypothesis has anything to do with these readings
+		return nil, nil
+	}
 	best := math.Inf(-1)
 	cells = make([]cell, 0, 8*len(all))
 	var line [coarseSteps + 1]cell

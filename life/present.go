@@ -42,7 +42,7 @@ func present(in Input, seen time.Time) (*now, float64) {
 func tidy(ps []Point, at time.Time) []Point {
 	out := make([]Point, 0, len(ps))
 	for _, p := range ps {
-		bad := math.IsNaN(float64(p.DP)) || math.IsInf(float64(p.DP), 0) || !(p.Hours >= 0) || math.IsInf(p.Hours, 0)
+		bad := !(p.DP > 0) || p.DP > mostDP || !(p.Hours >= 0) || math.IsInf(p.Hours, 0)
 		if !bad && (at.IsZero() || !p.At.After(at)) {
 			out = append(out, p)
 		}
@@ -50,6 +50,9 @@ func tidy(ps []Point, at time.Time) []Point {
 	slices.SortStableFunc(out, func(a, b Point) int { return cmp.Compare(a.Hours, b.Hours) })
 	return out
 }
+
+// mostDP is the dP beyond which no filter is read, of air or of a liquid [Pa]. Common practice, no source.
+const mostDP = 1e7
 
 // ageAt is the running hours at Input.At: those of the last point, and what has run since at the
 // usual rate.
@@ -223,7 +226,7 @@ func (n *now) viewGauge(limit Limit, g Gauge) *view {
 	t := track{limit: g.Limit, clean: g.New, pulsed: true, whole: g.New > 0}
 	var last Mark
 	for _, p := range g.Points {
-		if math.IsNaN(p.Value) || math.IsInf(p.Value, 0) || !(p.Hours >= 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {
+		if !(math.Abs(p.Value) < mostDP) || !(p.Hours >= 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {
 			continue
 		}
 		t.samples = append(t.samples, sample{x: p.Hours, y: p.Value, sigma: math.NaN()})

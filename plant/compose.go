@@ -133,7 +133,11 @@ func (j *Judgement) drag(f *sense.Features, c *collector.Collector) {
 		return
 	}
 	face := float64(c.Duty.Flow) / float64(c.Filters.Area())
-	j.Drag = &Drag{AfterCleaning: rounded(d.Value, 4), Sigma: rounded(d.Sigma, 2), Unit: "Pa.s/m", DPAtDesignFlow: rounded(d.Value*face, 4), DPUnit: "Pa"}
+	sigma := d.Sigma
+	if !finite(sigma) { // seen once: no better than itself
+		sigma = math.Abs(d.Value)
+	}
+	j.Drag = &Drag{AfterCleaning: rounded(d.Value, 4), Sigma: rounded(sigma, 2), Unit: "Pa.s/m", DPAtDesignFlow: rounded(d.Value*face, 4), DPUnit: "Pa"}
 }
 
 // trim gives the damper position for design flow with the filters as they are.
@@ -142,17 +146,40 @@ func (j *Judgement) trim(f *sense.Features, c *collector.Collector) {
 	if !raw.Known() {
 		return
 	}
+	least := 0.0
+	if clean := float64(c.Filters.CleanDP); clean > 0 {
+		least = leastOfClean * clean
+	}
+	if raw.Value <= least || j.doubted() {
+		j.lack("damper", "no trim can be given: it goes by the dP, and the gauge or one of its sensing lines is likely wrong; see to that first")
+		return
+	}
 	r := collector.NewTrimRequest()
 	r.FilterDP = unit.Pressure(raw.Value)
 	if open := f.Get(sense.DamperOpen).Now; open.Known() {
 		r.Damper = unit.Share(math.Min(1, math.Max(0, open.Value)))
 	}
 	t, err := c.TrimNow(r)
-	if err != nil || t.Now == nil || math.IsNaN(float64(t.Now.Open)) {
+	if err != nil || t.Now == nil || !finite(float64(t.Now.Open)) || !finite(float64(t.Now.Point.Flow)) {
 		j.lack("damper", "no trim can be given: it needs the fan's curve and the damper's commissioning points in the collector file")
 		return
 	}
 	j.Trim = &Trim{Open: rounded(float64(t.Now.Open), 3), Flow: rounded(float64(t.Now.Point.Flow), 4), FlowUnit: "m3/s", Holds: t.Now.Held}
+}
+
+// leastOfClean is the share of the dP of new filters at design flow below which a reading with the fan running is none:
+// it goes with the airflow, and less than a quarter of that is no operation. Common practice, no source.
+const leastOfClean = 0.25
+
+// doubted reports that the dP is read over a sensing line that is more likely wrong than right.
+func (j *Judgement) doubted() bool {
+	sum := 0.0
+	for _, p := range j.Causes {
+		if p.Cause == judge.GaugeLineBlocked || p.Cause == judge.GaugeLineOff {
+			sum += p.P
+		}
+	}
+	return sum > 0.5
 }
 
 // changeWords says what each kind of change is.

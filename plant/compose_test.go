@@ -1,0 +1,121 @@
+package plant
+
+import (
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"dustwright/collector"
+	"dustwright/sense"
+	"dustwright/unit"
+)
+
+// first is when the records here begin.
+var first = time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)
+
+// hours is a record of a reading an hour for thirty days, of the channels that of gives.
+func hours(of [sense.NumChannels]func(i int) float64) *sense.History {
+	s := &sense.Series{}
+	for i := range 720 {
+		s.Time = append(s.Time, first.Add(time.Duration(i)*time.Hour).UnixNano())
+		for c, v := range of {
+			if v != nil {
+				s.Col[c] = append(s.Col[c], v(i))
+			}
+		}
+	}
+	r := sense.NewReducer(nil)
+	r.Add(s)
+	return r.History()
+}
+
+// A gauge that reads nothing, or below it, with the fan running says nothing of the damper.
+func TestNoTrimByABadGauge(t *testing.T) {
+	c, err := collector.Parse("test", []byte(trimmable))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range []struct {
+		dp      float64 // in. w.g.
+		trimmed bool
+	}{{2.5, true}, {0.01, false}, {0, false}, {-0.5, false}, {-14.7, false}} {
+		h := hours([sense.NumChannels]func(int) float64{
+			sense.DP:      func(i int) float64 { return (x.dp + 0.02*math.Sin(float64(i))*min(1, math.Abs(x.dp))) * unit.InchWater },
+			sense.Running: func(int) float64 { return 1 },
+		})
+		j := Judge(JudgeInput{Collector: c, History: h})
+		if _, err := json.Marshal(j); err != nil {
+			t.Errorf("dP of %g in. w.g.: %v", x.dp, err)
+		}
+		told := false
+		for _, m := range j.Missing {
+			told = told || m.Channel == "damper" && strings.HasPrefix(m.Costs, "no trim can be given")
+		}
+		if (j.Trim != nil) != x.trimmed || told == x.trimmed {
+			t.Errorf("dP of %g in. w.g.: trim %+v, told %v, causes %v", x.dp, j.Trim, told, j.Causes[:2])
+		}
+	}
+}
+
+// Whatever the instruments show, and however little of the file is known, the judgement can be written.
+func TestAnyJudgementIsWritten(t *testing.T) {
+	var files []*collector.Collector
+	const least = "tag = \"DC-1\"\n[duty]\nflow = \"4200 cfm\"\n[filters]\nrows = 4\nper_row = 1\narea_each = \"400 ft2\"\n"
+	for _, text := range []string{trimmable, least, least + "[cleaning]\nmode = \"none\"\n",
+		trimmable + "[header]\nset = \"60 psi\"\ninterval = \"10 s\"\n[setpoints]\nlow = \"2 in.w.g.\"\nhigh = \"4 in.w.g.\"\nalarm = \"6 in.w.g.\"\n"} {
+		c, err := collector.Parse("test", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, c)
+	}
+	odd := []float64{0, math.NaN(), 1, -1, 1e-12, -1e-12, 1e9, -1e9, 1e300, 500, -500, 4e5, 0.5, math.MaxFloat64}
+	for seed := range uint64(200) {
+		r := rand.New(rand.NewPCG(seed, 11))
+		var of [sense.NumChannels]func(int) float64
+		for ch := range of {
+			if r.IntN(2) == 0 {
+				continue
+			}
+			a, b, often, slope := odd[r.IntN(len(odd))], odd[r.IntN(len(odd))], r.Float64(), r.NormFloat64()*float64(r.IntN(2))
+			of[ch] = func(i int) float64 {
+				if r.Float64() < often {
+					return a + slope*float64(i)
+				}
+				return b
+			}
+		}
+		s := &sense.Series{}
+		step := []time.Duration{10 * time.Second, time.Minute, time.Hour, time.Hour, 24 * time.Hour}[r.IntN(5)]
+		for i := range []int{1, 2, 5, 60, 720}[r.IntN(5)] {
+			s.Time = append(s.Time, first.Add(time.Duration(i)*step).UnixNano())
+			for c, v := range of {
+				if v != nil {
+					s.Col[c] = append(s.Col[c], v(i))
+				}
+			}
+			for r.IntN(3) == 0 && seed%2 == 0 {
+				s.Pulses = append(s.Pulses, sense.Firing{Row: int32(i), Valve: uint8(r.IntN([]int{3, 256}[r.IntN(2)]))})
+			}
+		}
+		c := files[r.IntN(len(files))]
+		red := sense.NewReducer(c)
+		red.Add(s)
+		for _, at := range []time.Time{{}, first.Add(25 * time.Hour)} {
+			j := Judge(JudgeInput{Collector: c, History: red.History(), At: at})
+			if _, err := json.Marshal(j); err != nil {
+				t.Errorf("seed %d: %v", seed, err)
+			}
+			sum := 0.0
+			for _, p := range j.Causes {
+				sum += p.P
+			}
+			if !(math.Abs(sum-1) < 1e-6) {
+				t.Errorf("seed %d: the causes' probabilities sum to %g", seed, sum)
+			}
+		}
+	}
+}
