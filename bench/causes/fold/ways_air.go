@@ -68,7 +68,9 @@ var airWays = []way{
 	}},
 
 	{cause: "valve-stuck-open", name: "dirt under the diaphragm", comes: sudden, turn: func(s *sim, f *fault, x, _ float64) {
-		s.stuck(f, 0.03+0.52*math.Pow(x, 1.3))
+		// each time it opens, the dirt comes to lie otherwise
+		lies := 0.6 + 0.75*dice(f.seed, 98, int64(s.row[f.row()].since))
+		s.stuck(f, clamp((0.03+0.52*math.Pow(x, 1.3))*lies, 0.02, 0.75))
 	}},
 	{cause: "valve-stuck-open", name: "shuts late", comes: sudden, turn: func(s *sim, f *fault, x, _ float64) {
 		s.k.late[f.row()] = s.m.hdr.interval * (0.15 + 1.6*x)
