@@ -11,6 +11,7 @@ import (
 var (
 	ErrNoCollector = errors.New("there is no collector")
 	ErrNoBlob      = errors.New("there is no such photo, recording or trace")
+	ErrNoRecord    = errors.New("there is no record of that kind yet")
 )
 
 // Machine is a collector as it stands in the books.

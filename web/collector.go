@@ -93,10 +93,9 @@ func (s *Server) collectorBody(ctx context.Context, o *plant.Overview, p *page) 
 			b.Tasks = append(b.Tasks, lineOf(t, p.Now))
 		}
 	}
-	for _, paper := range s.o.Papers {
-		if !paper.Whole {
-			b.Papers = append(b.Papers, paper)
-		}
+	var err error
+	if b.Papers, err = s.papersOf(ctx, o.Machine.Tag); err != nil {
+		return nil, err
 	}
 	if j := o.Judgement; j != nil {
 		b.judged(j, p)
@@ -116,6 +115,27 @@ func (s *Server) collectorBody(ctx context.Context, o *plant.Overview, p *page) 
 		}
 	}
 	return b, nil
+}
+
+// papersOf lists what there is to print of a collector.
+func (s *Server) papersOf(ctx context.Context, tag string) ([]Paper, error) {
+	var out []Paper
+	for _, paper := range s.o.Papers {
+		if paper.Whole {
+			continue
+		}
+		if paper.Of != "" {
+			list, err := s.o.Archive.Records(ctx, plant.RecordQuery{Collector: tag, Kinds: []plant.Kind{paper.Of}, Limit: 1})
+			if err != nil {
+				return nil, err
+			}
+			if len(list) == 0 {
+				continue
+			}
+		}
+		out = append(out, paper)
+	}
+	return out, nil
 }
 
 // judged fills in what the judgement says.

@@ -43,10 +43,11 @@ type PaperRequest struct {
 
 // Paper is something that can be printed or taken away: a certificate, a log, an export.
 type Paper struct {
-	Name  string // last part of its address, such as "certificate.pdf"
-	Title string // as a person would ask for it
-	Type  string // media type
-	Whole bool   // of the whole plant rather than one collector
+	Name  string     // last part of its address, such as "certificate.pdf"
+	Title string     // as a person would ask for it
+	Type  string     // media type
+	Whole bool       // of the whole plant rather than one collector
+	Of    plant.Kind // it prints the newest record of this kind, and is offered where there is one; empty: always
 	Write func(ctx context.Context, w io.Writer, r PaperRequest) error
 }
 

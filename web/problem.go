@@ -40,6 +40,8 @@ func (s *Server) asProblem(r *http.Request, err error) *problem {
 		return &problem{http.StatusNotFound, "There is no collector of that tag here."}
 	case errors.Is(err, plant.ErrNoBlob):
 		return &problem{http.StatusNotFound, "There is no such photo, recording or trace here."}
+	case errors.Is(err, plant.ErrNoRecord):
+		return &problem{http.StatusNotFound, "There is no record of that kind yet, so there is nothing to print."}
 	case errors.Is(err, context.Canceled):
 		return &problem{499, "The reader went away."}
 	}

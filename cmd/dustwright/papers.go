@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"io"
 	"time"
 
@@ -23,10 +22,10 @@ func (p *openedPlant) papers() []web.Paper {
 	return []web.Paper{
 		{Name: "certificate.pdf", Title: "Commissioning certificate", Type: pdf, Write: x.certificate},
 		{Name: "month.pdf", Title: "Pressure-drop log of a month", Type: pdf, Write: x.month},
-		{Name: "filter-change.pdf", Title: "Filter-change record", Type: pdf, Write: x.filterChange},
-		{Name: "valve-check.pdf", Title: "Valve check", Type: pdf, Write: x.valveCheck},
+		{Name: "filter-change.pdf", Title: "Filter-change record", Type: pdf, Of: plant.KindFilterChange, Write: x.filterChange},
+		{Name: "valve-check.pdf", Title: "Valve check", Type: pdf, Of: plant.KindValveCheck, Write: x.valveCheck},
 		{Name: "inspections.pdf", Title: "Inspection history", Type: pdf, Write: x.inspections},
-		{Name: "damage.pdf", Title: "Damage on arrival", Type: pdf, Write: x.damage},
+		{Name: "damage.pdf", Title: "Damage on arrival", Type: pdf, Of: plant.KindArrival, Write: x.damage},
 		{Name: "readings.csv", Title: "Readings as CSV", Type: "text/csv; charset=utf-8", Write: x.csv},
 		{Name: "readings.xlsx", Title: "Readings as a spreadsheet", Type: "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", Write: x.xlsx},
 		{Name: "readings.parquet", Title: "Readings as Parquet", Type: "application/vnd.apache.parquet", Write: x.parquet},
@@ -98,17 +97,14 @@ func (x printer) month(ctx context.Context, w io.Writer, r web.PaperRequest) err
 	return paper.MonthLog(w, s, month)
 }
 
-// errNoRecord says that there is nothing to print.
-var errNoRecord = errors.New("there is no such record yet")
-
-// pick is the record of an id, or the newest; later are those after it.
+// pick is the record of an id, or the newest, or plant.ErrNoRecord; later are those after it.
 func pick(records []plant.Record, id string, kind plant.Kind) (at plant.Record, later []plant.Record, err error) {
 	for i := len(records) - 1; i >= 0; i-- {
 		if records[i].Kind == kind && (id == "" || records[i].ID == id) {
 			return records[i], records[i+1:], nil
 		}
 	}
-	return at, nil, errNoRecord
+	return at, nil, plant.ErrNoRecord
 }
 
 func (x printer) filterChange(ctx context.Context, w io.Writer, r web.PaperRequest) error {

@@ -243,21 +243,72 @@ func TestPapersPrint(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	page := got(t, srv, "/c/DC-9")
 	for _, paper := range p.papers() {
+		if address := "/c/DC-9/paper/" + paper.Name; !paper.Whole && !strings.Contains(page.Body.String(), address) {
+			t.Errorf("the collector's page does not offer %s", address)
+		}
 		for _, format := range []string{"a4", "letter"} {
 			path := "/c/DC-9/paper/"
 			if paper.Whole {
 				path = "/paper/"
 			}
-			w := httptest.NewRecorder()
-			r, err := http.NewRequest(http.MethodGet, path+paper.Name+"?paper="+format, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			srv.ServeHTTP(w, r)
+			w := got(t, srv, path+paper.Name+"?paper="+format)
 			if w.Code != http.StatusOK || w.Body.Len() == 0 || paper.Type == "application/pdf" && !bytes.HasPrefix(w.Body.Bytes(), []byte("%PDF")) {
 				t.Errorf("%s on %s: %d %.200s", paper.Name, format, w.Code, w.Body)
 			}
+		}
+	}
+}
+
+// got asks a server for an address.
+func got(t *testing.T, srv http.Handler, address string) *httptest.ResponseRecorder {
+	t.Helper()
+	w := httptest.NewRecorder()
+	r, err := http.NewRequest(http.MethodGet, address, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	srv.ServeHTTP(w, r)
+	return w
+}
+
+// A paper of records that are not there is not offered, and who asks for it all the same is told that there are none.
+func TestPapersOfNothingAreNotOffered(t *testing.T) {
+	dir := t.TempDir()
+	if code, _, stderr := runWith(t, "import", "--data", dir, "--collector", filepath.Join("testdata", "sparse.toml")); code != exitDone {
+		t.Fatal(stderr)
+	}
+	e := &env{ctx: t.Context(), stderr: io.Discard, now: time.Now}
+	p, err := openPlant(e, dir, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := p.close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	srv, err := p.server(e, "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := got(t, srv, "/c/DC-9").Body.String()
+	for _, paper := range p.papers() {
+		if paper.Whole {
+			continue
+		}
+		address := "/c/DC-9/paper/" + paper.Name
+		w := got(t, srv, address)
+		offered, want := strings.Contains(page, address), http.StatusOK
+		if paper.Of != "" {
+			want = http.StatusNotFound
+		}
+		if w.Code != want || offered != (want == http.StatusOK) {
+			t.Errorf("%s: offered %v, answered %d, want %d: %.200s", address, offered, w.Code, want, w.Body)
+		}
+		if want == http.StatusNotFound && !strings.Contains(w.Body.String(), "nothing to print") {
+			t.Errorf("%s: %.300s", address, w.Body)
 		}
 	}
 }
