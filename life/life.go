@@ -168,10 +168,28 @@ func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
 	}
 	r.Basis = at.basis(views, age)
 	if !in.FaultSince.IsZero() {
-		r.Cured = cured(in)
+		r.Cured = r.later(cured(in))
 	}
 	group.Wait()
 	return r, cheapest, priced
+}
+
+// later is the dates of a life without the trouble of today: putting it right makes no filter's life shorter, though
+// fewer readings, those before it, may say less. Nil where that changes nothing.
+func (d Dates) later(cured *Dates) *Dates {
+	if cured == nil {
+		return nil
+	}
+	out := d
+	for _, x := range [...]struct{ to, by *time.Time }{{&out.P10, &cured.P10}, {&out.P50, &cured.P50}, {&out.P90, &cured.P90}} {
+		if !x.to.IsZero() && (x.by.IsZero() || x.by.After(*x.to)) { // zero is beyond three years
+			*x.to = *x.by
+		}
+	}
+	if out == d {
+		return nil
+	}
+	return &out
 }
 
 // lastReading is the time of the newest point.

@@ -180,7 +180,28 @@ func TestFaultCured(t *testing.T) {
 	if r.Cured == nil || want.Before(r.Cured.P10) || want.After(r.Cured.P90) || !r.Cured.P50.After(r.P50) {
 		t.Errorf("P50 %v, cured %v, want the latter around %v", r.P50, r.Cured, want)
 	}
+	// Seen from few readings before it began, or where it lowers the dP, putting it right still makes no life shorter.
+	for _, from := range []float64{60, 120, 300} {
+		for _, step := range []unit.Pressure{-100, 0, 50} {
+			in := straight(600, nil)
+			for i, p := range in.Lives[0].Points {
+				if p.Hours > from {
+					in.Lives[0].Points[i].DP += step
+					if in.FaultSince.IsZero() {
+						in.FaultSince = p.At.Add(-time.Hour)
+					}
+				}
+			}
+			r := life.Forecast(in)
+			if c := r.Cured; c != nil && (earlier(c.P10, r.P10) || earlier(c.P50, r.P50) || earlier(c.P90, r.P90)) {
+				t.Errorf("since %g h by %v: %v, cured %v", from, step, r.Dates, *c)
+			}
+		}
+	}
 }
+
+// earlier compares dates of which a zero one is beyond three years.
+func earlier(a, b time.Time) bool { return !a.IsZero() && (b.IsZero() || a.Before(b)) }
 
 // TestNothingToSay names what is missing and gives no date.
 func TestNothingToSay(t *testing.T) {
