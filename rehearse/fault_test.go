@@ -126,7 +126,7 @@ func TestEveryCauseShows(t *testing.T) {
 		{"filter-leak:3@10d", 0, func(s seen) bool {
 			return s.m[Emission] > 3*ref[Emission] && last(s.r).AfterFilter > last(sound).AfterFilter+100
 		}},
-		{"bin-overfull@10d", 0, func(s seen) bool { return s.m[BinLevel] > 1 && pulses(s.r) > pulses(sound) }},
+		{"bin-overfull@10d", 0, func(s seen) bool { return s.m[BinLevel] == 1 && pulses(s.r) > pulses(sound) }},
 	} {
 		f, err := ParseFault(x.fault, base.Start)
 		if err != nil {

@@ -306,7 +306,7 @@ func (l *logger) truth(c Channel, t float64, p *point, on float64) float64 {
 	case Emission:
 		return l.emission(on)
 	case BinLevel:
-		return s.binShare()
+		return min(1, s.binShare()) // beyond full it backs up where no level sensor sees it
 	case BinMass:
 		if s.binTaken > 0 {
 			return s.binTaken
