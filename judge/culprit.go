@@ -31,7 +31,7 @@ func NumberedCauses() []Cause { return append([]Cause(nil), numberedCauses[:]...
 func (v *valveSights) weigh() {
 	m := fittedValves()
 	v.odds, v.each = map[Cause]float64{}, map[Cause][]float64{}
-	all := valveTermsOf(v.seen)
+	all := terms(v.seen)
 	for j, c := range m.causes {
 		each := make([]float64, len(v.seen))
 		sum := 0.0
@@ -46,24 +46,6 @@ func (v *valveSights) weigh() {
 		}
 		v.odds[c], v.each[c] = sum, each
 	}
-}
-
-// surest is how many times what is worth a second look the broadest bend of what is seen of a valve reaches: a
-// valve that never opens shows it a hundred times over.
-const surest = 16
-
-// valveTermsOf bends what is seen of a valve, on one scale more than the rest.
-func valveTermsOf(seen []sight) []term {
-	out := terms(seen)
-	for i, s := range seen {
-		switch {
-		case s.x > 0:
-			out = append(out, term{string(s.key) + "+++", math.Tanh(s.x / surest), i})
-		case s.x < 0:
-			out = append(out, term{string(s.key) + "---", math.Tanh(-s.x / surest), i})
-		}
-	}
-	return out
 }
 
 // oddsOf returns, for a numbered cause, the valves seen and the log of how much better each as the culprit
@@ -117,7 +99,7 @@ func ValveTerms(in Input) map[int]map[string]float64 {
 	out := map[int]map[string]float64{}
 	for _, v := range facts(in.Features) {
 		out[v.valve] = map[string]float64{}
-		for _, t := range valveTermsOf(v.seen) {
+		for _, t := range terms(v.seen) {
 			out[v.valve][t.name] = t.x
 		}
 	}

@@ -89,6 +89,8 @@ var quantities = [...]quantity{
 	{"header", sense.HeaderLevel, unit.KindPressure, "the header pressure between pulses", "", ratio, 0.06, 0.01},
 	{"header-drop", sense.HeaderDrop, unit.KindPressure, "the header's fall at a pulse", "", ratio, 0.15, 0.03},
 	{"recovery", sense.HeaderRecovery, unit.KindShare, "the share of its fall the header gets back before the next pulse", "", shares, 0.1, 0.03},
+	{"lacks", sense.HeaderLacks, unit.KindShare, "what the header lacks while valves fire, of its pressure at rest,", "", shares, 0.04, 0.01},
+	{"header-noise", sense.HeaderNoise, unit.KindPressure, "the scatter of the header pressure at rest", "", form{bend: 300}, 0.5, 0.2},
 	{"header-trend", sense.HeaderTrend, unit.KindPressure, "the header's change at rest", "/min", leaks, 1, 0.3},
 	{"afterfilter", sense.AfterfilterLevel, unit.KindPressure, "the after-filter's dP at design flow", "", ratio, 0.06, 0.02},
 	{"noise", sense.ReadingNoise, unit.KindPressure, "the scatter of the dP reading", "", form{bend: 2}, 0.5, 0.2},
@@ -143,6 +145,8 @@ func (k *quantity) see(in Input, out []sight) []sight {
 		if f := k.form.at(x) - k.form.at(normal); f == f {
 			out = append(out, sight{k.key + fresh, f / math.Hypot(k.scale, sigma),
 				func() string { return "over the last hours " + k.changed(x, normal, in.Units) }})
+			own := math.Hypot(sigma, k.form.width(x, width(m.Fresh)))
+			out = append(out, sight{k.key + fresh + sure, f / math.Hypot(k.floor, own) / surely, nil})
 		}
 	}
 	out = k.along(in, m, out)

@@ -90,18 +90,17 @@ type term struct {
 	from int // index of the sight
 }
 
-// culpritScale is the log likelihood ratio of the valves that is worth a second look; culpritCounts is the
-// share of it that counts as it stands, since a log may be wrong as a whole: the rest is left to the fit.
-// Of 0, 0.5 and 1 it is the best on a simulator left out.
+// culpritScale is the log likelihood ratio of the valves that is worth a second look. Common practice, no source.
+const culpritScale = 3
+
+// farOut and farthestOut are how many times what is worth a second look the broader bends of a sight reach: a header
+// that has lost a quarter is not one that has lost nearly all, and a valve that never opens shows it a hundred times over.
 const (
-	culpritScale  = 3
-	culpritCounts = 0.5
+	farOut      = 4
+	farthestOut = 16
 )
 
-// farOut is how many times what is worth a second look the broader of the two bends of a sight reaches.
-const farOut = 4
-
-// terms bends the sights: each side of 0 by itself, on two scales, and whether it was seen at all.
+// terms bends the sights: each side of 0 by itself, on three scales, and whether it was seen at all.
 func terms(seen []sight) []term {
 	var out []term
 	for i, s := range seen {
@@ -114,11 +113,12 @@ func terms(seen []sight) []term {
 		}
 		name := string(s.key)
 		if strings.HasPrefix(name, Culprits) {
-			out = append(out, term{name, culpritCounts * s.x, i})
+			out = append(out, term{name, s.x, i})
 			x /= culpritScale
 		}
 		if x > 0 {
-			out = append(out, term{name + side, math.Tanh(x), i}, term{name + side + side, math.Tanh(x / farOut), i})
+			out = append(out, term{name + side, math.Tanh(x), i}, term{name + side + side, math.Tanh(x / farOut), i},
+				term{name + side + side + side, math.Tanh(x / farthestOut), i})
 		}
 		if strings.HasPrefix(name, Culprits) {
 			continue

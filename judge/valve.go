@@ -114,12 +114,13 @@ func missed(f *sense.Features, i int, out []sight) []sight {
 // silent looks at how long the header has lacked nothing after a valve, while it did after the others.
 func silent(f *sense.Features, i int, out []sight) []sight {
 	v := &f.Valves[i]
-	if !v.Left.Known() && v.Silent == 0 {
+	if !v.Left.Known() && v.Silent == 0 && v.Still == 0 {
 		return out
 	}
-	return append(out, sight{"silent", v.Silent / culpritScale, func() string {
+	says := func() string {
 		return fmt.Sprintf("since %s the header has stood at rest whenever it was read after valve %d, and not after the others", v.SilentSince.Format("2 January"), v.Valve)
-	}})
+	}
+	return append(out, sight{"silent", v.Silent / culpritScale, says}, sight{"silent/alike", v.Still / culpritScale, says})
 }
 
 // see adds what a comparison shows of valve i.

@@ -14,6 +14,8 @@ type AirState struct {
 	Pace    Ring    // recent times from one pulse to the next while it cleans [s]
 	Quiet   Ring    // recent leak-detector readings without a pulse
 	Pending Pulsed
+	Bout    Bout
+	Tops    Ring // what the header lacked lately at the end of rows [Pa], each time the most of rows that end alike
 }
 
 // Pulsed is a row in which valves fired, and what the rows after it show. It is exported for gob.
@@ -52,6 +54,7 @@ type airPass struct {
 	head, low []float64
 	dp, em    []float64
 	interval  float64 // between pulses, as they come where the log shows it [s]
+	beat      float64 // the controller's own time between them: the file's, where the log agrees [s]
 	fast      bool    // rows come faster than pulses: each can be seen by itself
 }
 
@@ -61,6 +64,10 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan}
 	p := airPass{w: w, ch: ch, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
 	p.interval = st.Air.interval(set.interval)
+	p.beat = p.interval
+	if math.Abs(set.interval/p.interval-1) < sameBeat {
+		p.beat = set.interval
+	}
 	p.fast = w.step < 0.6*p.interval
 	if p.head == nil {
 		p.head = p.low

@@ -306,9 +306,9 @@ func (n counts) of(q Quantity) int {
 	switch q {
 	case DragAfter, DragBefore, Trigger, Stop, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend, PulsesPerCycle:
 		return n.cycles
-	case HeaderDrop, HeaderRecovery, EmissionPeak:
+	case HeaderDrop, HeaderRecovery, HeaderLacks, EmissionPeak:
 		return n.pulses
-	case HeaderLevel, HeaderTrend:
+	case HeaderLevel, HeaderTrend, HeaderNoise:
 		return n.rest
 	}
 	return n.readings

@@ -124,19 +124,23 @@ func (s *summariser) rates(d *Day, p part) {
 // leastBack is the least recovery that rows minutes apart can show: below it the rows fall in step with
 // the pulses and read the header at its lowest each time, which says nothing of its recovery.
 // coarseBack is the width of what they show, since they fall anywhere between two pulses.
+//
+// leastBusy is how many rows with pulses tell what the header stands at in them. All: common practice, no source.
 const (
 	leastBack  = 0.2
 	coarseBack = 0.15
+	leastBusy  = 3
 )
 
 // header works out the compressed air.
 func (s *summariser) header(d *Day, p part) {
-	var rest, busy, trend weighted
+	var rest, busy, trend, noise weighted
 	for i := range p.hours {
 		a := &p.hours[i].Air
 		rest.add(float64(a.Rest), float64(a.N))
 		busy.add(float64(a.Busy), float64(a.BusyN))
 		trend.add(float64(a.Trend)*60, float64(a.N))
+		noise.add(float64(a.Noise), float64(a.N))
 	}
 	level, se := rest.value()
 	if level != level { // no row at rest: the upper end of what was read
@@ -151,6 +155,12 @@ func (s *summariser) header(d *Day, p part) {
 	d.set(HeaderLevel, level, se)
 	mean, se := trend.value()
 	d.set(HeaderTrend, mean, se)
+	mean, se = noise.value()
+	d.set(HeaderNoise, mean, se)
+	mean, se = busy.value()
+	if level > 0 && busy.w >= leastBusy {
+		d.set(HeaderLacks, 1-mean/level, se/level)
+	}
 	var drop, recovered, emission Moments
 	for i := range p.sets {
 		drop.merge(p.sets[i].Drop)
@@ -163,7 +173,7 @@ func (s *summariser) header(d *Day, p part) {
 	d.set(EmissionPeak, e, ese)
 	if r, rse := recovered.Mean(); s.recov {
 		d.set(HeaderRecovery, r, rse)
-	} else if b, bse := busy.value(); x > 0 && b == b && busy.w >= 3 {
+	} else if b, bse := busy.value(); x > 0 && b == b && busy.w >= leastBusy {
 		if back := 1 - (level-b)/x; back > leastBack {
 			d.set(HeaderRecovery, back, hypot(bse/x, coarseBack))
 		}

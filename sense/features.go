@@ -77,6 +77,8 @@ const (
 	LoadBeyond                       // the fan's power or current beyond what the airflow makes it [1]
 	DrawBeyond                       // the fan's power or current beyond what the inlet suction makes it [1]
 	AfterBeyond                      // the after-filter's dP beyond what the airflow makes it [1]
+	HeaderLacks                      // what the header lacks on average in rows with pulses, over its level at rest [1]
+	HeaderNoise                      // scatter of neighbouring header readings at rest [Pa]
 	NumQuantities
 )
 
@@ -117,7 +119,8 @@ type ValveMeasure struct {
 	Left         Estimate  // what the header lacks at the end of rows in which it fired last, over the other valves' [1]: dead 0, good 1
 	LeftNormal   Estimate  // the same in the first half of the days before the recent window
 	Silent       float64   // how much likelier a dead valve makes it than a sound one that the header lacked so little after it, of late: natural log; 0 where nothing speaks for one
-	SilentSince  time.Time // the first day of that; zero if Silent is 0
+	Still        float64   // the same by rows that end as long after the last pulse as others of the same cleaning
+	SilentSince  time.Time // the first day of that; zero if both are 0
 	EmissionRise Estimate  // rise of the leak detector when it fires, above that of the others
 	Puff         Estimate  // the same at the end of rows in which it fired last
 	LastDrop     time.Time // last time the header was seen to fall at it alone; zero never

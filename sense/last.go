@@ -35,7 +35,7 @@ func (s *AirState) interval(file float64) float64 {
 // the last is longer ago.
 func (p *airPass) left(i int) {
 	v := p.w.valves(p.ch, i)
-	if p.fast || len(v) == 0 || !p.goesOn(i) {
+	if p.fast || len(v) == 0 {
 		return
 	}
 	ref := p.s.Pending.Ref
@@ -46,11 +46,12 @@ func (p *airPass) left(i int) {
 	if lacks != lacks && puff != puff {
 		return
 	}
-	last, mask := v[len(v)-1].Valve, uint64(0)
-	if last >= 1 && last <= 64 {
-		mask = 1 << (last - 1)
+	last := v[len(v)-1].Valve
+	p.bout(i, last, lacks, puff)
+	if !p.goesOn(i) {
+		return
 	}
-	f := p.h.firing(p.h.day(p.ch.t[i]/1e9), mask, last)
+	f := p.h.firing(p.h.day(p.ch.t[i]/1e9), maskOf(last), last)
 	f.Left.add(lacks)
 	if lacks > max(noDropNoise*max(p.s.Noise, 0.002*ref), noDropShare*p.s.Typical) {
 		f.Lacks++
@@ -85,19 +86,30 @@ const (
 	leastOthers = 6
 )
 
+// lacking counts rows that a valve fired last in, and those of them in which the header lacked something.
+type lacking func(f *FiringSet) (rows, lacked float64)
+
+// All rows, and those that end as others of the same bout do.
+var (
+	ofLast lacking = func(f *FiringSet) (float64, float64) { return float64(f.Left.N), float64(f.Lacks) }
+	ofHeld lacking = func(f *FiringSet) (float64, float64) { return float64(f.Held.N), float64(f.Held.N - f.Rests) }
+)
+
 // silence returns how much likelier a dead valve makes it than a sound one that the header lacked so little in the rows
 // in which a valve fired last, day after day, by what the others show on the same days, as a natural log; and since when
 // it speaks for a dead one. It is a cumulative sum that starts anew at nothing (Page, Continuous inspection schemes,
 // Biometrika 41, 1954, from memory).
-func silence(sets []FiringSet, valve int) (odds float64, since int64) {
+func silence(sets []FiringSet, valve int, count lacking) (odds float64, since int64) {
 	for from := 0; from < len(sets); {
 		day := sets[from].Day
 		var rows, lacked, rest, others float64
 		for ; from < len(sets) && sets[from].Day == day; from++ {
-			if f := &sets[from]; int(f.Valve) == valve {
-				rows, lacked = rows+float64(f.Left.N), lacked+float64(f.Lacks)
+			f := &sets[from]
+			n, seen := count(f)
+			if int(f.Valve) == valve {
+				rows, lacked = rows+n, lacked+seen
 			} else {
-				rest, others = rest+float64(f.Left.N), others+float64(f.Lacks)
+				rest, others = rest+n, others+seen
 			}
 		}
 		if rows == 0 || rest < leastOthers {

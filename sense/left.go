@@ -5,15 +5,28 @@ import (
 	"slices"
 )
 
-// leftRows is how many rows a valve must have fired last in for what the header lacks then to be its own.
-const leftRows = 4
+// shown is what rows show of the valve that fired last in them, and how many of them tell it.
+type shown struct {
+	of    func(*FiringSet) *Moments
+	least uint32
+	alike bool // as long after the last pulse as others: valves don't fall into groups by that
+}
+
+// What is seen at the end of all rows, and of rows that end so long after the last pulse as others of the same bout:
+// these agree much better. How many tell: common practice, no source.
+var (
+	lacksLast = shown{func(f *FiringSet) *Moments { return &f.Left }, 4, false}
+	lacksHeld = shown{func(f *FiringSet) *Moments { return &f.Held }, 2, true}
+	puffsLast = shown{func(f *FiringSet) *Moments { return &f.Puff }, 4, false}
+	puffsHeld = shown{func(f *FiringSet) *Moments { return &f.HeldPuff }, 3, true}
+)
 
 // leftOf holds what the header lacks at the end of the rows in which each valve fired last against the
 // median of the others. Where rows and pulses go in step, valves differ by how long before the row's end
 // they fire: the scatter of the others, and that of single days before, is the width.
-func leftOf(now, before []FiringSet, n int) []Estimate {
+func leftOf(now, before []FiringSet, n int, what shown) []Estimate {
 	const why = "no rows in which this valve fired last and the header was read"
-	out := lastOf(now, n, func(f *FiringSet) *Moments { return &f.Left }, why)
+	out := lastOf(now, n, what, why)
 	var seen []int
 	var means []float64
 	for i, e := range out {
@@ -22,7 +35,7 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 		}
 	}
 	tells := len(seen) >= 2 && medianOf(slices.Clone(means)) > 0
-	daily, days := dayScatter(before, n), float64(countDays(now))
+	daily, days := dayScatter(before, n, what), float64(countDays(now))
 	for k, i := range seen {
 		others := slices.Delete(slices.Clone(means), k, k+1)
 		ref := medianOf(slices.Clone(others))
@@ -31,7 +44,10 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 			continue
 		}
 		scatter := lonePair * ref
-		if len(others) > 1 {
+		switch {
+		case len(others) > 2 && what.alike:
+			scatter = spreadOf(slices.Clone(others))
+		case len(others) > 1:
 			scatter = deviation(others)
 		}
 		sigma := hypot(hypot(out[i].Sigma, scatter)/ref, daily/math.Sqrt(days))
@@ -43,7 +59,7 @@ func leftOf(now, before []FiringSet, n int) []Estimate {
 // leastLeft is the least width of that ratio, and lonePair what it is unsure by where there is but one other valve.
 // Common practice, no source.
 const (
-	leastLeft = 0.05
+	leastLeft = 0.03
 	lonePair  = 0.2
 )
 
@@ -60,13 +76,13 @@ func byValve(sets []FiringSet, n int, of func(*FiringSet) *Moments) []Moments {
 
 // lastOf is the mean of what was seen at the end of the rows in which each valve fired last; none is known
 // better than the scatter of all valves' rows allows.
-func lastOf(sets []FiringSet, n int, of func(*FiringSet) *Moments, why string) []Estimate {
+func lastOf(sets []FiringSet, n int, what shown, why string) []Estimate {
 	out := make([]Estimate, n)
-	all := byValve(sets, n, of)
+	all := byValve(sets, n, what.of)
 	usual := within(all)
 	for i, m := range all {
 		out[i] = Unknown(why)
-		if m.N >= leftRows {
+		if m.N >= what.least {
 			out[i] = mean(m, "")
 			out[i].Sigma = max(out[i].Sigma, usual/math.Sqrt(float64(m.N)))
 		}
@@ -103,7 +119,7 @@ func countDays(sets []FiringSet) int {
 
 // dayScatter is how far single valves lie off the median of their day, over that median: a robust standard
 // deviation, since on some days that median is next to nothing; NaN unknown.
-func dayScatter(sets []FiringSet, n int) float64 {
+func dayScatter(sets []FiringSet, n int, what shown) float64 {
 	var off []float64
 	for from := 0; from < len(sets); {
 		to := from
@@ -111,8 +127,8 @@ func dayScatter(sets []FiringSet, n int) float64 {
 			to++
 		}
 		var day []float64
-		for _, m := range byValve(sets[from:to], n, func(f *FiringSet) *Moments { return &f.Left }) {
-			if m.N >= leftRows {
+		for _, m := range byValve(sets[from:to], n, what.of) {
+			if m.N >= what.least {
 				day = append(day, m.Sum/float64(m.N))
 			}
 		}
@@ -140,4 +156,26 @@ func deviation(v []float64) float64 {
 	}
 	_, se := m.value()
 	return se * math.Sqrt(m.n)
+}
+
+// lacksOf is what the header lacks after each valve against what it lacks after the others: at the end of all rows,
+// or of those that end alike, whichever tells better.
+func lacksOf(now, before []FiringSet, n int) []Estimate {
+	return better(leftOf(now, before, n, lacksLast), leftOf(now, before, n, lacksHeld))
+}
+
+// puffsOf is how far the leak detector stands up after each valve, chosen likewise.
+func puffsOf(sets []FiringSet, n int) []Estimate {
+	const why = "no rows in which this valve fired last and the leak detector was read"
+	return better(lastOf(sets, n, puffsLast, why), lastOf(sets, n, puffsHeld, why))
+}
+
+// better takes the better known of two estimates of each valve.
+func better(a, b []Estimate) []Estimate {
+	for i := range b {
+		if !a[i].Known() || b[i].Known() && b[i].Sigma < a[i].Sigma {
+			a[i] = b[i]
+		}
+	}
+	return a
 }

@@ -80,7 +80,7 @@ func TestLeftKnowsRowsInStep(t *testing.T) {
 		}
 		sets = append(sets, f)
 	}
-	for i, e := range leftOf(sets, nil, 6) {
+	for i, e := range leftOf(sets, nil, 6, lacksLast) {
 		if e.Sigma < 0.3 {
 			t.Errorf("valve %d: %.2f give or take only %.2f, although two of six differ from the rest alike", i+1, e.Value, e.Sigma)
 		}
@@ -92,7 +92,7 @@ func TestLeftUnknown(t *testing.T) {
 	few := FiringSet{Day: 86400, Mask: 1, Valve: 1}
 	few.Left.add(5)
 	for _, sets := range [][]FiringSet{nil, {few}, {{Day: 86400, Mask: 2, Valve: 2, Rows: 9}}} {
-		for i, e := range leftOf(sets, nil, 3) {
+		for i, e := range leftOf(sets, nil, 3, lacksLast) {
 			if e.Known() || e.Missing == "" {
 				t.Errorf("valve %d: %+v", i+1, e)
 			}

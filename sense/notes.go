@@ -52,10 +52,10 @@ func (v *view) notes(f *Features, s *summariser) {
 		f.Notes = append(f.Notes, "the log does not say when it cleans: cycles are taken from the saw-tooth of the dP")
 	}
 	if !f.Seen[Pulse] {
-		miss("the log does not name the valves that fired", PulsesPerHour, PulsesPerCycle, DropPerPulse, HeaderDrop, HeaderRecovery, EmissionPeak)
+		miss("the log does not name the valves that fired", PulsesPerHour, PulsesPerCycle, DropPerPulse, HeaderDrop, HeaderRecovery, HeaderLacks, EmissionPeak)
 	}
 	if !f.Seen[Header] && !f.Seen[HeaderLow] {
-		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend)
+		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend, HeaderLacks, HeaderNoise)
 	}
 	if f.RunningBy != Running.String() {
 		f.Notes = append(f.Notes, runningNote(f.RunningBy))

@@ -112,10 +112,10 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	steps := sharedOut(stepped, n, func(f *FiringSet) *Moments { return &f.DPStep }, why)
 	usual := sharedOut(month, n, func(f *FiringSet) *Moments { return &f.DPStep }, "no earlier pulse of this valve with the dP read around it")
 	rises := sharedOut(now, n, func(f *FiringSet) *Moments { return &f.Emission }, "no leak-detector reading when this valve fired")
-	lefts, puffs := leftOf(now, month, n), lastOf(now, n, func(f *FiringSet) *Moments { return &f.Puff }, "no rows in which this valve fired last and the leak detector was read")
+	lefts, puffs := lacksOf(now, month, n), puffsOf(now, n)
 	early := firstHalf(before)
 	first := newValveRecord(n, early)
-	firstDrops, firstLefts := first.drops(), leftOf(early, early, n)
+	firstDrops, firstLefts := first.drops(), lacksOf(early, early, n)
 	out := make([]ValveMeasure, n)
 	for i := range out {
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
@@ -130,8 +130,13 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 		if rows, since, _ := streak(all, i+1); rows > 0 {
 			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
 		}
-		if odds, day := silence(all, i+1); odds > 0 {
-			m.Silent, m.SilentSince = odds, unixTime(day).In(zone)
+		var since [2]int64
+		m.Silent, since[0] = silence(all, i+1, ofLast)
+		m.Still, since[1] = silence(all, i+1, ofHeld)
+		for k, odds := range [...]float64{m.Silent, m.Still} { // the second tells better
+			if odds > 0 {
+				m.SilentSince = unixTime(since[k]).In(zone)
+			}
 		}
 		if last := max(past.lastDrop[i], recent.lastDrop[i]); last > 0 {
 			m.LastDrop = time.Unix(0, last).In(zone)
@@ -336,6 +341,7 @@ func lastDays(sets []FiringSet, n int64) []FiringSet {
 const (
 	valveLeast = 5
 	lastLeast  = 40
+	heldLeast  = 6
 	lastTells  = 0.3
 	valveDays  = 7
 )
@@ -355,10 +361,10 @@ func valveWindow(c *collector.Collector, sets []FiringSet, from int64) (before, 
 // seenEnough reports that n valves were seen often enough to be told from each other.
 func seenEnough(now []FiringSet, n int) bool {
 	r := newValveRecord(n, now)
-	last := byValve(now, n, func(f *FiringSet) *Moments { return &f.Left })
+	last, held := byValve(now, n, lacksLast.of), byValve(now, n, lacksHeld.of)
 	some := false
 	for i := range n {
-		if r.alone[i] < valveLeast && last[i].N < lastLeast {
+		if r.alone[i] < valveLeast && last[i].N < lastLeast && held[i].N < heldLeast {
 			return false
 		}
 		some = some || r.alone[i] >= valveLeast
@@ -366,7 +372,7 @@ func seenEnough(now []FiringSet, n int) bool {
 	if some {
 		return true
 	}
-	for _, e := range leftOf(now, nil, n) {
+	for _, e := range lacksOf(now, nil, n) {
 		if e.Known() && e.Sigma < lastTells {
 			return true
 		}

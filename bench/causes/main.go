@@ -21,7 +21,7 @@ func main() {
 	gather := flag.String("gather", "", "write what the trials show, with the truth, to this file, and score nothing")
 	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write those of the causes to this file, and score nothing")
 	valves := flag.String("valves", "judge/valves.csv", "with -learn: where the weights of single valves are written")
-	prior := flag.Float64("prior", 20, "precision of the weights that are learned")
+	prior := flag.Float64("prior", 60, "precision of the weights that are learned")
 	with := flag.String("with", "", "with -learn: write the mean of the fit and of this table of weights")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")

@@ -1,0 +1,138 @@
+package sense
+
+import "math"
+
+// boutRows is how many rows of a bout of cleaning are kept to be held against each other.
+const boutRows = 32
+
+// Bout is the rows of the cleaning that goes on. It is exported for gob.
+type Bout struct {
+	N     int32
+	T     int64   // of its last row [unix ns]
+	Phase float64 // of its last row [s]
+	Rows  [boutRows]BoutRow
+}
+
+// BoutRow is what the end of a row in which valves fired shows, and how long after the last pulse that is, but for
+// what is the same for the whole bout. It is exported for gob.
+type BoutRow struct {
+	Day   int64
+	Phase float64 // [s]
+	Ref   float64 // header at rest [Pa]
+	Lacks float64 // what the header still lacks [Pa]; NaN unknown
+	Puff  float64 // rise of the leak detector; NaN unknown
+	Valve uint8   // the one that fired last
+}
+
+// Rows count as ending alike if the time since the last pulse differs by no more than samePhase of the time between
+// two pulses, which is the file's interval where the log's pace lies within sameBeat of it. Of rows that end alike
+// something is learned where the header lacks enough after other valves: tellsLack of its level at rest, tellsNoise times
+// its noise, and tellsTop of the most it lacked lately, since later one that is filled up at a steady rate has come back
+// after a weak valve and not yet after a strong one. Below restsBelow of what it lacks after the others it stands at rest;
+// above mostHeld times that the reading is astray. Common practice, no source.
+const (
+	samePhase  = 0.12
+	sameBeat   = 0.25
+	tellsLack  = 0.006
+	tellsNoise = 6
+	tellsTop   = 0.5
+	restsBelow = 0.15
+	mostHeld   = 2.5
+)
+
+// bout takes in what row i ends with, for the valve that fired last in it. The controller fires at even intervals for
+// as long as it cleans, so how much later after the last pulse one row ends than another follows from how many fired
+// in between, wherever the bout began.
+func (p *airPass) bout(i int, valve uint8, lacks, puff float64) {
+	b := &p.s.Bout
+	gap := float64(p.ch.t[i]-b.T) * 1e-9
+	if b.N > 0 && (gap > 1.5*max(p.w.step, p.interval) || b.N == boutRows) {
+		p.settle()
+	}
+	if b.N == 0 {
+		b.Phase = 0
+	} else {
+		b.Phase += gap - float64(p.w.fired[i])*p.beat
+	}
+	b.T = p.ch.t[i]
+	b.Rows[b.N] = BoutRow{Day: p.h.day(p.ch.t[i] / 1e9), Phase: b.Phase, Ref: p.s.Pending.Ref, Lacks: lacks, Puff: puff, Valve: valve}
+	b.N++
+}
+
+// settle holds the rows of a bout that end alike against each other: what the header lacks after one valve against
+// what it lacks after the others, so long after they fired. The last row is left out, since cleaning may have ended
+// anywhere in it, and all are where the pulses do not keep the beat: records were lost, or it is not the controller's.
+func (p *airPass) settle() {
+	b := &p.s.Bout
+	rows := b.Rows[:max(0, b.N-1)]
+	b.N = 0
+	if !p.keepBeat(rows) {
+		return
+	}
+	for j := range rows {
+		r := &rows[j]
+		most, usual := p.others(rows, r)
+		p.s.Tops.put(most)
+		tells := most > max(tellsNoise*p.s.Noise, tellsLack*r.Ref, tellsTop*p.s.Tops.quantile(0.9)) && r.Lacks == r.Lacks
+		if !tells && !(usual == usual && r.Puff == r.Puff) {
+			continue
+		}
+		f := p.h.firing(r.Day, maskOf(r.Valve), r.Valve)
+		f.HeldPuff.add(r.Puff - usual)
+		if x := min(mostHeld, max(-1, r.Lacks/most)); tells {
+			f.Held.add(x)
+			if x < restsBelow {
+				f.Rests++
+			}
+		}
+	}
+}
+
+// keepBeat reports that no row ends later after its last pulse than the next one was due.
+func (p *airPass) keepBeat(rows []BoutRow) bool {
+	if len(rows) < 2 {
+		return false
+	}
+	low, high := rows[0].Phase, rows[0].Phase
+	for i := range rows {
+		low, high = min(low, rows[i].Phase), max(high, rows[i].Phase)
+	}
+	return high-low <= (1+samePhase)*p.beat
+}
+
+// others returns the most that the header lacks in rows that end alike after other valves than that of r, the second
+// most of four and more, since one may be astray; and the mean of their leak detector. NaN where there are none.
+func (p *airPass) others(rows []BoutRow, r *BoutRow) (most, puff float64) {
+	nan := math.NaN()
+	most, next, n := nan, nan, 0
+	var puffs Moments
+	for k := range rows {
+		o := &rows[k]
+		if o.Valve == r.Valve || math.Abs(o.Phase-r.Phase) > samePhase*p.beat {
+			continue
+		}
+		puffs.add(o.Puff)
+		if o.Lacks != o.Lacks {
+			continue
+		}
+		n++
+		if !(o.Lacks <= most) {
+			most, next = o.Lacks, most
+		} else if !(o.Lacks <= next) {
+			next = o.Lacks
+		}
+	}
+	if n >= 4 {
+		most = next
+	}
+	puff, _ = puffs.Mean()
+	return most, puff
+}
+
+// maskOf is the bit of one valve, 0 where it has none.
+func maskOf(valve uint8) uint64 {
+	if valve >= 1 && valve <= 64 {
+		return 1 << (valve - 1)
+	}
+	return 0
+}
