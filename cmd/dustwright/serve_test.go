@@ -209,8 +209,9 @@ func runWith(t *testing.T, args ...string) (code int, stdout, stderr string) {
 	return code, out.String(), errs.String()
 }
 
-// Every paper prints from the demo-like plant the test above leaves, in both formats.
-func TestPapersPrint(t *testing.T) {
+// sparsePlant opens a plant of one collector without readings.
+func sparsePlant(t *testing.T) (*env, *openedPlant) {
+	t.Helper()
 	dir := t.TempDir()
 	if code, _, stderr := runWith(t, "import", "--data", dir, "--collector", filepath.Join("testdata", "sparse.toml")); code != exitDone {
 		t.Fatal(stderr)
@@ -220,11 +221,17 @@ func TestPapersPrint(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer func() {
+	t.Cleanup(func() {
 		if err := p.close(); err != nil {
 			t.Error(err)
 		}
-	}()
+	})
+	return e, p
+}
+
+// Every paper prints from the demo-like plant the test above leaves, in both formats.
+func TestPapersPrint(t *testing.T) {
+	e, p := sparsePlant(t)
 	for _, body := range []plant.Body{
 		plant.Reading{Values: map[string]float64{"dp": 600}}, plant.FilterChange{Rows: []plant.RowChange{{Row: 1, NewLot: "A7"}}}, plant.DamperMove{From: -1, To: 0.5},
 		plant.ValveCheck{By: "sound", Result: json.RawMessage(`{"valves":[{"number":1,"state":"ok","probability":0.9,"count":2,"expected":2,"why":"as the others"}]}`)},
@@ -275,20 +282,7 @@ func got(t *testing.T, srv http.Handler, address string) *httptest.ResponseRecor
 
 // A paper of records that are not there is not offered, and who asks for it all the same is told that there are none.
 func TestPapersOfNothingAreNotOffered(t *testing.T) {
-	dir := t.TempDir()
-	if code, _, stderr := runWith(t, "import", "--data", dir, "--collector", filepath.Join("testdata", "sparse.toml")); code != exitDone {
-		t.Fatal(stderr)
-	}
-	e := &env{ctx: t.Context(), stderr: io.Discard, now: time.Now}
-	p, err := openPlant(e, dir, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := p.close(); err != nil {
-			t.Error(err)
-		}
-	}()
+	e, p := sparsePlant(t)
 	srv, err := p.server(e, "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
