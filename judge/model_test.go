@@ -156,3 +156,11 @@ func TestNothingKnownCallsNobody(t *testing.T) {
 		t.Errorf("with nothing known: %v, %s", r.Causes[:2], r.Standing)
 	}
 }
+
+func TestOftenIsSaidAsPeopleDo(t *testing.T) {
+	for rate, want := range map[float64]string{6.04: "6 times an hour", 1: "once an hour", 0.5: "every 2 hours", 0.063: "every 16 hours", 0.001: "less than once in a day and a half"} {
+		if got := often(rate); got != want {
+			t.Errorf("%g an hour is %q, want %q", rate, got, want)
+		}
+	}
+}

@@ -108,10 +108,23 @@ func calm(in Input, seen []sight) Reason {
 	case len(seen) == 0 || !raw.Now.Known():
 		return Reason{"there are not enough readings yet to compare this collector with its own normal", None, 0}
 	case f.Get(sense.CyclesPerHour).Now.Known():
-		return Reason{fmt.Sprintf("the dP runs at %s and cleaning brings it back %.2g times an hour, as before",
-			unit.Print(unit.KindPressure, raw.Now.Value, in.Units), f.Get(sense.CyclesPerHour).Now.Value), None, 0}
+		return Reason{fmt.Sprintf("the dP runs at %s and cleaning brings it back %s, as before",
+			unit.Print(unit.KindPressure, raw.Now.Value, in.Units), often(f.Get(sense.CyclesPerHour).Now.Value)), None, 0}
 	}
 	return Reason{fmt.Sprintf("the dP runs at %s, near its normal", unit.Print(unit.KindPressure, raw.Now.Value, in.Units)), None, 0}
+}
+
+// often says how often something happens, by its rate [1/h].
+func often(rate float64) string {
+	switch {
+	case rate >= 0.95 && rate < 1.05:
+		return "once an hour"
+	case rate >= 0.7:
+		return fmt.Sprintf("%.2g times an hour", rate)
+	case rate >= 1.0/36:
+		return fmt.Sprintf("every %.2g hours", 1/rate)
+	}
+	return "less than once in a day and a half"
 }
 
 // since returns when the trouble began: since when the valve named showed no drop, or the onset found in

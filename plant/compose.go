@@ -71,23 +71,29 @@ func (j *Judgement) lack(channel, costs string) {
 // nearEnd is how long before the order-by date the end of the filters' life becomes what a collector is about.
 const nearEnd = 14 * 24 * time.Hour
 
-// EndsSoon reports that the filters have to be ordered within a fortnight, or should have been; the first reason then
-// says so.
+// EndsSoon reports that the filters have to be ordered within a fortnight, or should have been; a reason then says so,
+// the first one unless a trouble comes before it.
 func (j *Judgement) EndsSoon() bool {
 	return j.Life != nil && !j.Life.OrderBy.IsZero() && !j.Life.OrderBy.Fine && j.Life.OrderBy.Sub(j.At) <= nearEnd
 }
 
-// ending turns a steady collector whose filters have to be ordered soon into a drifting one, and says so first.
+// ending turns a steady collector whose filters have to be ordered soon into a drifting one, and says so: first, or
+// after the reasons of a trouble that was called.
 func (j *Judgement) ending(at time.Time) {
 	if !j.EndsSoon() {
 		return
 	}
+	trouble := j.Standing != judge.Steady && j.Causes[0].Cause != judge.None
 	if j.Standing == judge.Steady {
 		j.Standing = judge.Drifting
 	}
 	text := "the filters are near the end of their life: order new ones by " + j.Life.OrderBy.Format("2 January 2006")
 	if j.Life.OrderBy.Before(at) {
 		text = "the filters are near the end of their life: new ones should have been ordered by " + j.Life.OrderBy.Format("2 January 2006")
+	}
+	if trouble {
+		j.Reasons = append(j.Reasons, text)
+		return
 	}
 	j.Reasons = append([]string{text}, j.Reasons...)
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/sense"
 	"dustwright/unit"
 )
@@ -116,6 +117,23 @@ func TestAnyJudgementIsWritten(t *testing.T) {
 			if !(math.Abs(sum-1) < 1e-6) {
 				t.Errorf("seed %d: the causes' probabilities sum to %g", seed, sum)
 			}
+		}
+	}
+}
+
+// That the filters end soon comes after what is wrong with the collector, and first where nothing is.
+func TestTheEndComesAfterTheTrouble(t *testing.T) {
+	for _, x := range []struct {
+		standing, want judge.Standing
+		cause          judge.Cause
+		at             int // place of the reason that tells of the end
+	}{{judge.NeedsHands, judge.NeedsHands, judge.ValveDead, 1}, {judge.Drifting, judge.Drifting, judge.ValveDead, 1},
+		{judge.Steady, judge.Drifting, judge.ValveDead, 0}, {judge.Steady, judge.Drifting, judge.None, 0}} {
+		j := &Judgement{At: first, Standing: x.standing, Causes: []judge.Probability{{Cause: x.cause, P: 0.9}}, Reasons: []string{"the reason of the cause"},
+			Life: &Life{OrderBy: Date{Time: first.AddDate(0, 0, 5)}}}
+		j.ending(first)
+		if j.Standing != x.want || len(j.Reasons) != 2 || !strings.Contains(j.Reasons[x.at], "order new ones by 6 May 2026") {
+			t.Errorf("%s, %s: %s, %q", x.standing, x.cause, j.Standing, j.Reasons)
 		}
 	}
 }
