@@ -13,7 +13,7 @@ import (
 // Thresholds of belief at which a standing is called; chosen so that healthy histories in the
 // simulation seldom call for hands. Common practice, no source.
 const (
-	callHands = 0.97 // in all causes together that ask for hands or more
+	callHands = 0.98 // in all causes together that ask for hands or more
 	callDrift = 0.7  // in any cause at all
 	callSafe  = 0.5  // in a cause that asks to make safe
 )
