@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -232,8 +231,8 @@ func climb(loss func(grad, w []float64) float64, start []float64, s optimize.Set
 func held(l lesson) bool { return l.seed/2%3 == 0 }
 
 // learn fits the weights to lessons and writes them, after printing how a fit without a third of the
-// seeds does on that third. Where with names a table of weights, the mean of the two is written.
-func learn(paths []string, out, valves string, prior float64, with string) error {
+// seeds does on that third.
+func learn(paths []string, out, valves string, prior float64) error {
 	var all, most, rest []lesson
 	for _, p := range paths {
 		l, err := readLessons(p)
@@ -276,12 +275,6 @@ func learn(paths []string, out, valves string, prior float64, with string) error
 		return err
 	}
 	from := fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(f.rows), f.prior)
-	if with != "" {
-		if w, err = f.meanWith(w, with); err != nil {
-			return err
-		}
-		from += "; the mean of this fit and of the table before it"
-	}
 	return os.WriteFile(out, []byte(writeTable(from, f.causes, f.terms, w)), 0o644)
 }
 
@@ -374,39 +367,6 @@ func (f *fitter) report(w []float64, rest []lesson) {
 				l.name, s.n, s.loss/s.n, 100*s.first/s.n, 100*s.found/s.faults, 100*s.alarms/s.sound)
 		}
 	}
-}
-
-// meanWith returns the mean of the weights and of those of a table; a term that one of them lacks counts as
-// nothing there. Terms of the table alone are taken up into f.
-func (f *fitter) meanWith(w []float64, path string) ([]float64, error) {
-	text, err := os.ReadFile(path)
-	if err != nil {
-		return nil, err
-	}
-	causes, table, err := judge.ReadWeights(string(text))
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	if !slices.EqualFunc(causes, f.causes, func(a judge.Cause, b string) bool { return string(a) == b }) {
-		return nil, fmt.Errorf("%s: its first line must name the causes as they are now: term,%s", path, strings.Join(f.causes, ","))
-	}
-	k := len(f.causes)
-	out := make([]float64, len(w))
-	for i, v := range w {
-		out[i] = v / 2
-	}
-	for _, term := range slices.Sorted(maps.Keys(table)) {
-		at, ok := f.index[term]
-		if !ok {
-			at = len(f.terms)
-			f.terms, f.index[term] = append(f.terms, term), at
-			out = append(out, make([]float64, k)...)
-		}
-		for j, v := range table[term] {
-			out[at*k+j] += v / 2
-		}
-	}
-	return out, nil
 }
 
 // writeTable writes weights, causes within terms, with where they are from.

@@ -1,37 +1,48 @@
 package main
 
 import (
-	"os"
-	"path/filepath"
+	"math"
 	"slices"
-	"strings"
 	"testing"
+
+	"dustwright/judge"
 )
 
-// The mean of a fit and a table keeps the terms of both; one that is in one of them alone counts half. A
-// table of other causes, or with what is no number, is an error that says so.
-func TestMeanWithATable(t *testing.T) {
-	fit := func() *fitter {
-		return &fitter{terms: []string{"1", "raw+"}, index: map[string]int{"1": 0, "raw+": 1}, causes: []string{"a", "b"}}
+// A table that was written reads back, and one of other numbers of columns does not.
+func TestTableReadsBack(t *testing.T) {
+	causes, terms := []string{"fan-weak", "cake-damp"}, []string{"1", "raw+", "low-"}
+	text := writeTable("a test", causes, terms, []float64{0.25, -1.5, 3, 0, -1e-4, 12})
+	got, weights, err := judge.ReadWeights(text)
+	if err != nil {
+		t.Fatal(err)
 	}
-	table := func(text string) string {
-		p := filepath.Join(t.TempDir(), "w.csv")
-		if err := os.WriteFile(p, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
+	if !slices.Equal(got, []judge.Cause{"fan-weak", "cake-damp"}) || len(weights) != len(terms) || !slices.Equal(weights["raw+"], []float64{3, 0}) || !slices.Equal(weights["low-"], []float64{-1e-4, 12}) {
+		t.Errorf("%v, %v", got, weights)
+	}
+	if _, _, err := judge.ReadWeights(text + "top+,1\n"); err == nil {
+		t.Error("a line that lacks a weight is taken")
+	}
+}
+
+// A fit finds which of two terms tells a cause from sound lessons, and leaves the other near nothing.
+func TestFitFindsWhatTells(t *testing.T) {
+	var all []lesson
+	for i := range 200 {
+		l := lesson{from: "a", level: "all", truth: none, terms: map[string]float64{"low-": float64(i%7) / 7}}
+		if l.terms["raw+"] = 0.1; i%2 == 0 {
+			l.truth, l.terms["raw+"] = "fan-weak", 0.9
 		}
-		return p
+		all = append(all, l)
 	}
-	f := fit()
-	got, err := f.meanWith([]float64{1, 2, 3, 4}, table("# source: x\nterm,a,b\n1,3,4\nlow-,6,8\n"))
-	if want := []float64{2, 3, 1.5, 2, 3, 4}; err != nil || !slices.Equal(got, want) {
-		t.Errorf("%v, %v, want %v", got, err, want)
+	f := newFitter(all, 1)
+	w, err := f.fit()
+	if err != nil {
+		t.Fatal(err)
 	}
-	if out := writeTable("x", f.causes, f.terms, got); !strings.HasSuffix(out, "\nlow-,3,4\n") {
-		t.Errorf("the table lacks the term that was in the other alone: %q", out)
+	at := func(term string) float64 {
+		return w[f.index[term]*len(f.causes)+slices.Index(f.causes, "fan-weak")]
 	}
-	for text, want := range map[string]string{"": "causes as they are now", "term,a,c\n1,1,1\n": "causes as they are now", "term,a,b\n1,one,2\n": "term 1"} {
-		if _, err := fit().meanWith(make([]float64, 4), table(text)); err == nil || !strings.Contains(err.Error(), want) {
-			t.Errorf("%q: error %v, want one with %q", text, err, want)
-		}
+	if !(at("raw+") > 3) || math.Abs(at("low-")) > 0.5 {
+		t.Errorf("the term that tells weighs %.2f, the other %.2f", at("raw+"), at("low-"))
 	}
 }

@@ -22,7 +22,6 @@ func main() {
 	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write those of the causes to this file, and score nothing")
 	valves := flag.String("valves", "judge/valves.csv", "with -learn: where the weights of single valves are written")
 	prior := flag.Float64("prior", 60, "precision of the weights that are learned")
-	with := flag.String("with", "", "with -learn: write the mean of the fit and of this table of weights")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
 	from := flag.String("from", "rehearse", "where the trials come from: rehearse, sketch, rough, outline or fold, which share none of their equations, or pairs, of rehearse with two troubles at once")
@@ -33,7 +32,7 @@ func main() {
 		os.Exit(2)
 	}
 	if *learned != "" {
-		if err := learn(flag.Args(), *learned, *valves, *prior, *with); err != nil {
+		if err := learn(flag.Args(), *learned, *valves, *prior); err != nil {
 			fmt.Fprintln(os.Stderr, "causes:", err)
 			os.Exit(2)
 		}
