@@ -206,9 +206,7 @@ func (p *airPass) open(i int) {
 	nan := math.NaN()
 	q := Pulsed{Open: true, T: p.ch.t[i], Ref: p.reference(i), Low: nan, Head: nan, DPRef: nan, Base: nan, Peak: nan}
 	for _, f := range p.w.valves(p.ch, i) {
-		if f.Valve >= 1 && f.Valve <= 64 {
-			q.Mask |= 1 << (f.Valve - 1)
-		}
+		q.Mask |= maskOf(f.Valve)
 		q.Valve = f.Valve
 	}
 	if v := p.w.valves(p.ch, i); len(v) != 1 {

@@ -7,10 +7,9 @@ const boutRows = 32
 
 // Bout is the rows of the cleaning that goes on. It is exported for gob.
 type Bout struct {
-	N     int32
-	T     int64   // of its last row [unix ns]
-	Phase float64 // of its last row [s]
-	Rows  [boutRows]BoutRow
+	N    int32
+	T    int64 // of its last row [unix ns]
+	Rows [boutRows]BoutRow
 }
 
 // BoutRow is what the end of a row in which valves fired shows, and how long after the last pulse that is, but for
@@ -49,13 +48,12 @@ func (p *airPass) bout(i int, valve uint8, lacks, puff float64) {
 	if b.N > 0 && (gap > 1.5*max(p.w.step, p.interval) || b.N == boutRows) {
 		p.settle()
 	}
-	if b.N == 0 {
-		b.Phase = 0
-	} else {
-		b.Phase += gap - float64(p.w.fired[i])*p.beat
+	phase := 0.0
+	if b.N > 0 {
+		phase = b.Rows[b.N-1].Phase + gap - float64(p.w.fired[i])*p.beat
 	}
 	b.T = p.ch.t[i]
-	b.Rows[b.N] = BoutRow{Day: p.h.day(p.ch.t[i] / 1e9), Phase: b.Phase, Ref: p.s.Pending.Ref, Lacks: lacks, Puff: puff, Valve: valve}
+	b.Rows[b.N] = BoutRow{Day: p.h.day(p.ch.t[i] / 1e9), Phase: phase, Ref: p.s.Pending.Ref, Lacks: lacks, Puff: puff, Valve: valve}
 	b.N++
 }
 

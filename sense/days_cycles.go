@@ -157,9 +157,9 @@ func (s *summariser) header(d *Day, p part) {
 	d.set(HeaderTrend, mean, se)
 	mean, se = noise.value()
 	d.set(HeaderNoise, mean, se)
-	mean, se = busy.value()
+	b, bse := busy.value()
 	if level > 0 && busy.w >= leastBusy {
-		d.set(HeaderLacks, 1-mean/level, se/level)
+		d.set(HeaderLacks, 1-b/level, bse/level)
 	}
 	var drop, recovered, emission Moments
 	for i := range p.sets {
@@ -173,7 +173,7 @@ func (s *summariser) header(d *Day, p part) {
 	d.set(EmissionPeak, e, ese)
 	if r, rse := recovered.Mean(); s.recov {
 		d.set(HeaderRecovery, r, rse)
-	} else if b, bse := busy.value(); x > 0 && b == b && busy.w >= leastBusy {
+	} else if x > 0 && b == b && busy.w >= leastBusy {
 		if back := 1 - (level-b)/x; back > leastBack {
 			d.set(HeaderRecovery, back, hypot(bse/x, coarseBack))
 		}

@@ -139,23 +139,8 @@ func plausible(t *testing.T, seed uint64, tr *made.Trial) {
 	bounds := map[sense.Channel][2]float64{sense.DP: {-4000, 4000}, sense.AfterfilterDP: {-50, 1600}, sense.Flow: {-0.1, 60}, sense.Header: {0, 1e6},
 		sense.HeaderLow: {0, 1e6}, sense.FanCurrent: {-1, 1500}, sense.FanPower: {-1e3, 6e5}, sense.InletSP: {-5000, 150}, sense.Damper: {0, 1}, sense.Running: {0, 1},
 		sense.Cleaning: {0, 1}, sense.Temperature: {250, 345}, sense.Humidity: {0, 1}, sense.Barometer: {76000, 106000}, sense.BinLevel: {0, 1}}
-	for ch := range sense.NumChannels {
-		col := s.Col[ch]
-		if col != nil && len(col) != s.Len() {
-			t.Fatalf("seed %d: %v has %d rows of %d", seed, ch, len(col), s.Len())
-		}
-		b, bounded := bounds[ch]
-		for i, v := range col {
-			if bounded && !math.IsNaN(v) && (v < b[0] || v > b[1]) {
-				t.Errorf("seed %d: %v is %v in row %d", seed, ch, v, i)
-				break
-			}
-		}
-	}
-	for i, f := range s.Pulses {
-		if f.Valve < 1 || int(f.Valve) > tr.Collector.Filters.Rows || int(f.Row) >= s.Len() || i > 0 && f.Row < s.Pulses[i-1].Row {
-			t.Fatalf("seed %d: valve %d in row %d", seed, f.Valve, f.Row)
-		}
+	if err := tr.Check(bounds); err != nil {
+		t.Errorf("seed %d: %v", seed, err)
 	}
 }
 

@@ -2,6 +2,9 @@
 package made
 
 import (
+	"errors"
+	"fmt"
+	"math"
 	"time"
 
 	"dustwright/collector"
@@ -18,4 +21,30 @@ type Trial struct {
 	Old       float64   // days since the onset
 	Story     string    // what happened without anything being wrong
 	At        time.Time // the end of the log
+}
+
+// Check returns what can't be in a log: a channel that has not a reading for each row, the first reading of a channel
+// beyond its bounds, and the first pulse of no valve, of no row, or out of order.
+func (t *Trial) Check(bounds map[sense.Channel][2]float64) error {
+	s := t.Series
+	var all []error
+	for ch := range sense.NumChannels {
+		if col := s.Col[ch]; col != nil && len(col) != s.Len() {
+			all = append(all, fmt.Errorf("%v has %d rows of %d", ch, len(col), s.Len()))
+		}
+		b, bounded := bounds[ch]
+		for i, v := range s.Col[ch] {
+			if bounded && !math.IsNaN(v) && (v < b[0] || v > b[1]) {
+				all = append(all, fmt.Errorf("%v is %v in row %d", ch, v, i))
+				break
+			}
+		}
+	}
+	for i, f := range s.Pulses {
+		if f.Valve < 1 || int(f.Valve) > t.Collector.Filters.Rows || int(f.Row) >= s.Len() || i > 0 && f.Row < s.Pulses[i-1].Row {
+			all = append(all, fmt.Errorf("valve %d in row %d", f.Valve, f.Row))
+			break
+		}
+	}
+	return errors.Join(all...)
 }

@@ -112,22 +112,8 @@ func plausible(t *testing.T, seed uint64, tr *made.Trial) {
 	bounds := map[sense.Channel][2]float64{sense.Header: {0, 200 * psi}, sense.HeaderLow: {0, 200 * psi}, sense.Flow: {0, 60}, sense.FlowIndex: {0, 1e3},
 		sense.FanCurrent: {0, 2000}, sense.FanPower: {0, 3e5}, sense.Damper: {0, 1}, sense.InletSP: {-6000, 150}, sense.DP: {-4000, 4000}, sense.BinLevel: {0, 1.2},
 		sense.Temperature: {240, 360}, sense.Humidity: {0, 1}, sense.Barometer: {75000, 106000}, sense.Emission: {0, 1000}}
-	for c := range sense.NumChannels {
-		if col := s.Col[c]; col != nil && len(col) != s.Len() {
-			t.Fatalf("seed %d: %v has %d rows of %d", seed, c, len(col), s.Len())
-		}
-		b, bounded := bounds[c]
-		for i, v := range s.Col[c] {
-			if bounded && !math.IsNaN(v) && (v < b[0] || v > b[1]) {
-				t.Errorf("seed %d: %v is %v in row %d", seed, c, v, i)
-				break
-			}
-		}
-	}
-	for _, f := range s.Pulses {
-		if f.Valve < 1 || int(f.Valve) > tr.Collector.Filters.Rows || int(f.Row) >= s.Len() {
-			t.Fatalf("seed %d: valve %d in row %d", seed, f.Valve, f.Row)
-		}
+	if err := tr.Check(bounds); err != nil {
+		t.Errorf("seed %d: %v", seed, err)
 	}
 }
 

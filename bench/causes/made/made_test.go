@@ -1,0 +1,36 @@
+package made
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"dustwright/collector"
+	"dustwright/sense"
+)
+
+// What can't be in a log is told, and a whole one passes.
+func TestCheck(t *testing.T) {
+	for name, c := range map[string]struct {
+		spoil func(*sense.Series)
+		says  string
+	}{
+		"whole":         {func(*sense.Series) {}, ""},
+		"not read":      {func(s *sense.Series) { s.Col[sense.DP][1] = math.NaN() }, ""},
+		"short":         {func(s *sense.Series) { s.Col[sense.DP] = s.Col[sense.DP][:1] }, "1 rows of 2"},
+		"out of bounds": {func(s *sense.Series) { s.Col[sense.DP][1] = 9000 }, "9000 in row 1"},
+		"no valve":      {func(s *sense.Series) { s.Pulses[0].Valve = 0 }, "valve 0"},
+		"too high":      {func(s *sense.Series) { s.Pulses[1].Valve = 5 }, "valve 5"},
+		"no row":        {func(s *sense.Series) { s.Pulses[1].Row = 2 }, "in row 2"},
+		"out of order":  {func(s *sense.Series) { s.Pulses[0].Row, s.Pulses[1].Row = 1, 0 }, "in row 0"},
+	} {
+		s := &sense.Series{Time: []int64{0, 60e9}, Pulses: []sense.Firing{{Row: 0, Valve: 1}, {Row: 1, Valve: 4}}}
+		s.Col[sense.DP] = []float64{500, 510}
+		c.spoil(s)
+		tr := Trial{Collector: &collector.Collector{Filters: collector.Filters{Rows: 4}}, Series: s}
+		err := tr.Check(map[sense.Channel][2]float64{sense.DP: {0, 4000}})
+		if (err == nil) != (c.says == "") || err != nil && !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, want %q", name, err, c.says)
+		}
+	}
+}
