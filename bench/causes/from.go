@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"dustwright/bench/causes/draft"
 	"dustwright/bench/causes/fold"
 	"dustwright/bench/causes/made"
 	"dustwright/bench/causes/outline"
@@ -14,7 +15,7 @@ import (
 // sources are the simulators a trial can be drawn from.
 var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
-	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw)}
+	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw)}
 
 // simulated takes trials from a simulator that shares nothing with rehearse.
 func simulated(draw func(seed uint64) (*made.Trial, error)) func(context.Context, uint64) (*trial, error) {
