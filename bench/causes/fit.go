@@ -6,10 +6,10 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
-	"sort"
 	"strings"
 	"sync"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/optimize"
 
 	"dustwright/judge"
@@ -19,20 +19,26 @@ import (
 // a normal prior on the weights (Bishop, Pattern Recognition and Machine Learning, 2006, section 4.3.4,
 // from memory).
 type fitter struct {
-	terms  []string
-	index  map[string]int
+	vocabulary
 	causes []string
+	given  []int32 // word of what the valves say of each cause, -1 none
 	rows   []row
 	prior  float64 // precision of the weights
 }
 
-// row is a lesson in the fitter's own numbers.
+// vocabulary is which words are fitted.
+type vocabulary struct {
+	terms []string // "1", which is always there, first
+	at    []int32  // by word: its index in terms, 0 where it is not fitted
+}
+
+// row is a lesson in the fitter's own numbers; its terms are the lesson's.
 type row struct {
-	at     []int32
-	x      []float64
-	truth  int       // index into causes; -1 for none
-	given  []float64 // log odds of the causes that are not fitted: what the valves say
-	weight float64
+	terms    []term
+	culprits []term
+	truth    int       // index into causes; -1 for none
+	given    []float64 // log odds of the causes that are not fitted: what the valves say
+	weight   float64
 }
 
 // rare is in how many lessons a term must stand to be fitted.
@@ -41,29 +47,44 @@ const rare = 40
 // healthy is the share of the lessons that have nothing wrong, as they are weighed.
 const healthy = 0.42
 
+// newVocabulary takes the words in that were counted often enough and are wanted, in alphabetic order.
+func newVocabulary(w *words, count []int, wanted func(name string) bool) vocabulary {
+	v := vocabulary{terms: []string{"1"}, at: make([]int32, len(w.names))}
+	var kept []string
+	for i, n := range w.names {
+		if i < len(count) && count[i] >= rare && wanted(n) {
+			kept = append(kept, n)
+		}
+	}
+	slices.Sort(kept)
+	for i, n := range kept {
+		v.at[w.index[n]] = int32(i + 1)
+	}
+	v.terms = append(v.terms, kept...)
+	return v
+}
+
 // newFitter numbers terms and causes.
-func newFitter(all []lesson, prior float64) *fitter {
-	f := &fitter{index: map[string]int{"1": 0}, terms: []string{"1"}, prior: prior}
-	count := map[string]int{}
-	for _, l := range all {
-		for n := range l.terms {
-			count[n]++
-		}
-	}
-	for n, k := range count {
-		if k >= rare && (!strings.HasPrefix(n, judge.Culprits) || strings.HasSuffix(n, "+")) { // the valves' own odds are given
-			f.terms = append(f.terms, n)
-		}
-	}
-	sort.Strings(f.terms[1:])
-	for i, n := range f.terms {
-		f.index[n] = i
-	}
+func newFitter(w *words, all []lesson, prior float64) *fitter {
+	f := &fitter{prior: prior}
 	for _, e := range judge.Causes()[1:] {
 		f.causes = append(f.causes, string(e.Name))
+		f.given = append(f.given, w.number(judge.Culprits+string(e.Name)))
 	}
-	for _, l := range all {
-		f.rows = append(f.rows, f.row(l))
+	count := make([]int, len(w.names))
+	for i := range all {
+		for _, part := range [...][]term{all[i].terms, all[i].culprits} {
+			for _, t := range part {
+				count[t.word]++
+			}
+		}
+	}
+	f.vocabulary = newVocabulary(w, count, func(n string) bool {
+		return !strings.HasPrefix(n, judge.Culprits) || strings.HasSuffix(n, "+") // the valves' own odds are given
+	})
+	f.rows = make([]row, len(all))
+	for i := range all {
+		f.rows[i] = f.row(&all[i])
 	}
 	f.weigh(all)
 	return f
@@ -91,17 +112,14 @@ func (f *fitter) weigh(all []lesson) {
 }
 
 // row puts a lesson into numbers.
-func (f *fitter) row(l lesson) row {
-	r := row{truth: -1, at: []int32{0}, x: []float64{1}, weight: 1, given: make([]float64, len(f.causes))}
-	for i, c := range f.causes {
-		r.given[i] = l.terms[judge.Culprits+c]
-		if c == l.truth {
-			r.truth = i
-		}
-	}
-	for n, x := range l.terms {
-		if i, ok := f.index[n]; ok {
-			r.at, r.x = append(r.at, int32(i)), append(r.x, x)
+func (f *fitter) row(l *lesson) row {
+	r := row{truth: slices.Index(f.causes, l.truth), terms: l.terms, culprits: l.culprits, weight: 1}
+	for _, t := range l.culprits {
+		if i := slices.Index(f.given, t.word); i >= 0 {
+			if r.given == nil {
+				r.given = make([]float64, len(f.causes))
+			}
+			r.given[i] = float64(t.x)
 		}
 	}
 	return r
@@ -109,12 +127,29 @@ func (f *fitter) row(l lesson) row {
 
 // odds writes the log odds of all causes.
 func (f *fitter) odds(w []float64, r *row, out []float64) {
-	k := len(f.causes)
+	clear(out)
 	copy(out, r.given)
-	for i, at := range r.at {
-		x, ws := r.x[i], w[int(at)*k:int(at)*k+k]
-		for j, v := range ws {
-			out[j] += v * x
+	floats.Add(out, w[:len(out)])
+	f.add(w, r.terms, out)
+	f.add(w, r.culprits, out)
+}
+
+// add adds what terms are worth by weights, causes within terms, to the odds of the causes.
+func (v *vocabulary) add(w []float64, terms []term, odds []float64) {
+	k := len(odds)
+	for _, t := range terms {
+		if i := int(v.at[t.word]); i > 0 {
+			floats.AddScaled(odds, float64(t.x), w[i*k:i*k+k])
+		}
+	}
+}
+
+// slope adds the gradient by the weights to grad, for a gradient by the odds.
+func (v *vocabulary) slope(grad []float64, terms []term, byOdds []float64, weight float64) {
+	k := len(byOdds)
+	for _, t := range terms {
+		if i := int(v.at[t.word]); i > 0 {
+			floats.AddScaled(grad[i*k:i*k+k], weight*float64(t.x), byOdds)
 		}
 	}
 }
@@ -189,12 +224,9 @@ func (f *fitter) sum(rows []row, grad, w []float64) float64 {
 		if r.truth >= 0 {
 			p[r.truth]--
 		}
-		for t, at := range r.at {
-			x, g := r.weight*r.x[t], grad[int(at)*k:int(at)*k+k]
-			for j, d := range p {
-				g[j] += d * x
-			}
-		}
+		floats.AddScaled(grad[:k], r.weight, p)
+		f.slope(grad, r.terms, p, r.weight)
+		f.slope(grad, r.culprits, p, r.weight)
 	}
 	return sum
 }
@@ -233,14 +265,12 @@ func held(l lesson) bool { return l.seed/2%3 == 0 }
 // learn fits the weights to lessons and writes them, after printing how a fit without a third of the
 // seeds does on that third.
 func learn(paths []string, out, valves string, prior float64) error {
-	var all, most, rest []lesson
-	for _, p := range paths {
-		l, err := readLessons(p)
-		if err != nil {
-			return err
-		}
-		all = append(all, l...)
+	w := newWords()
+	all, err := readAll(w, paths)
+	if err != nil {
+		return err
 	}
+	var most, rest []lesson
 	for _, l := range all {
 		if held(l) {
 			rest = append(rest, l)
@@ -248,7 +278,7 @@ func learn(paths []string, out, valves string, prior float64) error {
 			most = append(most, l)
 		}
 	}
-	singly := newValveFitter(most, valvePrior)
+	singly := newValveFitter(w, most, valvePrior)
 	u, err := singly.fit()
 	if err != nil {
 		return err
@@ -256,13 +286,13 @@ func learn(paths []string, out, valves string, prior float64) error {
 	singly.report(u, rest)
 	singly.together(u, most)
 	singly.together(u, rest)
-	trial := newFitter(append(most, thinned(most)...), prior)
-	w, err := trial.fit()
+	trial := newFitter(w, append(most, thinned(w, most)...), prior)
+	found, err := trial.fit()
 	if err != nil {
 		return err
 	}
-	trial.report(w, rest)
-	singly = newValveFitter(all, valvePrior)
+	trial.report(found, rest)
+	singly = newValveFitter(w, all, valvePrior)
 	if u, err = singly.fit(); err != nil {
 		return err
 	}
@@ -270,12 +300,12 @@ func learn(paths []string, out, valves string, prior float64) error {
 	if err := os.WriteFile(valves, []byte(writeTable(fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(singly.rows), float64(valvePrior)), singly.causes, singly.terms, u)), 0o644); err != nil {
 		return err
 	}
-	f := newFitter(append(all, thinned(all)...), prior)
-	if w, err = f.fit(); err != nil {
+	f := newFitter(w, append(all, thinned(w, all)...), prior)
+	if found, err = f.fit(); err != nil {
 		return err
 	}
 	from := fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(f.rows), f.prior)
-	return os.WriteFile(out, []byte(writeTable(from, f.causes, f.terms, w)), 0o644)
+	return os.WriteFile(out, []byte(writeTable(from, f.causes, f.terms, found)), 0o644)
 }
 
 // valvePrior is the precision of the weights of single valves: far fewer lessons hold a bad one than show valves.
@@ -287,38 +317,50 @@ const thinOf = 3
 
 // thinned returns lessons in which only some of the quantities are known, down to none: a record may be a
 // day long or lack any channel, and what is not known must not count as seen.
-func thinned(all []lesson) []lesson {
+func thinned(w *words, all []lesson) []lesson {
 	rnd := rand.New(rand.NewPCG(1, 2))
+	group := make([]int32, len(w.names)) // the first word met of the same quantity
+	first := map[string]int32{}
+	for i, n := range w.names {
+		q := quantityOf(n)
+		if _, met := first[q]; !met {
+			first[q] = int32(i)
+		}
+		group[i] = first[q]
+	}
+	kept, drawn := make([]bool, len(w.names)), make([]int, len(w.names))
 	var out []lesson
-	for _, l := range all {
+	for i := range all {
 		if rnd.IntN(thinOf) > 0 {
 			continue
 		}
 		keep := rnd.Float64() * rnd.Float64()
-		kept := map[string]bool{}
-		names := make([]string, 0, len(l.terms))
-		for n := range l.terms {
-			names = append(names, n)
+		left := func(terms []term) []term {
+			var some []term
+			for _, t := range terms {
+				g := group[t.word]
+				if drawn[g] != i+1 {
+					drawn[g], kept[g] = i+1, rnd.Float64() < keep
+				}
+				if kept[g] {
+					some = append(some, t)
+				}
+			}
+			return slices.Clip(some)
 		}
-		sort.Strings(names)
-		thin := l
-		thin.terms, thin.valves = map[string]float64{}, nil
-		for _, n := range names {
-			group := n
-			if i := strings.IndexAny(n, "/:+?"); i > 0 {
-				group = n[:i]
-			}
-			group = strings.TrimRight(group, "-")
-			if _, drawn := kept[group]; !drawn {
-				kept[group] = rnd.Float64() < keep
-			}
-			if kept[group] {
-				thin.terms[n] = l.terms[n]
-			}
-		}
+		thin := all[i]
+		thin.terms, thin.culprits, thin.valves = left(thin.terms), left(thin.culprits), nil
 		out = append(out, thin)
 	}
 	return out
+}
+
+// quantityOf is the quantity that a term is about.
+func quantityOf(name string) string {
+	if i := strings.IndexAny(name, "/:+?"); i > 0 {
+		name = name[:i]
+	}
+	return strings.TrimRight(name, "-")
 }
 
 // report prints how the weights do on lessons they were not fitted to.
@@ -326,7 +368,8 @@ func (f *fitter) report(w []float64, rest []lesson) {
 	type score struct{ n, first, faults, found, alarms, sound, loss float64 }
 	by := map[string]*score{}
 	p := make([]float64, len(f.causes))
-	for _, l := range rest {
+	for i := range rest {
+		l := &rest[i]
 		r := f.row(l)
 		f.odds(w, &r, p)
 		sound := soften(p)

@@ -27,20 +27,22 @@ func TestTableReadsBack(t *testing.T) {
 // A fit finds which of two terms tells a cause from sound lessons, and leaves the other near nothing.
 func TestFitFindsWhatTells(t *testing.T) {
 	var all []lesson
+	w := newWords()
 	for i := range 200 {
-		l := lesson{from: "a", level: "all", truth: none, terms: map[string]float64{"low-": float64(i%7) / 7}}
-		if l.terms["raw+"] = 0.1; i%2 == 0 {
-			l.truth, l.terms["raw+"] = "fan-weak", 0.9
+		l, raw := lesson{from: "a", level: "all", truth: none}, 0.1
+		if i%2 == 0 {
+			l.truth, raw = "fan-weak", 0.9
 		}
+		l.terms = w.numbers(map[string]float64{"low-": float64(i%7) / 7, "raw+": raw})
 		all = append(all, l)
 	}
-	f := newFitter(all, 1)
-	w, err := f.fit()
+	f := newFitter(w, all, 1)
+	found, err := f.fit()
 	if err != nil {
 		t.Fatal(err)
 	}
 	at := func(term string) float64 {
-		return w[f.index[term]*len(f.causes)+slices.Index(f.causes, "fan-weak")]
+		return found[slices.Index(f.terms, term)*len(f.causes)+slices.Index(f.causes, "fan-weak")]
 	}
 	if !(at("raw+") > 3) || math.Abs(at("low-")) > 0.5 {
 		t.Errorf("the term that tells weighs %.2f, the other %.2f", at("raw+"), at("low-"))

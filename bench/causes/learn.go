@@ -3,30 +3,15 @@ package main
 import (
 	"bufio"
 	"fmt"
-	"io"
 	"maps"
 	"math/rand/v2"
-	"os"
 	"slices"
-	"strconv"
-	"strings"
 	"sync"
 	"time"
 
 	"dustwright/judge"
 	"dustwright/sense"
 )
-
-// lesson is what a judgement would have been made from, and the truth.
-type lesson struct {
-	from   string // file it was read from: a simulator's
-	seed   uint64
-	level  string
-	truth  string
-	number int // of the valve or row, for the truth; 0 none
-	terms  map[string]float64
-	valves map[int]map[string]float64 // what is seen of each valve
-}
 
 // lessons writes what is met in the trials to a file, a line each.
 type lessons struct {
@@ -39,7 +24,7 @@ const freshest = 0.1
 
 // others is at how many other times than its end a trial is learned from: while its trouble lasts, or in
 // the second half of a sound one.
-const others = 2
+const others = 5
 
 // take notes a trial as a level sees it, at its end and at other times.
 func (l *lessons) take(lv level, t *trial) error {
@@ -90,65 +75,3 @@ const ofValve = "valve "
 
 // none is the truth of a trial with nothing wrong.
 const none = string(judge.None)
-
-// readLessons reads what take wrote.
-func readLessons(path string) ([]lesson, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer func() { _ = f.Close() }() // only read
-	var out []lesson
-	r := bufio.NewReaderSize(f, 1<<20)
-	for n := 1; ; n++ {
-		text, err := r.ReadString('\n')
-		if err == io.EOF {
-			return out, nil
-		}
-		if err != nil {
-			return nil, err
-		}
-		parts := strings.Split(strings.TrimSuffix(text, "\n"), "\t")
-		if len(parts) < 3 {
-			return nil, fmt.Errorf("%s, line %d: seed, level and truth must stand there, separated by tabs", path, n)
-		}
-		truth, number, _ := strings.Cut(parts[2], ":")
-		l := lesson{from: path, level: parts[1], truth: truth, terms: map[string]float64{}, valves: map[int]map[string]float64{}}
-		if l.number, err = strconv.Atoi(number); err != nil {
-			return nil, fmt.Errorf("%s, line %d: %q must be the truth and the number of the valve, with a colon between", path, n, parts[2])
-		}
-		if l.seed, err = strconv.ParseUint(parts[0], 10, 64); err != nil {
-			return nil, fmt.Errorf("%s, line %d: %w", path, n, err)
-		}
-		for _, p := range parts[3:] {
-			if err := l.read(p); err != nil {
-				return nil, fmt.Errorf("%s, line %d: %w", path, n, err)
-			}
-		}
-		out = append(out, l)
-	}
-}
-
-// read takes one term in, as take wrote it: a name, an equals sign and a number.
-func (l *lesson) read(text string) error {
-	name, value, _ := strings.Cut(text, "=")
-	x, err := strconv.ParseFloat(value, 64)
-	if err != nil {
-		return err
-	}
-	rest, single := strings.CutPrefix(name, ofValve)
-	if !single {
-		l.terms[name] = x
-		return nil
-	}
-	number, term, _ := strings.Cut(rest, ":")
-	v, err := strconv.Atoi(number)
-	if err != nil {
-		return err
-	}
-	if l.valves[v] == nil {
-		l.valves[v] = map[string]float64{}
-	}
-	l.valves[v][term] = x
-	return nil
-}

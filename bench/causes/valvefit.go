@@ -2,11 +2,10 @@ package main
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"slices"
-	"strings"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/optimize"
 
 	"dustwright/judge"
@@ -17,8 +16,8 @@ import (
 // that valve v is, by cause c, with log odds log(prior(c)/n) + w(c) . t(v) against none. It is a conditional
 // logit (McFadden 1974, from memory) with a normal prior on the weights.
 type valveFitter struct {
-	terms  []string
-	index  map[string]int
+	vocabulary
+	words  *words
 	causes []string
 	prior  float64   // precision of the weights
 	usual  []float64 // log of how often each cause is the truth, over the lessons in which none of them is
@@ -27,40 +26,36 @@ type valveFitter struct {
 
 // valveRow is a lesson in the fitter's own numbers.
 type valveRow struct {
-	valves []row
-	truth  int // index of the valve that is the culprit; -1 where none is
+	valves []valveTerms // the lesson's
+	truth  int          // index of the valve that is the culprit; -1 where none is
 	cause  int
 	weight float64
 }
 
 // newValveFitter numbers terms and causes and takes the lessons in that show single valves.
-func newValveFitter(all []lesson, prior float64) *valveFitter {
-	f := &valveFitter{index: map[string]int{"1": 0}, terms: []string{"1"}, prior: prior}
-	count := map[string]int{}
-	for _, l := range all {
-		for _, v := range l.valves {
-			for n := range v {
-				count[n]++
+func newValveFitter(w *words, all []lesson, prior float64) *valveFitter {
+	f := &valveFitter{words: w, prior: prior}
+	count := make([]int, len(w.names))
+	for i := range all {
+		for _, v := range all[i].valves {
+			for _, t := range v.terms {
+				count[t.word]++
 			}
 		}
 	}
-	for _, n := range slices.Sorted(maps.Keys(count)) {
-		if count[n] >= rare {
-			f.index[n] = len(f.terms)
-			f.terms = append(f.terms, n)
-		}
-	}
+	f.vocabulary = newVocabulary(w, count, func(string) bool { return true })
 	for _, c := range judge.NumberedCauses() {
 		f.causes = append(f.causes, string(c))
 	}
 	froms := map[string]float64{}
-	for _, l := range all {
-		if len(l.valves) > 0 {
-			froms[l.from]++
+	for i := range all {
+		if len(all[i].valves) > 0 {
+			froms[all[i].from]++
 		}
 	}
 	sums, whole := make([]float64, len(f.causes)), 0.0
-	for _, l := range all {
+	for i := range all {
+		l := &all[i]
 		if len(l.valves) == 0 {
 			continue
 		}
@@ -83,31 +78,20 @@ func newValveFitter(all []lesson, prior float64) *valveFitter {
 }
 
 // row puts a lesson into numbers.
-func (f *valveFitter) row(l lesson) valveRow {
-	r := valveRow{truth: -1}
-	for _, v := range slices.Sorted(maps.Keys(l.valves)) {
-		if v == l.number && slices.Contains(f.causes, l.truth) {
-			r.truth, r.cause = len(r.valves), slices.Index(f.causes, l.truth)
+func (f *valveFitter) row(l *lesson) valveRow {
+	r := valveRow{truth: -1, valves: l.valves}
+	if c := slices.Index(f.causes, l.truth); c >= 0 {
+		if v := slices.IndexFunc(l.valves, func(v valveTerms) bool { return v.number == l.number }); v >= 0 {
+			r.truth, r.cause = v, c
 		}
-		one := row{at: []int32{0}, x: []float64{1}}
-		for _, n := range slices.Sorted(maps.Keys(l.valves[v])) {
-			if i, ok := f.index[n]; ok {
-				one.at, one.x = append(one.at, int32(i)), append(one.x, l.valves[v][n])
-			}
-		}
-		r.valves = append(r.valves, one)
 	}
 	return r
 }
 
 // odds returns the log likelihood ratio of each cause for one valve.
-func (f *valveFitter) odds(w []float64, r *row, out []float64) {
-	clear(out)
-	for i, at := range r.at {
-		for j := range out {
-			out[j] += w[int(at)*len(out)+j] * r.x[i]
-		}
-	}
+func (f *valveFitter) odds(w []float64, v *valveTerms, out []float64) {
+	copy(out, w[:len(out)])
+	f.add(w, v.terms, out)
 }
 
 // culprits writes the log odds of every cause of every valve against none, causes within valves.
@@ -157,12 +141,9 @@ func (f *valveFitter) sum(rows []valveRow, grad, w []float64) float64 {
 			p[r.truth*k+r.cause]--
 		}
 		for v := range r.valves {
-			one := &r.valves[v]
-			for t, at := range one.at {
-				for j, d := range p[v*k : v*k+k] {
-					grad[int(at)*k+j] += r.weight * one.x[t] * d
-				}
-			}
+			mine := p[v*k : v*k+k]
+			floats.AddScaled(grad[:k], r.weight, mine)
+			f.slope(grad, r.valves[v].terms, mine, r.weight)
 		}
 	}
 	return sum
@@ -173,26 +154,23 @@ func (f *valveFitter) fit() ([]float64, error) {
 	return climb(f.loss, make([]float64, len(f.terms)*len(f.causes)), optimize.Settings{MajorIterations: 600, GradientThreshold: 1e-7})
 }
 
-// together puts what the valves say together, by the weights, into the terms of lessons.
+// together puts what the valves say together, by the weights, into lessons.
 func (f *valveFitter) together(w []float64, all []lesson) {
+	logs, one := make([][]float64, len(f.causes)), make([]float64, len(f.causes))
 	for i := range all {
 		l := &all[i]
-		for n := range l.terms {
-			if strings.HasPrefix(n, judge.Culprits) {
-				delete(l.terms, n)
-			}
+		l.culprits = nil
+		for j := range logs {
+			logs[j] = logs[j][:0]
 		}
-		r := f.row(*l)
-		logs := make([][]float64, len(f.causes))
-		one := make([]float64, len(f.causes))
-		for v := range r.valves {
-			f.odds(w, &r.valves[v], one)
+		for v := range l.valves {
+			f.odds(w, &l.valves[v], one)
 			for j, x := range one {
 				logs[j] = append(logs[j], x)
 			}
 		}
 		for j, c := range f.causes {
-			maps.Copy(l.terms, judge.Together(judge.Cause(c), logs[j]))
+			l.culprits = append(l.culprits, f.words.numbers(judge.Together(judge.Cause(c), logs[j]))...)
 		}
 	}
 }
@@ -203,7 +181,8 @@ func (f *valveFitter) report(w []float64, rest []lesson) {
 	k := len(f.causes)
 	n, named, right := make([]int, k), make([]int, k), make([]int, k)
 	sound, called := 0, 0
-	for _, l := range rest {
+	for i := range rest {
+		l := &rest[i]
 		if len(l.valves) == 0 {
 			continue
 		}
