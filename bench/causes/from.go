@@ -10,12 +10,13 @@ import (
 	"dustwright/bench/causes/outline"
 	"dustwright/bench/causes/rough"
 	"dustwright/bench/causes/sketch"
+	"dustwright/bench/causes/stencil"
 )
 
 // sources are the simulators a trial can be drawn from.
 var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
-	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw)}
+	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw), "stencil": simulated(stencil.Draw)}
 
 // simulated takes trials from a simulator that shares nothing with rehearse.
 func simulated(draw func(seed uint64) (*made.Trial, error)) func(context.Context, uint64) (*trial, error) {
