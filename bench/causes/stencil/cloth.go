@@ -90,6 +90,20 @@ func (w *world) puff(r *row, energy, face float64) float64 {
 	return fell * w.area * r.share / patches
 }
 
+// slough lets some of the cake fall by its own weight when the air stands still, the more the thicker it hangs.
+func (w *world) slough() {
+	usual := math.Pow(300*w.area/w.design/w.coef, 1/w.n)
+	for i := range w.cloth {
+		r := &w.cloth[i]
+		for p, load := range r.load {
+			falls := load * min(0.35, 0.03*load/usual)
+			r.load[p] -= falls
+			w.falls += falls * w.area * r.share / patches
+		}
+		w.settle(r)
+	}
+}
+
 // caked is all the dust that sits on the cloth [g].
 func (w *world) caked() float64 {
 	sum := 0.0

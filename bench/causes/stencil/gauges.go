@@ -97,7 +97,8 @@ func bench(r *rand.Rand, s *shop) [sense.NumChannels]meter {
 	m[sense.FlowIndex] = meter{grow: 0.03 * rough, gain: g(0.05), warm: g(0.001), step: 0.005, loss: loss}
 	m[sense.Header] = meter{noise: 1500 * rough, gain: g(0.01), offset: g(3000), warm: g(120), step: pick(r, 1000.0, 2000, 5000, 6895, 10000), loss: loss}
 	m[sense.HeaderLow] = m[sense.Header]
-	m[sense.HeaderLow].noise *= 1.5
+	m[sense.HeaderLow].noise *= 0.5
+	m[sense.HeaderLow].side = -0.7 * m[sense.Header].noise // the lowest of many readings
 	m[sense.FanCurrent] = meter{grow: 0.006 * rough * s.full, gain: g(0.02), step: s.full * pick(r, 0.005, 0.01, 0.02, 0.03, 0.05), loss: loss}
 	m[sense.FanPower] = meter{grow: 0.008 * rough * s.rated, gain: g(0.02), step: pick(r, 1.0, 10, 50, 100), loss: loss}
 	m[sense.Damper] = meter{noise: 0.003 * rough, offset: g(0.01), step: 0.01, loss: loss}

@@ -162,6 +162,9 @@ func (l *logger) append(w *world, out *sense.Series, v [sense.NumChannels]float6
 		put(sense.Damper, min(1, max(0, l.meters[sense.Damper].read(l.r, v[sense.Damper], flow, 293))))
 	}
 	put(sense.HeaderLow, l.meters[sense.HeaderLow].read(l.r, v[sense.HeaderLow], flow, w.air.temperature))
+	if i := len(out.Time); out.Col[sense.HeaderLow][i] > out.Col[sense.Header][i] { // it is one sensor
+		out.Col[sense.HeaderLow][i] = out.Col[sense.Header][i]
+	}
 	on := 0.0
 	if l.mean && l.whole {
 		on = math.Round(l.ran/l.all*100) / 100

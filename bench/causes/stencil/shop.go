@@ -97,12 +97,10 @@ func pick[T any](r *rand.Rand, of ...T) T { return of[r.IntN(len(of))] }
 func newShop(r *rand.Rand, days float64) *shop {
 	s := &shop{trade: trades[r.IntN(len(trades))], days: days, rows: 2 + r.IntN(9), per: pick(r, 1, 1, 1, 2, 2, 3)}
 	s.design = 0.4 * math.Exp(2.3*r.Float64())
-	if s.design < 0.8 {
-		s.rows = min(s.rows, 5)
-	}
 	s.elevation = pick(r, 20.0, 90, 210, 380, 620, 900) + 80*r.Float64()
 	face := between(r, s.face)
 	s.area = s.design / face
+	s.rows = max(min(s.rows, int(s.area/8)), 2, int(s.area/65)+1) // a valve cleans 8 to 65 m2
 	s.gram, s.heap = between(r, s.loading), between(r, s.bulk)
 	s.hours = newShift(r)
 	s.cloth(r, face)

@@ -93,7 +93,7 @@ func TestSameSeedSameTrial(t *testing.T) {
 func TestTroubleStartsAtItsOnset(t *testing.T) {
 	for _, cause := range troubles() {
 		x := suited(t, 40, cause)
-		x.bad.onset = x.shop.days - 3
+		x.shop.days, x.bad.onset = 12, 9
 		x.bad.kind = 0.5
 		_, ill := x.log(false)
 		_, well := x.log(true)
@@ -118,7 +118,7 @@ func suited(t *testing.T, seed uint64, cause string) *setting {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if x != nil && x.shop.days < 40 && x.shop.mode == "on-demand" {
+		if x != nil && x.shop.mode == "on-demand" {
 			return x
 		}
 	}
@@ -248,6 +248,16 @@ func TestShares(t *testing.T) {
 	for _, cause := range troubles() {
 		if n[cause] < 90 || n[cause] > 195 { // 141 expected
 			t.Errorf("%d of 4000 have %s", n[cause], cause)
+		}
+	}
+}
+
+// The lowest header pressure since the last row is no higher than the one at the row.
+func TestLowestIsLowest(t *testing.T) {
+	_, s := suited(t, 4000, healthy).log(true)
+	for i, low := range s.Col[sense.HeaderLow] {
+		if low > s.Col[sense.Header][i] {
+			t.Fatalf("row %d: %v, the lowest is %v", i, s.Col[sense.Header][i], low)
 		}
 	}
 }

@@ -121,6 +121,12 @@ func (w *world) act(day float64) {
 			}
 		}
 	}
+	if w.uneasy && w.manned && w.gauge.sees > w.most && day > w.shaken+0.8 { // they see the needle in the red, and shake
+		w.shaken = day
+		for i := range w.cloth {
+			w.falls += w.puff(&w.cloth[i], 0.5, 0)
+		}
+	}
 	if w.told || day < t.at {
 		return
 	}

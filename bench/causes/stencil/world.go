@@ -21,6 +21,8 @@ type world struct {
 	skies   []weather
 	air     weather
 	told    bool
+	uneasy  bool    // the crew shakes the filters by hand when the gauge is in the red
+	shaken  float64 // when they last did [days]
 	plan    []stretch
 	planned int // first day that is not in the plan yet
 
@@ -80,9 +82,10 @@ func newWorld(s *shop, seed uint64, tr trouble, ta tale) *world {
 	w.moves, w.chance = rand.New(rand.NewPCG(seed, 18)), rand.New(rand.NewPCG(seed, 19))
 	w.yearDay = 365 * r.Float64()
 	w.gap = s.interval * (1 + 0.02*r.NormFloat64()) // no clock runs with another
+	w.uneasy = r.Float64() < 0.4
 	w.skies = w.sky()
 	w.air = w.skies[0]
-	w.wants = 0.45 + 0.5*r.Float64()
+	w.wants = min(0.95, max(0.4, float64(s.open)/float64(s.shopHoods())+0.12*r.NormFloat64()))
 	for range s.shopHoods() {
 		w.gates = append(w.gates, hood{open: r.Float64() < w.wants, next: 7200 * r.Float64()})
 	}
@@ -136,6 +139,7 @@ func (w *world) works() {
 	w.manned = w.running
 	if was && !w.running {
 		w.cleaning = false
+		w.slough()
 		w.downtime = w.stops * w.rows
 		w.next = w.gap
 	}
