@@ -89,6 +89,15 @@ func (f *filters) blow(p *plant, i int, force, back float64) float64 {
 	return off
 }
 
+// sag drops what falls by itself when the air stands still.
+func (f *filters) sag(p *plant) {
+	for i := range f.rows {
+		off := f.rows[i].loose * p.sag
+		f.rows[i].loose -= off
+		f.bin += off * p.area
+	}
+}
+
 // carry lifts dust [kg] from a bin that is too full back to the rows, the lowest most.
 func (f *filters) carry(p *plant, dust float64) {
 	dust = min(dust, f.bin)

@@ -118,15 +118,22 @@ func (s *setup) restless(rec *record) bool {
 }
 
 // shows tells whether a trouble can be seen beside the same machine without it: some channel's spread of values while
-// the fan runs, or what it has in rows in which the valve in question fires, lies elsewhere by more than the noise.
+// the fan runs lies elsewhere by more than the noise, there are more pulses or fewer, or the header falls otherwise in
+// rows in which the valve in question fires alone.
 func shows(s *setup, t *trouble, well, bad *record) bool {
 	from := int(t.from / s.step)
-	if t.number > 0 {
-		return showsIn(s, t, well, bad)
+	if a, b := alone(well, t, s), alone(bad, t, s); t.number > 0 && min(a.n, b.n) >= 4 {
+		g := &s.habits.tag[sense.HeaderLow]
+		if math.Abs(a.mean-b.mean) > 2*(g.noise+g.step/2) {
+			return true
+		}
+	}
+	if a, b := float64(since(well, from)), float64(since(bad, from)); s.habits.pulses && math.Abs(a-b) > 0.2*max(a, b)+float64(3*s.plant.rows) {
+		return true
 	}
 	stride := max(1, (s.rows-from)/3000)
-	for ch := range sense.NumChannels {
-		if ch == sense.BinMass || ch == sense.Running {
+	for _, ch := range []sense.Channel{sense.DP, sense.AfterfilterDP, sense.Flow, sense.Header, sense.FanCurrent, sense.InletSP, sense.Emission, sense.BinLevel} {
+		if ch == sense.BinLevel && t.cause != judge.BinOverfull || ch == s.habits.missing {
 			continue
 		}
 		a, b := spread(well, ch, from, stride), spread(bad, ch, from, stride)
@@ -134,7 +141,7 @@ func shows(s *setup, t *trouble, well, bad *record) bool {
 			return false
 		}
 		g := &s.habits.tag[ch]
-		noise := g.noise + g.rough + g.step + g.band + 1e-9
+		noise := g.noise + g.rough + g.step/2
 		for _, q := range []float64{0.1, 0.3, 0.5, 0.7, 0.9} {
 			if math.Abs(a[int(q*float64(len(a)))]-b[int(q*float64(len(b)))]) > 2*noise {
 				return true
@@ -156,28 +163,29 @@ func spread(rec *record, ch sense.Channel, from, stride int) []float64 {
 	return out
 }
 
-// showsIn is shows for a trouble at one valve or row.
-func showsIn(s *setup, t *trouble, well, bad *record) bool {
-	for _, ch := range []sense.Channel{sense.HeaderLow, sense.Header, sense.Emission, sense.DP} {
-		a, n := fired(well, ch, t)
-		b, k := fired(bad, ch, t)
-		g := &s.habits.tag[ch]
-		noise := g.noise + g.rough + g.step
-		if n >= 5 && k >= 5 && math.Abs(a-b) > 2*noise/math.Sqrt(float64(min(n, k, 16))) {
-			return true
-		}
-	}
-	return false
+// since counts the pulses from a row on.
+func since(rec *record, from int) int {
+	i, _ := slices.BinarySearchFunc(rec.pulses, from, func(f sense.Firing, row int) int { return int(f.Row) - row })
+	return len(rec.pulses) - i
 }
 
-// fired is the mean of a channel in the rows in which the trouble's valve fired since the onset, and how many there are.
-func fired(rec *record, ch sense.Channel, t *trouble) (float64, int) {
+// sample is a mean and how many values are behind it.
+type sample struct {
+	mean float64
+	n    int
+}
+
+// alone is the lowest header pressure in the rows in which the trouble's valve and no other fired since the onset.
+func alone(rec *record, t *trouble, s *setup) sample {
 	sum, n := 0.0, 0
 	for i, f := range rec.pulses {
-		if int(f.Valve) == t.number && rec.when[i] >= t.from+0.5*t.ramp {
-			sum += rec.col[ch][int(f.Row)]
+		if int(f.Valve) == t.number && rec.when[i] >= t.from+0.5*t.ramp && rec.col[sense.Pulse][f.Row] == 1 {
+			sum += rec.col[sense.HeaderLow][f.Row]
 			n++
 		}
 	}
-	return sum / max(1, float64(n)), n
+	if !s.habits.pulses || s.habits.missing == sense.HeaderLow {
+		n = 0
+	}
+	return sample{sum / max(1, float64(n)), n}
 }

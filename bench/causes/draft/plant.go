@@ -38,6 +38,7 @@ type plant struct {
 	grip      float64 // jet pressure at which half of a row's dust comes off [Pa]
 	gripSD    float64 // of its logarithm
 	most      float64 // share of the dust a pulse can take at all
+	sag       float64 // share of the loose dust that falls by itself when the fan stops
 	back      float64 // share of what comes off that lands on filters again
 	fan       fan
 	air       supply
@@ -100,7 +101,7 @@ func oneOf[T any](r *rand.Rand, of ...T) T { return of[r.IntN(len(of))] }
 func build(r *rand.Rand) *plant {
 	p := &plant{rows: 3 + r.IntN(10), flow: logBetween(r, 0.5, 9), squeeze: between(r, 0.1, 0.5), trim: between(r, 0.35, 0.65),
 		blades: between(r, 1.7, 3), season: between(r, 0.3, 1.2), gripSD: between(r, 0.5, 0.9), most: between(r, 0.8, 0.97),
-		back: between(r, 0.08, 0.4), emptyAt: between(r, 0.42, 0.64), height: between(r, 0, 1100), seep: logBetween(r, 0.8, 6),
+		back: between(r, 0.08, 0.4), sag: between(r, 0.01, 0.15), emptyAt: between(r, 0.42, 0.64), height: between(r, 0, 1100), seep: logBetween(r, 0.8, 6),
 		haze: logBetween(r, 0.3, 3), puffTime: between(r, 8, 45), warm: 273 + between(r, 6, 26), process: between(r, 0, 22),
 		bulk: between(r, 450, 1300), afterRise: between(r, 0.0005, 0.004)}
 	velocity := between(r, 0.009, 0.023)
@@ -119,6 +120,8 @@ func build(r *rand.Rand) *plant {
 	}
 	p.air = compressed(r)
 	p.control = controller(r, p, seasoned)
+	// The compressor was chosen for its other users and cleaning without a pause.
+	p.air.others = (p.air.makes - 1.1*p.air.drop*p.air.set*p.air.pull/p.control.every) * between(r, 0.1, 0.8)
 	p.grip = p.air.set * between(r, 0.35, 0.7)
 	p.cake = thickness(r, p, velocity)
 	p.bin = min(p.conc*p.flow*3600*between(r, 30, 200), 1500)
@@ -162,9 +165,8 @@ func compressed(r *rand.Rand) supply {
 		nights: r.Float64() < 0.25}
 	a.off = a.set + between(r, 1.3e5, 2.4e5)
 	a.on = a.off - between(r, 0.5e5, 0.9e5)
-	a.makes = between(r, 800, 3000)
-	a.others = a.makes * between(r, 0.1, 0.75)
-	a.pull = between(r, 0.01, 0.06)
+	a.makes = between(r, 1500, 4000)
+	a.pull = between(r, 0.005, 0.03)
 	a.volume = logBetween(r, 0.01, 0.06) * 101325 / (a.drop * a.set) // by the air of a pulse [m3]
 	return a
 }

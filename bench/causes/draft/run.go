@@ -149,6 +149,9 @@ func (m *machine) points() (low, high float64) {
 // control decides whether pulses are due.
 func (m *machine) control() {
 	c, k, fan := &m.plant.control, &m.clean, m.works[m.at].fan
+	if k.before && !fan {
+		m.dust.sag(m.plant)
+	}
 	if m.h.mute {
 		k.on, k.left, k.before = false, 0, fan
 		return

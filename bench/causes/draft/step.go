@@ -81,7 +81,7 @@ func (m *machine) compressed(dt float64, fan bool) {
 	case !fan:
 		others *= 0.3
 	case m.story.during("busy compressor", m.now):
-		others *= m.story.value
+		others = min(others*m.story.value, 1.08*a.makes) // it can be felt, and no more
 	}
 	in.others = others * m.air.receiver / a.off
 	if m.h.short > 0 {

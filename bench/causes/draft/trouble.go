@@ -59,7 +59,9 @@ func newTrouble(r *rand.Rand, cause judge.Cause, rows int, days float64) *troubl
 		least = 5
 	case judge.BinOverfull, judge.DustLoadHeavy, judge.CakeDamp:
 		least = 0.8
-	case judge.AirflowHigh, judge.AirflowLow, judge.CleaningOff, judge.GaugeLineOff, judge.LeakInward:
+	case judge.CleaningOff: // before long somebody hears that it is quiet
+		old, slow = logBetween(r, 0.15, 9), false
+	case judge.AirflowHigh, judge.AirflowLow, judge.GaugeLineOff, judge.LeakInward:
 		slow = false
 	}
 	old = min(old+least, days-6)
@@ -67,7 +69,7 @@ func newTrouble(r *rand.Rand, cause judge.Cause, rows int, days float64) *troubl
 		t.ramp = 86400 * old * between(r, 0.1, 0.8)
 	}
 	t.from = 86400 * (days - old)
-	if r.Float64() < 0.12 {
+	if r.Float64() < 0.12 && cause != judge.CleaningOff {
 		t.from, t.ramp = 0, 0
 	}
 	return t
@@ -90,7 +92,7 @@ func (t *trouble) now(at float64) hurt {
 	case judge.DustLoadHeavy:
 		h.dust = 1 + (0.5+2.2*s)*x
 	case judge.CakeDamp:
-		h.grip, h.resist = 1+(0.25+1.2*s)*x, 1+(0.3+1.6*s)*x
+		h.grip, h.resist = 1+(0.4+2*s)*x, 1+(0.4+2*s)*x
 		if t.kind > 0 {
 			h.humid = 0.25 * s * x
 		}

@@ -147,7 +147,7 @@ func stories(r *rand.Rand, days float64, healthy bool) *story {
 	case "shift pattern":
 		s.value = float64(1 + r.IntN(3))
 	case "shutdown", "gap":
-		s.until = s.at + 86400*between(r, 3, 14)
+		s.until = min(s.at+86400*between(r, 3, 14), end-86400)
 	case "set points":
 		s.value = between(r, 0.1, 0.28) * oneOf(r, 1.0, 1, -0.3)
 	case "damper trimmed":
