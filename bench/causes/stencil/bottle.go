@@ -58,7 +58,7 @@ func (w *world) fire(valve int) {
 	w.count++
 	opening := 1.0
 	if valve == w.number {
-		if l := w.level(dead); l > 0 && w.chance.Float64() < 0.5+0.55*l {
+		if l := w.level(dead); l > 0 && w.chance.Float64() < 0.75+0.3*l {
 			return
 		}
 		opening -= 0.85 * w.level(feeble)
