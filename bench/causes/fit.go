@@ -232,9 +232,26 @@ func (f *fitter) sum(rows []row, grad, w []float64) float64 {
 }
 
 // fit returns the weights, causes within terms.
-func (f *fitter) fit() ([]float64, error) {
-	start := make([]float64, len(f.terms)*len(f.causes))
-	return climb(f.loss, start, optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5})
+func (f *fitter) fit() ([]float64, error) { return f.fitFrom(vocabulary{}, nil) }
+
+// fitFrom is fit that begins with weights of another fit, which need not have all terms.
+func (f *fitter) fitFrom(other vocabulary, found []float64) ([]float64, error) {
+	return climb(f.loss, f.start(other, found, len(f.causes)), optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5})
+}
+
+// start returns the weights of another fit for k causes under the own terms, nothing for what that did not have.
+func (v *vocabulary) start(other vocabulary, found []float64, k int) []float64 {
+	out := make([]float64, len(v.terms)*k)
+	at := map[string]int{}
+	for i, n := range other.terms {
+		at[n] = i
+	}
+	for i, n := range v.terms {
+		if j, has := at[n]; has {
+			copy(out[i*k:i*k+k], found[j*k:])
+		}
+	}
+	return out
 }
 
 // climb finds the weights of the least loss. The slope is worked out with the loss, and kept for the time it is
@@ -292,8 +309,9 @@ func learn(paths []string, out, valves string, prior float64) error {
 		return err
 	}
 	trial.report(found, rest)
+	before := singly.vocabulary
 	singly = newValveFitter(w, all, valvePrior)
-	if u, err = singly.fit(); err != nil {
+	if u, err = singly.fitFrom(before, u); err != nil {
 		return err
 	}
 	singly.together(u, all)
@@ -301,7 +319,7 @@ func learn(paths []string, out, valves string, prior float64) error {
 		return err
 	}
 	f := newFitter(w, append(all, thinned(w, all)...), prior)
-	if found, err = f.fit(); err != nil {
+	if found, err = f.fitFrom(trial.vocabulary, found); err != nil {
 		return err
 	}
 	from := fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(f.rows), f.prior)

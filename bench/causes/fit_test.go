@@ -48,3 +48,35 @@ func TestFitFindsWhatTells(t *testing.T) {
 		t.Errorf("the term that tells weighs %.2f, the other %.2f", at("raw+"), at("low-"))
 	}
 }
+
+// A fit that begins with the weights of another ends where one from nothing does.
+func TestFitFromAnother(t *testing.T) {
+	w := newWords()
+	var all []lesson
+	for i := range 300 {
+		l := lesson{from: "a", truth: none, terms: w.numbers(map[string]float64{"low-": float64(i%7) / 7, "raw+": float64(i%5) / 5})}
+		if i%3 == 0 {
+			l.truth = "fan-weak"
+		}
+		all = append(all, l)
+	}
+	first := newFitter(w, all[:100], 1)
+	found, err := first.fit()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := newFitter(w, all, 1)
+	cold, err := f.fit()
+	if err != nil {
+		t.Fatal(err)
+	}
+	warm, err := f.fitFrom(vocabulary{terms: first.terms[:2]}, found)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := slices.Index(f.causes, "fan-weak"); i < len(cold); i += len(f.causes) { // the others never occur
+		if math.Abs(cold[i]-warm[i]) > 1e-3 {
+			t.Errorf("weight %d: %.4f from nothing, %.4f from another fit", i, cold[i], warm[i])
+		}
+	}
+}

@@ -3,6 +3,9 @@ package main
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
+	"strings"
 
 	"dustwright/bench/causes/draft"
 	"dustwright/bench/causes/fold"
@@ -17,6 +20,9 @@ import (
 var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
 	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw), "stencil": simulated(stencil.Draw)}
+
+// simulators lists the names of sources.
+func simulators() string { return strings.Join(slices.Sorted(maps.Keys(sources)), ", ") }
 
 // simulated takes trials from a simulator that shares nothing with rehearse.
 func simulated(draw func(seed uint64) (*made.Trial, error)) func(context.Context, uint64) (*trial, error) {

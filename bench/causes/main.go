@@ -24,11 +24,11 @@ func main() {
 	prior := flag.Float64("prior", 60, "precision of the weights that are learned")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
-	from := flag.String("from", "rehearse", "where the trials come from: rehearse, sketch, rough, outline or fold, which share none of their equations, or pairs, of rehearse with two troubles at once")
+	from := flag.String("from", "rehearse", "where the trials come from: "+simulators()+"; they share none of their equations, but pairs are of rehearse with two troubles at once")
 	flag.Parse()
 	drawn, known := sources[*from]
 	if !known {
-		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes rehearse, sketch, rough, outline, fold or pairs\n", *from)
+		fmt.Fprintf(os.Stderr, "causes: there is no simulator %q; -from takes %s\n", *from, simulators())
 		os.Exit(2)
 	}
 	if *learned != "" {

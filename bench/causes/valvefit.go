@@ -150,8 +150,11 @@ func (f *valveFitter) sum(rows []valveRow, grad, w []float64) float64 {
 }
 
 // fit returns the weights, causes within terms.
-func (f *valveFitter) fit() ([]float64, error) {
-	return climb(f.loss, make([]float64, len(f.terms)*len(f.causes)), optimize.Settings{MajorIterations: 600, GradientThreshold: 1e-7})
+func (f *valveFitter) fit() ([]float64, error) { return f.fitFrom(vocabulary{}, nil) }
+
+// fitFrom is fit that begins with weights of another fit, which need not have all terms.
+func (f *valveFitter) fitFrom(other vocabulary, found []float64) ([]float64, error) {
+	return climb(f.loss, f.start(other, found, len(f.causes)), optimize.Settings{MajorIterations: 600, GradientThreshold: 1e-7})
 }
 
 // together puts what the valves say together, by the weights, into lessons.
