@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -21,7 +22,38 @@ var table string
 // model is the fitted weights.
 type model struct {
 	causes []Cause
-	weight map[string][]float64 // by term, in the order of causes
+	weight map[string][]float64 // by term, in the order of causes; by With, what a circumstance adds to it
+	mu     sync.Mutex
+	sets   map[int]map[string][]float64 // what with has worked out
+}
+
+// with returns what the terms weigh under a set of circumstances.
+func (m *model) with(set int) map[string][]float64 {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.sets[set] == nil {
+		out := map[string][]float64{}
+		for name, w := range m.weight {
+			if strings.Contains(name, "@") {
+				continue
+			}
+			w = slices.Clone(w)
+			for i, c := range circumstances {
+				if set>>i&1 == 0 {
+					continue
+				}
+				for j, v := range m.weight[With(name, c.name)] {
+					w[j] += v
+				}
+			}
+			out[name] = w
+		}
+		if m.sets == nil {
+			m.sets = map[int]map[string][]float64{}
+		}
+		m.sets[set] = out
+	}
+	return m.sets[set]
 }
 
 // bias is the term that is always 1.
@@ -88,16 +120,21 @@ func weigh(in Input, seen []sight) []hypothesis {
 	hyps := make([]hypothesis, 1, len(m.causes)+1)
 	hyps[0] = hypothesis{cause: None, each: make([]float64, len(seen))}
 	all := terms(seen)
+	set := 0
+	for _, t := range all {
+		set |= Shows(t.name)
+	}
+	weights := m.with(set)
 	for j, c := range m.causes {
 		if neverPulsed(in) && needsPulses(c) {
 			continue
 		}
 		h := hypothesis{cause: c, each: make([]float64, len(seen))}
-		if w, ok := m.weight[bias]; ok {
+		if w, ok := weights[bias]; ok {
 			h.log += w[j]
 		}
 		for _, t := range all {
-			w, ok := m.weight[t.name]
+			w, ok := weights[t.name]
 			if t.name == Culprits+string(c) {
 				h.log += t.x
 				h.each[t.from] += t.x

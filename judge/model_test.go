@@ -2,6 +2,7 @@ package judge
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -161,6 +162,30 @@ func TestOftenIsSaidAsPeopleDo(t *testing.T) {
 	for rate, want := range map[float64]string{6.04: "6 times an hour", 1: "once an hour", 0.5: "every 2 hours", 0.063: "every 16 hours", 0.001: "less than once in a day and a half"} {
 		if got := often(rate); got != want {
 			t.Errorf("%g an hour is %q, want %q", rate, got, want)
+		}
+	}
+}
+
+// What a term weighs more under a circumstance comes on top there, and nowhere else.
+func TestCircumstancesAddToTheWeights(t *testing.T) {
+	m, err := readModel("term,fan-weak,cake-damp\n1,-1,-2\nraw+,3,0\n" + With("raw+", "header") + ",0.5,1\n" + With("raw+", "fan") + ",-2,0\n" + With(bias, "fan") + ",0,0.25\n")
+	if err != nil {
+		t.Fatal(err)
+	}
+	header, fan := Shows("header?"), Shows("amps?")
+	if header == 0 || fan == 0 || header&fan != 0 || Shows("raw+") != 0 {
+		t.Fatalf("the marks of header and fan are %b and %b", header, fan)
+	}
+	for set, want := range map[int][2][2]float64{
+		0:            {{-1, -2}, {3, 0}},
+		header:       {{-1, -2}, {3.5, 1}},
+		fan:          {{-1, -1.75}, {1, 0}},
+		header | fan: {{-1, -1.75}, {1.5, 1}},
+	} {
+		for range 2 { // the second time from what is kept
+			if w := m.with(set); len(w) != 2 || !slices.Equal(w[bias], want[0][:]) || !slices.Equal(w["raw+"], want[1][:]) {
+				t.Errorf("with set %b: %v, want %v", set, w, want)
+			}
 		}
 	}
 }

@@ -1,10 +1,7 @@
 package main
 
 import (
-	"fmt"
 	"math"
-	"math/rand/v2"
-	"os"
 	"slices"
 	"strings"
 	"sync"
@@ -22,8 +19,10 @@ type fitter struct {
 	vocabulary
 	causes []string
 	given  []int32 // word of what the valves say of each cause, -1 none
+	shows  []int   // by word: the circumstances it is a mark of, by bit
 	rows   []row
 	prior  float64 // precision of the weights
+	added  float64 // and of what circumstances add to them
 }
 
 // vocabulary is which words are fitted.
@@ -36,10 +35,14 @@ type vocabulary struct {
 type row struct {
 	terms    []term
 	culprits []term
+	set      int       // of circumstances, by bit
 	truth    int       // index into causes; -1 for none
 	given    []float64 // log odds of the causes that are not fitted: what the valves say
 	weight   float64
 }
+
+// numCircumstances is how many circumstances make sights count otherwise.
+var numCircumstances = len(judge.Circumstances())
 
 // rare is in how many lessons a term must stand to be fitted.
 const rare = 40
@@ -66,7 +69,7 @@ func newVocabulary(w *words, count []int, wanted func(name string) bool) vocabul
 
 // newFitter numbers terms and causes.
 func newFitter(w *words, all []lesson, prior float64) *fitter {
-	f := &fitter{prior: prior}
+	f := &fitter{prior: prior, added: prior}
 	for _, e := range judge.Causes()[1:] {
 		f.causes = append(f.causes, string(e.Name))
 		f.given = append(f.given, w.number(judge.Culprits+string(e.Name)))
@@ -82,6 +85,10 @@ func newFitter(w *words, all []lesson, prior float64) *fitter {
 	f.vocabulary = newVocabulary(w, count, func(n string) bool {
 		return !strings.HasPrefix(n, judge.Culprits) || strings.HasSuffix(n, "+") // the valves' own odds are given
 	})
+	f.shows = make([]int, len(w.names))
+	for i, n := range w.names {
+		f.shows[i] = judge.Shows(n)
+	}
 	f.rows = make([]row, len(all))
 	for i := range all {
 		f.rows[i] = f.row(&all[i])
@@ -114,6 +121,9 @@ func (f *fitter) weigh(all []lesson) {
 // row puts a lesson into numbers.
 func (f *fitter) row(l *lesson) row {
 	r := row{truth: slices.Index(f.causes, l.truth), terms: l.terms, culprits: l.culprits, weight: 1}
+	for _, t := range l.terms {
+		r.set |= f.shows[t.word]
+	}
 	for _, t := range l.culprits {
 		if i := slices.Index(f.given, t.word); i >= 0 {
 			if r.given == nil {
@@ -125,13 +135,46 @@ func (f *fitter) row(l *lesson) row {
 	return r
 }
 
-// odds writes the log odds of all causes.
+// odds writes the log odds of all causes, by the weights that count under the row's circumstances.
 func (f *fitter) odds(w []float64, r *row, out []float64) {
 	clear(out)
 	copy(out, r.given)
 	floats.Add(out, w[:len(out)])
 	f.add(w, r.terms, out)
 	f.add(w, r.culprits, out)
+}
+
+// size is the number of weights that count whatever the circumstances are.
+func (f *fitter) size() int { return len(f.terms) * len(f.causes) }
+
+// spread returns the weights that count under each set of circumstances: what each of them adds comes on top.
+func (f *fitter) spread(w []float64) [][]float64 {
+	n := f.size()
+	out := make([][]float64, 1<<numCircumstances)
+	for set := range out {
+		out[set] = slices.Clone(w[:n])
+		for g := range numCircumstances {
+			if set>>g&1 == 1 {
+				floats.Add(out[set], w[(g+1)*n:(g+2)*n])
+			}
+		}
+	}
+	return out
+}
+
+// gather is what spread does to the gradient.
+func (f *fitter) gather(bySet, grad []float64) {
+	n := f.size()
+	clear(grad)
+	for set := range 1 << numCircumstances {
+		part := bySet[set*n : set*n+n]
+		floats.Add(grad[:n], part)
+		for g := range numCircumstances {
+			if set>>g&1 == 1 {
+				floats.Add(grad[(g+1)*n:(g+2)*n], part)
+			}
+		}
+	}
 }
 
 // add adds what terms are worth by weights, causes within terms, to the odds of the causes.
@@ -188,31 +231,41 @@ func inHalves(n int, grad []float64, sum func(from, to int, grad []float64) floa
 // loss returns the penalised negative log likelihood for each lesson, and writes its gradient where grad
 // is not nil.
 func (f *fitter) loss(grad, w []float64) float64 {
-	sum := inHalves(len(f.rows), grad, func(from, to int, grad []float64) float64 { return f.sum(f.rows[from:to], grad, w) })
+	var bySet []float64
+	if grad != nil {
+		bySet = make([]float64, f.size()<<numCircumstances)
+	}
+	spread := f.spread(w)
+	sum := inHalves(len(f.rows), bySet, func(from, to int, grad []float64) float64 { return f.sum(f.rows[from:to], grad, spread) })
+	if grad != nil {
+		f.gather(bySet, grad)
+	}
 	n := float64(len(f.rows))
 	for i, v := range w {
-		if i >= len(f.causes) { // the bias is free
-			sum += f.prior / 2 * v * v
+		prior := f.prior
+		if i < len(f.causes) { // the bias is free
+			prior = 0
 		}
-		if grad == nil {
-			continue
+		if i >= f.size() {
+			prior = f.added
 		}
-		if i >= len(f.causes) {
-			grad[i] += f.prior * v
+		sum += prior / 2 * v * v
+		if grad != nil {
+			grad[i] = (grad[i] + prior*v) / n
 		}
-		grad[i] /= n
 	}
 	return sum / n
 }
 
-// sum is the negative log likelihood of some lessons; its gradient is added to grad where that has a length.
-func (f *fitter) sum(rows []row, grad, w []float64) float64 {
+// sum is the negative log likelihood of some lessons; its gradient, by the weights under each set of circumstances, is
+// added to grad where that has a length.
+func (f *fitter) sum(rows []row, grad []float64, spread [][]float64) float64 {
 	k := len(f.causes)
 	p := make([]float64, k)
 	sum := 0.0
 	for i := range rows {
 		r := &rows[i]
-		f.odds(w, r, p)
+		f.odds(spread[r.set], r, p)
 		right := soften(p)
 		if r.truth >= 0 {
 			right = p[r.truth]
@@ -224,6 +277,7 @@ func (f *fitter) sum(rows []row, grad, w []float64) float64 {
 		if r.truth >= 0 {
 			p[r.truth]--
 		}
+		grad := grad[r.set*f.size():]
 		floats.AddScaled(grad[:k], r.weight, p)
 		f.slope(grad, r.terms, p, r.weight)
 		f.slope(grad, r.culprits, p, r.weight)
@@ -236,7 +290,7 @@ func (f *fitter) fit() ([]float64, error) { return f.fitFrom(vocabulary{}, nil) 
 
 // fitFrom is fit that begins with weights of another fit, which need not have all terms.
 func (f *fitter) fitFrom(other vocabulary, found []float64) ([]float64, error) {
-	return climb(f.loss, f.start(other, found, len(f.causes)), optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5})
+	return climb(f.loss, append(f.start(other, found, len(f.causes)), make([]float64, f.size()*numCircumstances)...), optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5})
 }
 
 // start returns the weights of another fit for k causes under the own terms, nothing for what that did not have.
@@ -274,173 +328,4 @@ func climb(loss func(grad, w []float64) float64, start []float64, s optimize.Set
 		return nil, err
 	}
 	return res.X, nil
-}
-
-// held is the share of the seeds kept out of a fit to see how it does: one in three.
-func held(l lesson) bool { return l.seed/2%3 == 0 }
-
-// learn fits the weights to lessons and writes them, after printing how a fit without a third of the
-// seeds does on that third.
-func learn(paths []string, out, valves string, prior float64) error {
-	w := newWords()
-	all, err := readAll(w, paths)
-	if err != nil {
-		return err
-	}
-	var most, rest []lesson
-	for _, l := range all {
-		if held(l) {
-			rest = append(rest, l)
-		} else {
-			most = append(most, l)
-		}
-	}
-	singly := newValveFitter(w, most, valvePrior)
-	u, err := singly.fit()
-	if err != nil {
-		return err
-	}
-	singly.report(u, rest)
-	singly.together(u, most)
-	singly.together(u, rest)
-	trial := newFitter(w, append(most, thinned(w, most)...), prior)
-	found, err := trial.fit()
-	if err != nil {
-		return err
-	}
-	trial.report(found, rest)
-	before := singly.vocabulary
-	singly = newValveFitter(w, all, valvePrior)
-	if u, err = singly.fitFrom(before, u); err != nil {
-		return err
-	}
-	singly.together(u, all)
-	if err := os.WriteFile(valves, []byte(writeTable(fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(singly.rows), float64(valvePrior)), singly.causes, singly.terms, u)), 0o644); err != nil {
-		return err
-	}
-	f := newFitter(w, append(all, thinned(w, all)...), prior)
-	if found, err = f.fitFrom(trial.vocabulary, found); err != nil {
-		return err
-	}
-	from := fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(f.rows), f.prior)
-	return os.WriteFile(out, []byte(writeTable(from, f.causes, f.terms, found)), 0o644)
-}
-
-// valvePrior is the precision of the weights of single valves: far fewer lessons hold a bad one than show valves.
-// Between 0.5 and 2 what is called on seeds left out does not change.
-const valvePrior = 1
-
-// thinOf is out of how many lessons one is learned from a second time, with much of it left out.
-const thinOf = 3
-
-// thinned returns lessons in which only some of the quantities are known, down to none: a record may be a
-// day long or lack any channel, and what is not known must not count as seen.
-func thinned(w *words, all []lesson) []lesson {
-	rnd := rand.New(rand.NewPCG(1, 2))
-	group := make([]int32, len(w.names)) // the first word met of the same quantity
-	first := map[string]int32{}
-	for i, n := range w.names {
-		q := quantityOf(n)
-		if _, met := first[q]; !met {
-			first[q] = int32(i)
-		}
-		group[i] = first[q]
-	}
-	kept, drawn := make([]bool, len(w.names)), make([]int, len(w.names))
-	var out []lesson
-	for i := range all {
-		if rnd.IntN(thinOf) > 0 {
-			continue
-		}
-		keep := rnd.Float64() * rnd.Float64()
-		left := func(terms []term) []term {
-			var some []term
-			for _, t := range terms {
-				g := group[t.word]
-				if drawn[g] != i+1 {
-					drawn[g], kept[g] = i+1, rnd.Float64() < keep
-				}
-				if kept[g] {
-					some = append(some, t)
-				}
-			}
-			return slices.Clip(some)
-		}
-		thin := all[i]
-		thin.terms, thin.culprits, thin.valves = left(thin.terms), left(thin.culprits), nil
-		out = append(out, thin)
-	}
-	return out
-}
-
-// quantityOf is the quantity that a term is about.
-func quantityOf(name string) string {
-	if i := strings.IndexAny(name, "/:+?"); i > 0 {
-		name = name[:i]
-	}
-	return strings.TrimRight(name, "-")
-}
-
-// report prints how the weights do on lessons they were not fitted to.
-func (f *fitter) report(w []float64, rest []lesson) {
-	type score struct{ n, first, faults, found, alarms, sound, loss float64 }
-	by := map[string]*score{}
-	p := make([]float64, len(f.causes))
-	for i := range rest {
-		l := &rest[i]
-		r := f.row(l)
-		f.odds(w, &r, p)
-		sound := soften(p)
-		best, right := -1, sound
-		for j, x := range p {
-			if x > sound && (best < 0 || x > p[best]) {
-				best = j
-			}
-		}
-		if r.truth >= 0 {
-			right = p[r.truth]
-		}
-		s := by[l.level]
-		if s == nil {
-			s = &score{}
-			by[l.level] = s
-		}
-		s.n++
-		s.loss -= math.Log(right + 1e-12)
-		if best == r.truth {
-			s.first++
-		}
-		if r.truth >= 0 {
-			s.faults++
-			if best == r.truth {
-				s.found++
-			}
-		} else {
-			s.sound++
-			if best >= 0 {
-				s.alarms++
-			}
-		}
-	}
-	for _, l := range levels() {
-		if s := by[l.name]; s != nil {
-			fmt.Printf("%-28s lessons %5.0f  log loss %.3f  first %4.1f %%  faults named %4.1f %%  sound ones named %4.1f %%\n",
-				l.name, s.n, s.loss/s.n, 100*s.first/s.n, 100*s.found/s.faults, 100*s.alarms/s.sound)
-		}
-	}
-}
-
-// writeTable writes weights, causes within terms, with where they are from.
-func writeTable(from string, causes, terms []string, w []float64) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "# source: %s\nterm,%s\n", from, strings.Join(causes, ","))
-	k := len(causes)
-	for i, n := range terms {
-		b.WriteString(n)
-		for _, v := range w[i*k : i*k+k] {
-			fmt.Fprintf(&b, ",%.3g", v)
-		}
-		b.WriteByte('\n')
-	}
-	return b.String()
 }

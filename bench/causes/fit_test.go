@@ -2,25 +2,72 @@ package main
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
 	"dustwright/judge"
 )
 
-// A table that was written reads back, and one of other numbers of columns does not.
+// A table that was written reads back, with what circumstances add where they add anything, and one of other numbers of
+// columns does not.
 func TestTableReadsBack(t *testing.T) {
 	causes, terms := []string{"fan-weak", "cake-damp"}, []string{"1", "raw+", "low-"}
-	text := writeTable("a test", causes, terms, []float64{0.25, -1.5, 3, 0, -1e-4, 12})
+	w := []float64{0.25, -1.5, 3, 0, -1e-2, 12}
+	text := writeTable("a test", causes, terms, append(w, 0, 0, 0, -2, 0.001, -0.002))
 	got, weights, err := judge.ReadWeights(text)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !slices.Equal(got, []judge.Cause{"fan-weak", "cake-damp"}) || len(weights) != len(terms) || !slices.Equal(weights["raw+"], []float64{3, 0}) || !slices.Equal(weights["low-"], []float64{-1e-4, 12}) {
+	added := judge.With("raw+", judge.Circumstances()[0])
+	if !slices.Equal(got, []judge.Cause{"fan-weak", "cake-damp"}) || len(weights) != len(terms)+1 ||
+		!slices.Equal(weights["raw+"], []float64{3, 0}) || !slices.Equal(weights["low-"], []float64{-1e-2, 12}) || !slices.Equal(weights[added], []float64{0, -2}) {
 		t.Errorf("%v, %v", got, weights)
 	}
 	if _, _, err := judge.ReadWeights(text + "top+,1\n"); err == nil {
 		t.Error("a line that lacks a weight is taken")
+	}
+}
+
+// The slope of the loss is that by differences, for lessons under different circumstances.
+func TestFitGradient(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 1))
+	names := newWords()
+	var all []lesson
+	for i := range 90 {
+		l := lesson{from: "a", truth: none, culprits: names.numbers(map[string]float64{judge.Culprits + "valve-dead": r.NormFloat64(), judge.Culprits + "valve-dead+": r.Float64()})}
+		shown := map[string]float64{"raw+": r.Float64()}
+		for _, mark := range []string{"noise?", "header?", "amps?", "emission?"} {
+			if r.IntN(2) == 0 {
+				shown[mark] = 1
+			}
+		}
+		if i%3 == 0 {
+			l.truth = []string{"fan-weak", "valve-dead"}[i%2]
+		}
+		l.terms = names.numbers(shown)
+		all = append(all, l, l) // a term must be met often enough
+	}
+	f := newFitter(names, all, 0.5)
+	f.added = 0.2
+	w := f.start(vocabulary{}, nil, len(f.causes))
+	w = append(w, make([]float64, f.size()*numCircumstances)...)
+	for i := range w {
+		w[i] = 0.3 * r.NormFloat64()
+	}
+	grad := make([]float64, len(w))
+	f.loss(grad, w)
+	for i := range w {
+		const h = 1e-5
+		was := w[i]
+		w[i] = was + h
+		up := f.loss(nil, w)
+		w[i] = was - h
+		down := f.loss(nil, w)
+		w[i] = was
+		if d := (up - down) / (2 * h); math.Abs(d-grad[i]) > 1e-6*math.Max(1, math.Abs(d)) {
+			t.Errorf("slope %d: %g, by differences %g", i, grad[i], d)
+		}
 	}
 }
 
