@@ -94,6 +94,7 @@ func newFitter(w *words, all []lesson, prior float64) *fitter {
 		f.rows[i] = f.row(&all[i])
 	}
 	f.weigh(all)
+	slices.SortStableFunc(f.rows, func(a, b row) int { return a.set - b.set }) // so that their weights stay at hand
 	return f
 }
 
@@ -290,7 +291,11 @@ func (f *fitter) fit() ([]float64, error) { return f.fitFrom(vocabulary{}, nil) 
 
 // fitFrom is fit that begins with weights of another fit, which need not have all terms.
 func (f *fitter) fitFrom(other vocabulary, found []float64) ([]float64, error) {
-	return climb(f.loss, append(f.start(other, found, len(f.causes)), make([]float64, f.size()*numCircumstances)...), optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5})
+	var start []float64
+	for n := len(other.terms) * len(f.causes); len(start) < f.size()*(1+numCircumstances); found = found[min(n, len(found)):] {
+		start = append(start, f.start(other, found, len(f.causes))...)
+	}
+	return climb(f.loss, start, optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5})
 }
 
 // start returns the weights of another fit for k causes under the own terms, nothing for what that did not have.
