@@ -125,6 +125,7 @@ func weigh(in Input, seen []sight) []hypothesis {
 		set |= Shows(t.name)
 	}
 	weights := m.with(set)
+	told := damperTold(in.Features)
 	for j, c := range m.causes {
 		if neverPulsed(in) && needsPulses(c) {
 			continue
@@ -139,7 +140,7 @@ func weigh(in Input, seen []sight) []hypothesis {
 				h.log += t.x
 				h.each[t.from] += t.x
 			}
-			if !ok {
+			if !ok || told && ofDamper(c) && seen[t.from].key.damper() {
 				continue
 			}
 			h.log += w[j] * t.x
@@ -167,6 +168,10 @@ func weigh(in Input, seen []sight) []hypothesis {
 	}
 	return hyps
 }
+
+// ofDamper reports a cause that is the damper's: where somebody noted to have moved it, where it stands is no finding
+// against it, and what came of it shows in the air.
+func ofDamper(c Cause) bool { return c == AirflowHigh || c == AirflowLow }
 
 // neverPulsed reports that the filters are not cleaned by pulses at all, by the collector's file.
 func neverPulsed(in Input) bool { return in.Collector.Cleaning.Mode == collector.None }

@@ -6,18 +6,20 @@ import "math"
 // causes, most probable first, or nil where none would tell anything. Gain is the expected fall of the entropy of the
 // causes [bit] over the minutes the check takes: the myopic value of information of Heckerman,
 // Breese and Rommelse (1995), with time as the only cost. Checks already answered are left out. Where a cause is as good
-// as sure, a check that shows it by itself comes before any that only rules out the rest: nobody takes a part off for a number.
+// as sure, a check that shows it by itself comes before any that only rules out the rest, however sure: nobody takes a part off for a number.
 func Next(causes []Probability, checks []CheckEntry, done []Answer) *Check {
 	if len(causes) > 0 && causes[0].Cause != None && causes[0].P >= asGoodAsSure {
 		top := causes[0]
-		if c := most(causes, checks, done, func(c CheckEntry, number int) bool {
-			return c.Chance(top.Cause, top.Number, number)-c.Else >= shows
-		}); c != nil {
+		showing := func(c CheckEntry, number int) bool { return c.Chance(top.Cause, top.Number, number)-c.Else >= shows }
+		if c := most(causes, checks, done, showing, 0); c != nil {
 			return c
 		}
 	}
-	return most(causes, checks, done, func(CheckEntry, int) bool { return true })
+	return most(causes, checks, done, func(CheckEntry, int) bool { return true }, leastGain)
 }
+
+// leastGain is the gain that a check must have to be worth while [bit/min]. Common practice, no source.
+const leastGain = 1e-3
 
 // asGoodAsSure is the belief in a cause from which it only wants to be seen; a check shows it whose finding is likelier
 // by as much with it than with others. Common practice, no source.
@@ -26,8 +28,8 @@ const (
 	shows        = 0.5
 )
 
-// most returns the check with the most gain per minute among those that may be.
-func most(causes []Probability, checks []CheckEntry, done []Answer, may func(c CheckEntry, number int) bool) *Check {
+// most returns the check with the most gain per minute, more than least, among those that may be.
+func most(causes []Probability, checks []CheckEntry, done []Answer, may func(c CheckEntry, number int) bool, least float64) *Check {
 	var best *Check
 	for _, c := range checks {
 		for _, number := range numbersFor(c, causes) {
@@ -35,7 +37,7 @@ func most(causes []Probability, checks []CheckEntry, done []Answer, may func(c C
 				continue
 			}
 			gain := expectedGain(causes, c, number) / c.Minutes
-			if gain > 1e-3 && (best == nil || gain > best.Gain) {
+			if gain > least && (best == nil || gain > best.Gain) {
 				best = &Check{c.ID, number, c.Do(number), c.Finds(number),
 					c.Minutes, c.Tools, Caution(c.Caution), gain}
 			}

@@ -95,34 +95,34 @@ func TestNextAsksForTheCheapTellingCheck(t *testing.T) {
 	}
 }
 
-// A cause that is as good as sure is looked at itself, whatever else would tell more in a minute.
+// A cause that is as good as sure, or more, is looked at itself, whatever else would tell more in a minute.
 func TestNextShowsWhatIsAsGoodAsSure(t *testing.T) {
 	for _, e := range Causes() {
-		if e.Name == None {
-			continue
-		}
-		sure := []Probability{{Cause: e.Name, P: 0.97}, {Cause: None, P: 0.01}, {Cause: ValveStuckOpen, Number: 4, P: 0.01}, {Cause: FiltersBlinded, P: 0.01}}
-		if e.Numbered {
-			sure[0].Number = 4
-		}
-		direct := false
-		for _, c := range Checks() {
-			direct = direct || c.Yes[e.Name]-c.Else >= shows && expectedGain(sure, c, numbersOf(c, sure[0]))/c.Minutes > 1e-3
-		}
-		next := Next(sure, Checks(), nil)
-		if !direct {
-			continue
-		}
-		if next == nil {
-			t.Errorf("%s: no check", e.Name)
-			continue
-		}
-		c, _ := CheckOf(next.ID)
-		if c.Chance(e.Name, sure[0].Number, next.Number)-c.Else < shows {
-			t.Errorf("%s: as good as sure, and the next check is %q", e.Name, next.Text)
-		}
-		if again := Next(sure, Checks(), []Answer{{Check: next.ID, Number: next.Number, Yes: true}}); again != nil && again.ID == next.ID {
-			t.Errorf("%s: %q is asked for again", e.Name, next.Text)
+		for _, p := range []float64{0.97, 0.9997} {
+			rest := (1 - p) / 3
+			sure := []Probability{{Cause: e.Name, P: p}, {Cause: None, P: rest}, {Cause: ValveStuckOpen, Number: 4, P: rest}, {Cause: FiltersBlinded, P: rest}}
+			if e.Numbered {
+				sure[0].Number = 4
+			}
+			direct := false
+			for _, c := range Checks() {
+				direct = direct || c.Yes[e.Name]-c.Else >= shows && expectedGain(sure, c, numbersOf(c, sure[0])) > 0
+			}
+			if !direct || e.Name == None {
+				continue
+			}
+			next := Next(sure, Checks(), nil)
+			if next == nil {
+				t.Errorf("%s at %g: no check", e.Name, p)
+				continue
+			}
+			c, _ := CheckOf(next.ID)
+			if c.Chance(e.Name, sure[0].Number, next.Number)-c.Else < shows {
+				t.Errorf("%s at %g: as good as sure, and the next check is %q", e.Name, p, next.Text)
+			}
+			if again := Next(sure, Checks(), []Answer{{Check: next.ID, Number: next.Number, Yes: true}}); again != nil && again.ID == next.ID {
+				t.Errorf("%s at %g: %q is asked for again", e.Name, p, next.Text)
+			}
 		}
 	}
 }

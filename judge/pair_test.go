@@ -5,9 +5,9 @@ import (
 	"testing"
 )
 
-// supposed are None and causes with what each quantity of six says for them.
-func supposed(of map[Cause][6]float64) ([]hypothesis, []sight) {
-	seen := []sight{{key: "header-drop"}, {key: "rise"}, {key: "valves"}, {key: "flow"}, {key: "inlet"}, {key: "amps"}}
+// supposed are None and causes with what each quantity of ten says for them.
+func supposed(of map[Cause][10]float64) ([]hypothesis, []sight) {
+	seen := []sight{{key: "header-drop"}, {key: "rise"}, {key: "valves"}, {key: "busy"}, {key: "pace"}, {key: "flow"}, {key: "inlet"}, {key: "amps"}, {key: "watts"}, {key: "damper"}}
 	hyps := []hypothesis{{cause: None, each: make([]float64, len(seen))}}
 	for _, e := range Causes()[1:] {
 		each, ok := of[e.Name]
@@ -26,14 +26,14 @@ func supposed(of map[Cause][6]float64) ([]hypothesis, []sight) {
 func TestTwoCausesThatExplainWhatOneDoesNotAreAPair(t *testing.T) {
 	for _, c := range []struct {
 		says string
-		of   map[Cause][6]float64
+		of   map[Cause][10]float64
 		want []Cause
 	}{
-		{"one explains all", map[Cause][6]float64{ValveDead: {6, 3, 2, 3, 3, 2}, AirflowLow: {-3, 0, 0, 4, 3, 2}}, nil},
-		{"each explains its half", map[Cause][6]float64{ValveDead: {6, 4, 3, -2, -2, -2}, AirflowLow: {-2, -2, -2, 4, 3, 3}}, []Cause{ValveDead, AirflowLow}},
-		{"the second explains one quantity only", map[Cause][6]float64{ValveDead: {6, 4, 3, 0, -4, 0}, AirflowLow: {-4, -4, 0, 0, 9, 0}}, nil},
-		{"both are of a kind", map[Cause][6]float64{FanWeak: {6, 4, 3, -4, -4, -4}, AirflowLow: {-4, -4, -4, 5, 5, 5}}, nil},
-		{"nothing is seen", map[Cause][6]float64{ValveDead: {}, AirflowLow: {}}, nil},
+		{"one explains all", map[Cause][10]float64{ValveDead: {6, 3, 2, 2, 2, 3, 3, 2, 2, 2}, AirflowLow: {-3, 0, 0, 0, 0, 4, 3, 2, 2, 2}}, nil},
+		{"each explains its half", map[Cause][10]float64{ValveDead: {6, 4, 3, 3, 3, -2, -2, -2, -2, -2}, AirflowLow: {-2, -2, -2, -2, -2, 4, 3, 3, 3, 3}}, []Cause{ValveDead, AirflowLow}},
+		{"the second explains one quantity only", map[Cause][10]float64{ValveDead: {6, 4, 3, 0, 0, 0, -4, 0, 0, 0}, AirflowLow: {-4, -4, 0, 0, 0, 0, 19, 0, 0, 0}}, nil},
+		{"both are of a kind", map[Cause][10]float64{FanWeak: {6, 4, 3, 3, 3, -4, -4, -4, -4, -4}, AirflowLow: {-4, -4, -4, -4, -4, 5, 5, 5, 5, 5}}, nil},
+		{"nothing is seen", map[Cause][10]float64{ValveDead: {}, AirflowLow: {}}, nil},
 	} {
 		hyps, seen := supposed(c.of)
 		p := pairOf(hyps, seen, nil)

@@ -42,6 +42,11 @@ func (k key) group() string {
 	return string(k)
 }
 
+// damper reports a sight of where the damper stands or what was done to it.
+func (k key) damper() bool {
+	return k.group() == "damper" || k == "changed:"+sense.DamperMove || k == "moved:"+sense.DamperMove
+}
+
 // observe lists what is seen, leaving out what the record does not show; each is what is seen of each valve.
 func observe(in Input, each []valveSights) []sight {
 	var out []sight
@@ -72,6 +77,16 @@ func changed(in Input, out []sight) []sight {
 		}
 	}
 	return out
+}
+
+// damperTold reports that the last move of the damper is one that somebody noted.
+func damperTold(f *sense.Features) bool {
+	for i := len(f.Changes) - 1; i >= 0; i-- {
+		if c := &f.Changes[i]; c.Kind == sense.DamperMove {
+			return c.Logged
+		}
+	}
+	return false
 }
 
 // changeFades and moveFades are how long a change and its direction matter [days]; moveScale is the log

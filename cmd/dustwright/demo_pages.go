@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"sort"
 	"sync"
 	"time"
@@ -122,6 +123,7 @@ func seriesOf(tag string, in *rehearse.Series) *sense.Series {
 // workDone makes records of what hands did in a simulated season.
 func workDone(tag string, rows int, list []rehearse.Work) ([]plant.Record, error) {
 	var out []plant.Record
+	damper := unit.Share(-1) // not known before it was first moved
 	for _, w := range list {
 		var body plant.Body
 		switch w.What {
@@ -133,6 +135,13 @@ func workDone(tag string, rows int, list []rehearse.Work) ([]plant.Record, error
 				change.Rows = append(change.Rows, plant.RowChange{Row: row + 1})
 			}
 			body = change
+		case rehearse.MoveDamper:
+			from := damper
+			damper = w.Value
+			if slices.ContainsFunc(list, func(o rehearse.Work) bool { return o.What == rehearse.ChangeFilters && o.At.Equal(w.At) }) {
+				continue // the trim to new filters goes without saying
+			}
+			body = plant.DamperMove{From: from, To: w.Value, Why: "trimmed to design flow"}
 		default:
 			continue
 		}

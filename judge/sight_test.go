@@ -1,0 +1,43 @@
+package judge
+
+import (
+	"testing"
+	"time"
+
+	"dustwright/collector"
+	"dustwright/sense"
+)
+
+// A damper that was opened speaks for too much air, unless somebody noted to have opened it: then only what it did to the
+// air does. Of other causes it says the same.
+func TestANotedMoveOfTheDamperIsNoFinding(t *testing.T) {
+	at := time.Date(2026, 5, 4, 12, 0, 0, 0, time.UTC)
+	weighed := func(logged bool, flow float64) map[Cause]float64 {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Features.At = at
+		in.Features.FlowBy = []sense.FlowMethod{{Name: "flow"}}
+		for q, now := range map[sense.Quantity]float64{sense.DamperOpen: 0.9, sense.FlowShare: flow} {
+			m := in.Features.Get(q)
+			m.Now, m.Fresh, m.Normal = sense.Estimate{Value: now, Sigma: 0.01, N: 9}, sense.Estimate{Value: now, Sigma: 0.01, N: 9}, sense.Estimate{Value: 0.6, Sigma: 0.01, N: 9}
+		}
+		in.Features.Changes = []sense.Change{
+			{At: at.AddDate(0, 0, -9), Kind: sense.DamperMove, Before: 0.5, After: 0.6, Confidence: 1, Logged: !logged},
+			{At: at.AddDate(0, 0, -2), Kind: sense.DamperMove, Before: 0.6, After: 0.9, Confidence: 1, Logged: logged},
+		}
+		out := map[Cause]float64{}
+		for _, h := range weigh(in, observe(in, nil)) {
+			out[h.cause] = h.log
+		}
+		return out
+	}
+	found, noted := weighed(false, 0.6), weighed(true, 0.6)
+	if found[AirflowHigh]-noted[AirflowHigh] < 0.5 {
+		t.Errorf("log odds of too much air %.2f, and %.2f where the move was noted: want less", found[AirflowHigh], noted[AirflowHigh])
+	}
+	if found[DuctBlocked] != noted[DuctBlocked] {
+		t.Errorf("log odds of a blocked duct %.2f, and %.2f where the move was noted", found[DuctBlocked], noted[DuctBlocked])
+	}
+	if more := weighed(true, 0.8); more[AirflowHigh]-noted[AirflowHigh] < 0.5 {
+		t.Errorf("log odds of too much air %.2f, and %.2f where there is a third more of it: want more", noted[AirflowHigh], more[AirflowHigh])
+	}
+}
