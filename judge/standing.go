@@ -16,7 +16,12 @@ const (
 	callHands = 0.98 // in all causes together that ask for hands or more
 	callDrift = 0.7  // in any cause at all
 	callSafe  = 0.5  // in a cause that asks to make safe
+	callEarly = 0.5  // in a single cause, for drift while the record has just begun
 )
+
+// settledDays is how many days a record must have to be held against itself: before, there is no normal, and that something
+// may be wrong without it being told what is no more than not knowing. Common practice, no source.
+const settledDays = 8
 
 // standing follows from the belief in the causes, each asking for its own, and from the alarm set
 // point, which calls for hands whatever the cause.
@@ -35,7 +40,7 @@ func standing(in Input, causes []Probability) Standing {
 		return NeedsHands
 	case raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm:
 		return NeedsHands
-	case 1-ask[Steady] >= callDrift:
+	case 1-ask[Steady] >= callDrift && (len(in.Features.Days) >= settledDays || causes[0].Cause != None && causes[0].P >= callEarly):
 		return Drifting
 	}
 	return Steady

@@ -55,15 +55,21 @@ func TestFitGradient(t *testing.T) {
 	for i := range w {
 		w[i] = 0.3 * r.NormFloat64()
 	}
+	checkSlope(t, f.loss, w)
+}
+
+// checkSlope holds the slope of a loss against that by differences.
+func checkSlope(t *testing.T, loss func(grad, w []float64) float64, w []float64) {
+	t.Helper()
 	grad := make([]float64, len(w))
-	f.loss(grad, w)
+	loss(grad, w)
 	for i := range w {
 		const h = 1e-5
 		was := w[i]
 		w[i] = was + h
-		up := f.loss(nil, w)
+		up := loss(nil, w)
 		w[i] = was - h
-		down := f.loss(nil, w)
+		down := loss(nil, w)
 		w[i] = was
 		if d := (up - down) / (2 * h); math.Abs(d-grad[i]) > 1e-6*math.Max(1, math.Abs(d)) {
 			t.Errorf("slope %d: %g, by differences %g", i, grad[i], d)
@@ -129,5 +135,30 @@ func TestFitFromAnother(t *testing.T) {
 		if math.Abs(cold[i]-warm[i]) > 0.01 {
 			t.Errorf("weight %d: %.4f from nothing, %.4f from another fit", i, cold[i], warm[i])
 		}
+	}
+}
+
+// A record that has just begun knows what is held against fixed references, and nothing against its own normal.
+func TestYoungRecordsHaveNoNormal(t *testing.T) {
+	w := newWords()
+	var all []lesson
+	for i := range 600 {
+		all = append(all, lesson{from: "a", truth: none, number: i, terms: w.numbers(map[string]float64{"raw:high+": 0.5, "raw+": 1, "raw?": 1, "raw/fresh+": 1, "header:set?": 1})})
+	}
+	some := young(w, all)
+	if len(some) < 60 || len(some) > 140 {
+		t.Errorf("%d of %d lessons are young", len(some), len(all))
+	}
+	for _, l := range some {
+		var names []string
+		for _, x := range l.terms {
+			names = append(names, w.names[x.word])
+		}
+		if !slices.Equal(names, []string{"header:set?", "raw:high+"}) {
+			t.Fatalf("a young record knows %q", names)
+		}
+	}
+	if len(all[0].terms) != 5 {
+		t.Error("the lessons themselves have lost terms")
 	}
 }

@@ -38,7 +38,7 @@ func learn(paths []string, out, valves string, prior float64) error {
 	singly.report(u, rest)
 	singly.together(u, most)
 	singly.together(u, rest)
-	trial := newFitter(w, append(most, thinned(w, most)...), prior)
+	trial := newFitter(w, slices.Concat(most, thinned(w, most), young(w, most)), prior)
 	found, err := trial.fit()
 	if err != nil {
 		return err
@@ -53,7 +53,7 @@ func learn(paths []string, out, valves string, prior float64) error {
 	if err := os.WriteFile(valves, []byte(writeTable(fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(singly.rows), float64(valvePrior)), singly.causes, singly.terms, u)), 0o644); err != nil {
 		return err
 	}
-	f := newFitter(w, append(all, thinned(w, all)...), prior)
+	f := newFitter(w, slices.Concat(all, thinned(w, all), young(w, all)), prior)
 	if found, err = f.fitFrom(trial.vocabulary, found); err != nil {
 		return err
 	}
@@ -104,6 +104,34 @@ func thinned(w *words, all []lesson) []lesson {
 		thin := all[i]
 		thin.terms, thin.culprits, thin.valves = left(thin.terms), left(thin.culprits), nil
 		out = append(out, thin)
+	}
+	return out
+}
+
+// youngOf is out of how many lessons one is learned from as if its record had just begun.
+const youngOf = 6
+
+// young returns lessons of records that have just begun: there is no normal of the collector's own yet, and only what is
+// held against a fixed reference is known.
+func young(w *words, all []lesson) []lesson {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	var out []lesson
+	for i := range all {
+		if rnd.IntN(youngOf) > 0 {
+			continue
+		}
+		l := all[i]
+		l.terms, l.valves = nil, nil
+		for _, t := range all[i].terms {
+			if strings.Contains(w.names[t.word], ":") {
+				l.terms = append(l.terms, t)
+			}
+		}
+		l.terms = slices.Clip(l.terms)
+		if rnd.IntN(2) == 0 {
+			l.culprits = nil
+		}
+		out = append(out, l)
 	}
 	return out
 }

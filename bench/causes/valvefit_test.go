@@ -75,20 +75,7 @@ func TestValveFitGradient(t *testing.T) {
 	for i := range w {
 		w[i] = r.NormFloat64()
 	}
-	grad := make([]float64, len(w))
-	f.loss(grad, w)
-	for i := range w {
-		const h = 1e-5
-		was := w[i]
-		w[i] = was + h
-		up := f.loss(nil, w)
-		w[i] = was - h
-		down := f.loss(nil, w)
-		w[i] = was
-		if d := (up - down) / (2 * h); math.Abs(d-grad[i]) > 1e-6*math.Max(1, math.Abs(d)) {
-			t.Errorf("slope %d: %g, by differences %g", i, grad[i], d)
-		}
-	}
+	checkSlope(t, f.loss, w)
 }
 
 // A lesson is read back as it was written, but for what the valves say together; what is no lesson is an error.

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"dustwright/cmd/dustwright/scenario"
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/sense"
 )
@@ -27,21 +28,8 @@ func TestTheChecksLeadToTheCause(t *testing.T) {
 	for _, m := range scenario.Plant()[1:] {
 		t.Run(m.Base(), func(t *testing.T) {
 			t.Parallel()
-			c, err := m.Collector()
-			if err != nil {
-				t.Fatal(err)
-			}
-			run, err := m.Run(context.Background(), time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC), nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			log := &sense.Series{Time: run.Series.Time, Zone: run.Series.Zone, Col: run.Series.Col}
-			for _, f := range run.Series.Pulses {
-				log.Pulses = append(log.Pulses, sense.Firing{Row: f.Row, Valve: f.Valve})
-			}
-			r := sense.NewReducer(c)
-			r.Add(log)
-			in := judge.Input{Collector: c, Features: sense.At(r.History(), c, time.Time{})}
+			c, h, _ := season(t, m)
+			in := judge.Input{Collector: c, Features: sense.At(h, c, time.Time{})}
 			truth := truths[m.Base()]
 			for range mostChecks {
 				causes := judge.Judge(in).Causes
@@ -54,6 +42,43 @@ func TestTheChecksLeadToTheCause(t *testing.T) {
 			}
 			if top := judge.Judge(in).Causes[0]; top.Cause != truth.Cause || top.Number != truth.Number || top.P < 0.5 {
 				t.Errorf("after %d checks: %v, in truth %v", len(in.Answers), top, truth)
+			}
+		})
+	}
+}
+
+// season returns a machine of the demo plant with what its season shows, and when that began.
+func season(t *testing.T, m scenario.Machine) (*collector.Collector, *sense.History, time.Time) {
+	t.Helper()
+	c, err := m.Collector()
+	if err != nil {
+		t.Fatal(err)
+	}
+	run, err := m.Run(context.Background(), time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := sense.NewReducer(c)
+	r.Add(seriesOf(c.Tag, &run.Series))
+	return c, r.History(), run.Truth.Start
+}
+
+// A record that has just begun has no normal to be held against, and what is not known is no finding: in their first days
+// the machines of the demo plant, with nothing wrong yet, are steady.
+func TestARecordThatHasJustBegunIsSteady(t *testing.T) {
+	if testing.Short() {
+		t.Skip("simulates five seasons")
+	}
+	for _, m := range scenario.Plant() {
+		t.Run(m.Base(), func(t *testing.T) {
+			t.Parallel()
+			c, h, start := season(t, m)
+			for _, hours := range []float64{1, 5, 24, 72, 120} {
+				at := start.Add(time.Duration(hours * float64(time.Hour)))
+				result := judge.Judge(judge.Input{Collector: c, Features: sense.At(h, c, at)})
+				if result.Standing != judge.Steady {
+					t.Errorf("after %g hours: %s, %v", hours, result.Standing, result.Causes[:3])
+				}
 			}
 		})
 	}
