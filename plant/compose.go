@@ -202,7 +202,10 @@ func (j *Judgement) changes(f *sense.Features, zone *time.Location, sys unit.Sys
 			text = ch.Kind
 		}
 		if kind, ok := map[string]unit.Kind{"Pa": unit.KindPressure, "1": unit.KindShare}[ch.Unit]; ok && finite(ch.Before) && finite(ch.After) {
-			text += fmt.Sprintf(" from %s to %s", unit.Print(kind, ch.Before, sys), unit.Print(kind, ch.After, sys))
+			if ch.Before >= 0 { // who notes a move need not know where it stood
+				text += " from " + unit.Print(kind, ch.Before, sys)
+			}
+			text += " to " + unit.Print(kind, ch.After, sys)
 		}
 		if !ch.Logged {
 			text += ", found in the record"

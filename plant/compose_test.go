@@ -137,3 +137,16 @@ func TestTheEndComesAfterTheTrouble(t *testing.T) {
 		}
 	}
 }
+
+// A move of the damper is told with where it stood before, where that is known.
+func TestMovesAreTold(t *testing.T) {
+	f := &sense.Features{Changes: []sense.Change{
+		{At: first, Kind: "damper", Before: -1, After: 0.6, Unit: "1", Logged: true},
+		{At: first, Kind: "damper", Before: 0.6, After: 0.77, Unit: "1"},
+	}}
+	var j Judgement
+	j.changes(f, time.UTC, unit.US)
+	if len(j.Changes) != 2 || j.Changes[0].Text != "damper moved to 60 %" || j.Changes[1].Text != "damper moved from 60 % to 77 %, found in the record" {
+		t.Errorf("told as %+v", j.Changes)
+	}
+}
