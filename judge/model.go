@@ -48,9 +48,6 @@ func (m *model) with(set int) map[string][]float64 {
 			}
 			out[name] = w
 		}
-		if m.sets == nil {
-			m.sets = map[int]map[string][]float64{}
-		}
 		m.sets[set] = out
 	}
 	return m.sets[set]
@@ -76,7 +73,7 @@ func readModel(text string) (*model, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &model{weight: map[string][]float64{}}
+	m := &model{weight: map[string][]float64{}, sets: map[int]map[string][]float64{}}
 	for i, row := range rows {
 		if i == 0 {
 			for _, name := range row[1:] {

@@ -201,8 +201,8 @@ func (j *Judgement) changes(f *sense.Features, zone *time.Location, sys unit.Sys
 		if text == "" {
 			text = ch.Kind
 		}
-		if kind, ok := map[string]unit.Kind{"Pa": unit.KindPressure, "1": unit.KindShare}[ch.Unit]; ok && finite(ch.Before) && finite(ch.After) {
-			if ch.Before >= 0 { // who notes a move need not know where it stood
+		if kind, ok := map[string]unit.Kind{"Pa": unit.KindPressure, "1": unit.KindShare}[ch.Unit]; ok && finite(ch.After) {
+			if finite(ch.Before) { // who notes a move need not know where it stood
 				text += " from " + unit.Print(kind, ch.Before, sys)
 			}
 			text += " to " + unit.Print(kind, ch.After, sys)

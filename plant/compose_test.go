@@ -141,7 +141,7 @@ func TestTheEndComesAfterTheTrouble(t *testing.T) {
 // A move of the damper is told with where it stood before, where that is known.
 func TestMovesAreTold(t *testing.T) {
 	f := &sense.Features{Changes: []sense.Change{
-		{At: first, Kind: "damper", Before: -1, After: 0.6, Unit: "1", Logged: true},
+		{At: first, Kind: "damper", Before: math.NaN(), After: 0.6, Unit: "1", Logged: true},
 		{At: first, Kind: "damper", Before: 0.6, After: 0.77, Unit: "1"},
 	}}
 	var j Judgement

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -190,7 +191,11 @@ func noteWork(h *sense.History, records []Record) {
 		case KindDamperMove:
 			body, err := Open(r)
 			if move, ok := body.(*DamperMove); ok && err == nil {
-				h.Note(sense.Change{At: r.At, From: r.At, To: r.At, Kind: "damper", Before: float64(move.From), After: float64(move.To), Unit: "1", Confidence: 1, Why: "on record"})
+				before := float64(move.From)
+				if before < 0 {
+					before = math.NaN() // as sense has what is not known
+				}
+				h.Note(sense.Change{At: r.At, From: r.At, To: r.At, Kind: "damper", Before: before, After: float64(move.To), Unit: "1", Confidence: 1, Why: "on record"})
 			}
 		}
 	}

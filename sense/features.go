@@ -132,7 +132,7 @@ type Change struct {
 	At         time.Time
 	From, To   time.Time // interval in which it happened
 	Kind       string    // "filters", "damper", "setpoint-high", "setpoint-low", "header-set", "gauge"
-	Before     float64   // level before, in the unit of what changed
+	Before     float64   // level before, in the unit of what changed; NaN not known
 	After      float64
 	Unit       string  // SI unit of Before and After
 	Confidence float64 // 0..1

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/optimize"
 
+	"dustwright/bench/causes/made"
 	"dustwright/judge"
 )
 
@@ -18,7 +19,7 @@ import (
 type fitter struct {
 	vocabulary
 	causes []string
-	given  []int32 // word of what the valves say of each cause, -1 none
+	given  []int32 // word of what the valves say of each cause
 	shows  []int   // by word: the circumstances it is a mark of, by bit
 	rows   []row
 	prior  float64 // precision of the weights
@@ -55,7 +56,7 @@ func newVocabulary(w *words, count []int, wanted func(name string) bool) vocabul
 	v := vocabulary{terms: []string{"1"}, at: make([]int32, len(w.names))}
 	var kept []string
 	for i, n := range w.names {
-		if i < len(count) && count[i] >= rare && wanted(n) {
+		if count[i] >= rare && wanted(n) {
 			kept = append(kept, n)
 		}
 	}
@@ -70,9 +71,9 @@ func newVocabulary(w *words, count []int, wanted func(name string) bool) vocabul
 // newFitter numbers terms and causes.
 func newFitter(w *words, all []lesson, prior float64) *fitter {
 	f := &fitter{prior: prior, added: prior}
-	for _, e := range judge.Causes()[1:] {
-		f.causes = append(f.causes, string(e.Name))
-		f.given = append(f.given, w.number(judge.Culprits+string(e.Name)))
+	f.causes = made.Causes()
+	for _, c := range f.causes {
+		f.given = append(f.given, w.number(judge.Culprits+c))
 	}
 	count := make([]int, len(w.names))
 	for i := range all {
@@ -286,14 +287,12 @@ func (f *fitter) sum(rows []row, grad []float64, spread [][]float64) float64 {
 	return sum
 }
 
-// fit returns the weights, causes within terms.
-func (f *fitter) fit() ([]float64, error) { return f.fitFrom(vocabulary{}, nil) }
-
-// fitFrom is fit that begins with weights of another fit, which need not have all terms.
-func (f *fitter) fitFrom(other vocabulary, found []float64) ([]float64, error) {
+// fit returns the weights, causes within terms. It begins with those of another fit, which need not have all terms, or any.
+func (f *fitter) fit(other vocabulary, found []float64) ([]float64, error) {
 	var start []float64
-	for n := len(other.terms) * len(f.causes); len(start) < f.size()*(1+numCircumstances); found = found[min(n, len(found)):] {
-		start = append(start, f.start(other, found, len(f.causes))...)
+	for part := range 1 + numCircumstances {
+		from := min(len(found), part*len(other.terms)*len(f.causes))
+		start = append(start, f.start(other, found[from:], len(f.causes))...)
 	}
 	return climb(f.loss, start, optimize.Settings{MajorIterations: 150, GradientThreshold: 1e-5})
 }

@@ -90,7 +90,7 @@ func TestFitFindsWhatTells(t *testing.T) {
 		all = append(all, l)
 	}
 	f := newFitter(w, all, 1)
-	found, err := f.fit()
+	found, err := f.fit(vocabulary{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -118,16 +118,16 @@ func TestFitFromAnother(t *testing.T) {
 		all = append(all, l)
 	}
 	first := newFitter(w, all[:100], 1)
-	found, err := first.fit()
+	found, err := first.fit(vocabulary{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	f := newFitter(w, all, 1)
-	cold, err := f.fit()
+	cold, err := f.fit(vocabulary{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	warm, err := f.fitFrom(first.vocabulary, found)
+	warm, err := f.fit(first.vocabulary, found)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -30,35 +30,52 @@ func learn(paths []string, out, valves string, prior float64) error {
 			most = append(most, l)
 		}
 	}
-	singly := newValveFitter(w, most, valvePrior)
-	u, err := singly.fit()
+	trial, err := fitBoth(w, most, prior, nil)
 	if err != nil {
 		return err
 	}
-	singly.report(u, rest)
-	singly.together(u, most)
-	singly.together(u, rest)
-	trial := newFitter(w, slices.Concat(most, thinned(w, most), young(w, most)), prior)
-	found, err := trial.fit()
+	trial.valves.report(trial.ofValves, rest)
+	trial.valves.together(trial.ofValves, rest)
+	trial.causes.report(trial.ofCauses, rest)
+	last, err := fitBoth(w, all, prior, trial)
 	if err != nil {
 		return err
 	}
-	trial.report(found, rest)
-	before := singly.vocabulary
-	singly = newValveFitter(w, all, valvePrior)
-	if u, err = singly.fitFrom(before, u); err != nil {
+	text := writeTable(source(len(last.valves.rows), valvePrior), last.valves.causes, last.valves.terms, last.ofValves)
+	if err := os.WriteFile(valves, []byte(text), 0o644); err != nil {
 		return err
 	}
-	singly.together(u, all)
-	if err := os.WriteFile(valves, []byte(writeTable(fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(singly.rows), float64(valvePrior)), singly.causes, singly.terms, u)), 0o644); err != nil {
-		return err
+	text = writeTable(source(len(last.causes.rows), prior), last.causes.causes, last.causes.terms, last.ofCauses)
+	return os.WriteFile(out, []byte(text), 0o644)
+}
+
+// source says where a table is from.
+func source(lessons int, prior float64) string {
+	return fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", lessons, prior)
+}
+
+// both is a fit of single valves, and one of the causes by what these say together.
+type both struct {
+	valves   *valveFitter
+	ofValves []float64
+	causes   *fitter
+	ofCauses []float64
+}
+
+// fitBoth fits valves and causes to lessons, beginning with the weights of another fit where there is one.
+func fitBoth(w *words, all []lesson, prior float64, before *both) (*both, error) {
+	if before == nil {
+		before = &both{valves: &valveFitter{}, causes: &fitter{}}
 	}
-	f := newFitter(w, slices.Concat(all, thinned(w, all), young(w, all)), prior)
-	if found, err = f.fitFrom(trial.vocabulary, found); err != nil {
-		return err
+	b := &both{valves: newValveFitter(w, all, valvePrior)}
+	var err error
+	if b.ofValves, err = b.valves.fit(before.valves.vocabulary, before.ofValves); err != nil {
+		return nil, err
 	}
-	from := fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", len(f.rows), f.prior)
-	return os.WriteFile(out, []byte(writeTable(from, f.causes, f.terms, found)), 0o644)
+	b.valves.together(b.ofValves, all)
+	b.causes = newFitter(w, slices.Concat(all, thinned(w, all), young(w, all)), prior)
+	b.ofCauses, err = b.causes.fit(before.causes.vocabulary, before.ofCauses)
+	return b, err
 }
 
 // valvePrior is the precision of the weights of single valves: far fewer lessons hold a bad one than show valves.
@@ -88,24 +105,29 @@ func thinned(w *words, all []lesson) []lesson {
 			continue
 		}
 		keep := rnd.Float64() * rnd.Float64()
-		left := func(terms []term) []term {
-			var some []term
-			for _, t := range terms {
-				g := group[t.word]
-				if drawn[g] != i+1 {
-					drawn[g], kept[g] = i+1, rnd.Float64() < keep
-				}
-				if kept[g] {
-					some = append(some, t)
-				}
+		left := func(word int32) bool {
+			g := group[word]
+			if drawn[g] != i+1 {
+				drawn[g], kept[g] = i+1, rnd.Float64() < keep
 			}
-			return slices.Clip(some)
+			return kept[g]
 		}
 		thin := all[i]
-		thin.terms, thin.culprits, thin.valves = left(thin.terms), left(thin.culprits), nil
+		thin.terms, thin.culprits, thin.valves = only(thin.terms, left), only(thin.culprits, left), nil
 		out = append(out, thin)
 	}
 	return out
+}
+
+// only returns those terms whose word is to be kept.
+func only(terms []term, keep func(word int32) bool) []term {
+	var out []term
+	for _, t := range terms {
+		if keep(t.word) {
+			out = append(out, t)
+		}
+	}
+	return slices.Clip(out)
 }
 
 // youngOf is out of how many lessons one is learned from as if its record had just begun.
@@ -121,13 +143,7 @@ func young(w *words, all []lesson) []lesson {
 			continue
 		}
 		l := all[i]
-		l.terms, l.valves = nil, nil
-		for _, t := range all[i].terms {
-			if strings.Contains(w.names[t.word], ":") {
-				l.terms = append(l.terms, t)
-			}
-		}
-		l.terms = slices.Clip(l.terms)
+		l.terms, l.valves = only(l.terms, func(word int32) bool { return strings.Contains(w.names[word], ":") }), nil
 		if rnd.IntN(2) == 0 {
 			l.culprits = nil
 		}

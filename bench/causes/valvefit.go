@@ -149,11 +149,8 @@ func (f *valveFitter) sum(rows []valveRow, grad, w []float64) float64 {
 	return sum
 }
 
-// fit returns the weights, causes within terms.
-func (f *valveFitter) fit() ([]float64, error) { return f.fitFrom(vocabulary{}, nil) }
-
-// fitFrom is fit that begins with weights of another fit, which need not have all terms.
-func (f *valveFitter) fitFrom(other vocabulary, found []float64) ([]float64, error) {
+// fit returns the weights, causes within terms. It begins with those of another fit, which need not have all terms, or any.
+func (f *valveFitter) fit(other vocabulary, found []float64) ([]float64, error) {
 	return climb(f.loss, f.start(other, found, len(f.causes)), optimize.Settings{MajorIterations: 600, GradientThreshold: 1e-7})
 }
 

@@ -37,7 +37,7 @@ func planted(w *words, n int, seed uint64) []lesson {
 func TestValveFitFindsThePlantedCulprit(t *testing.T) {
 	names := newWords()
 	f := newValveFitter(names, planted(names, 4000, 1), 0.01)
-	w, err := f.fit()
+	w, err := f.fit(vocabulary{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,6 +18,15 @@ var bounds = map[sense.Channel][2]float64{
 	sense.Humidity: {0, 1}, sense.Barometer: {7e4, 1.2e5}, sense.BinLevel: {0, 1}, sense.Pulse: {0, 2000}, sense.BinMass: {0, 2000},
 }
 
+// causes are all that can be drawn.
+func causes() []judge.Cause {
+	var out []judge.Cause
+	for _, name := range made.Causes() {
+		out = append(out, judge.Cause(name))
+	}
+	return out
+}
+
 func draw(t *testing.T, seed uint64) *made.Trial {
 	t.Helper()
 	trial, err := Draw(seed)

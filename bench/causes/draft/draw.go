@@ -30,8 +30,8 @@ func pick(r *rand.Rand) judge.Cause {
 	if r.Float64() < healthy {
 		return judge.None
 	}
-	all := causes()
-	return all[r.IntN(len(all))]
+	all := made.Causes()
+	return judge.Cause(all[r.IntN(len(all))])
 }
 
 // drawn looks for a machine that keeps quiet while nothing is wrong, and on which the trouble shows.

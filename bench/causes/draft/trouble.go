@@ -40,13 +40,6 @@ func sound() hurt {
 		dirtySees: 1, cleanSee: 1}
 }
 
-// causes are the troubles that can be drawn.
-func causes() []judge.Cause {
-	return []judge.Cause{judge.FiltersBlinded, judge.DustLoadHeavy, judge.CakeDamp, judge.AirflowHigh, judge.AirflowLow, judge.DuctBlocked,
-		judge.LeakInward, judge.FanWeak, judge.CleaningOff, judge.HeaderPressureLow, judge.ValveDead, judge.ValveWeak, judge.ValveStuckOpen,
-		judge.GaugeLineBlocked, judge.GaugeLineOff, judge.FilterLeak, judge.BinOverfull}
-}
-
 // newTrouble draws how bad it is, since when, and how it came.
 func newTrouble(r *rand.Rand, cause judge.Cause, rows int, days float64) *trouble {
 	t := &trouble{cause: cause, severity: between(r, 0.25, 1), kind: r.IntN(3), phase: r.Float64()}

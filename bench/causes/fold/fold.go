@@ -88,19 +88,8 @@ func truth(seed uint64) string {
 	if dice(seed, 1, 0) < shareSound {
 		return none
 	}
-	c := causes()
+	c := made.Causes()
 	return c[int(dice(seed, 2, 0)*float64(len(c)))]
-}
-
-// causes names all troubles there are ways for, in the order of the judgement's list.
-func causes() []string {
-	var out []string
-	for _, e := range judge.Causes() {
-		if e.Name != judge.None {
-			out = append(out, string(e.Name))
-		}
-	}
-	return out
 }
 
 // numbered reports whether a cause carries the number of a valve or row.

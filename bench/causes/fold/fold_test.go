@@ -80,8 +80,8 @@ func TestTroublesAreEquallyLikely(t *testing.T) {
 	if share := float64(count[none]) / n; math.Abs(share-shareSound) > 0.012 {
 		t.Errorf("%.3f are sound", share)
 	}
-	for _, c := range causes() {
-		if share := float64(count[c]) / n * float64(len(causes())) / (1 - shareSound); math.Abs(share-1) > 0.15 {
+	for _, c := range made.Causes() {
+		if share := float64(count[c]) / n * float64(len(made.Causes())) / (1 - shareSound); math.Abs(share-1) > 0.15 {
 			t.Errorf("%s comes %.2f times as often as it should", c, share)
 		}
 	}
@@ -146,7 +146,7 @@ func plausible(t *testing.T, seed uint64, tr *made.Trial) {
 
 // Beside the same machine without it, a trouble leaves the log before its onset as it was and shows afterwards.
 func TestTroubleAgainstItsTwin(t *testing.T) {
-	for i, cause := range causes() {
+	for i, cause := range made.Causes() {
 		for j, severity := range []float64{0.3, 0.9} {
 			if testing.Short() && j != i%2 {
 				continue

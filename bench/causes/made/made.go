@@ -8,8 +8,20 @@ import (
 	"time"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/sense"
 )
+
+// Causes names all troubles, in the order of the judgement's list.
+func Causes() []string {
+	var out []string
+	for _, e := range judge.Causes() {
+		if e.Name != judge.None {
+			out = append(out, string(e.Name))
+		}
+	}
+	return out
+}
 
 // Trial is one made-up collector with its log.
 type Trial struct {

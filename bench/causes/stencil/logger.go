@@ -21,8 +21,7 @@ type logger struct {
 	wrote     float64
 	scale     float64 // of the leak detector [1/(g/m3)]
 	index     bool
-	dirt      float64 // on the pitot
-	cleanedAt float64 // [days]
+	cleanedAt float64 // when the pitot was last cleaned [days]
 	meters    [sense.NumChannels]meter
 	r         *rand.Rand
 	sum       [sense.NumChannels]float64
@@ -103,10 +102,9 @@ func (l *logger) write(w *world, out *sense.Series, start time.Time) {
 	}
 	day := w.t / 86400
 	if day > l.cleanedAt+25 {
-		l.dirt, l.cleanedAt = 0, day
+		l.cleanedAt = day
 	}
-	l.dirt = w.tale.dirtiesFlow * (day - l.cleanedAt) / 10
-	v[sense.Flow] *= 1 - l.dirt
+	v[sense.Flow] *= 1 - w.tale.dirtiesFlow*(day-l.cleanedAt)/10
 	if !l.mean && w.spike > 0 {
 		v[sense.DP] -= min(l.atPulse*w.spike, 0.3*math.Abs(v[sense.DP]))
 	}

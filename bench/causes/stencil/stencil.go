@@ -38,7 +38,7 @@ func seeded(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0x57e4c1
 
 // causeOf draws what is to be wrong.
 func causeOf(r *rand.Rand) string {
-	if all := troubles(); r.Float64() >= healthyShare {
+	if all := made.Causes(); r.Float64() >= healthyShare {
 		return all[r.IntN(len(all))]
 	}
 	return healthy

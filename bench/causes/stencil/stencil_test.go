@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"testing"
 
+	"dustwright/bench/causes/made"
 	"dustwright/collector"
 	"dustwright/sense"
 )
@@ -25,7 +26,7 @@ var full = []sense.Channel{sense.DP, sense.Flow, sense.Header, sense.HeaderLow, 
 // A machine of each cause can be drawn, its file and log can be, and the same seed draws it again. A trouble that is drawn
 // shows beside its twin, or drawCause would not have handed it over.
 func TestEveryCauseCanBeDrawn(t *testing.T) {
-	for i, cause := range append(troubles(), healthy) {
+	for i, cause := range append(made.Causes(), healthy) {
 		tr, err := drawCause(rand.New(rand.NewPCG(uint64(i), 1)), cause)
 		if err != nil {
 			t.Errorf("%s: %v", cause, err)
@@ -91,7 +92,7 @@ func TestSameSeedSameTrial(t *testing.T) {
 
 // A machine that is well has the same log as one whose trouble is yet to come, up to then.
 func TestTroubleStartsAtItsOnset(t *testing.T) {
-	for _, cause := range troubles() {
+	for _, cause := range made.Causes() {
 		x := suited(t, 40, cause)
 		x.shop.days, x.bad.onset = 12, 9
 		x.bad.kind = 0.5
@@ -245,7 +246,7 @@ func TestShares(t *testing.T) {
 	if share := float64(n[healthy]) / 4000; math.Abs(share-0.4) > 0.03 {
 		t.Errorf("%v of the trials are healthy", share)
 	}
-	for _, cause := range troubles() {
+	for _, cause := range made.Causes() {
 		if n[cause] < 90 || n[cause] > 195 { // 141 expected
 			t.Errorf("%d of 4000 have %s", n[cause], cause)
 		}

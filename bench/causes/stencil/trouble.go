@@ -29,17 +29,6 @@ const (
 	healthy   = string(judge.None)
 )
 
-// troubles are all of them.
-func troubles() []string {
-	var out []string
-	for _, e := range judge.Causes() {
-		if e.Name != judge.None {
-			out = append(out, string(e.Name))
-		}
-	}
-	return out
-}
-
 // trouble is what goes wrong with a machine, when and how much.
 type trouble struct {
 	fault    string
