@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"dustwright/bench/causes/carve"
 	"dustwright/bench/causes/draft"
 	"dustwright/bench/causes/fold"
 	"dustwright/bench/causes/made"
@@ -19,7 +20,8 @@ import (
 // sources are the simulators a trial can be drawn from.
 var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
-	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw), "stencil": simulated(stencil.Draw)}
+	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw), "stencil": simulated(stencil.Draw),
+	"carve": simulated(carve.Draw)}
 
 // simulators lists the names of sources.
 func simulators() string { return strings.Join(slices.Sorted(maps.Keys(sources)), ", ") }
