@@ -3,23 +3,18 @@ package judge
 import (
 	_ "embed"
 	"math"
+	"slices"
 	"sync"
 )
 
-// valveTable holds the weights of what is seen of single valves: a line for each term, a column for each
-// numbered cause. It is written by bench/causes -learn and never by hand; METHOD.md says how.
+// valveTable holds the weights of what is seen of single valves, from there to the log likelihood ratio of each numbered
+// cause. It is written by bench/causes -learn and never by hand; METHOD.md says how.
 //
 //go:embed valves.csv
 var valveTable string
 
 // fittedValves returns the model of single valves, read once.
-var fittedValves = sync.OnceValue(func() *model {
-	m, err := readModel(valveTable)
-	if err != nil {
-		panic("judge: valves.csv: " + err.Error()) // embedded at build: a test reads it
-	}
-	return m
-})
+var fittedValves = sync.OnceValue(func() *Net { return embedded("valves.csv", valveTable) })
 
 // numberedCauses are those that carry the number of a valve or row.
 var numberedCauses = [...]Cause{ValveDead, ValveWeak, ValveStuckOpen, FilterLeak}
@@ -27,24 +22,31 @@ var numberedCauses = [...]Cause{ValveDead, ValveWeak, ValveStuckOpen, FilterLeak
 // NumberedCauses returns the causes that carry the number of a valve or row.
 func NumberedCauses() []Cause { return append([]Cause(nil), numberedCauses[:]...) }
 
-// weigh works out how much likelier each numbered cause of this valve makes what is seen than a sound valve does.
-func (v *valveSights) weigh() {
+// OfAll is how the names of the terms begin that a valve is held against: the means of the terms over all valves seen.
+const OfAll = "all/"
+
+// weighAll works out how much likelier each numbered cause of each valve makes what is seen than a sound valve does, each
+// beside what is seen of all of them.
+func weighAll(valves []valveSights) {
 	m := fittedValves()
-	v.odds, v.each = map[Cause]float64{}, map[Cause][]float64{}
-	all := terms(v.seen)
-	for j, c := range m.causes {
-		each := make([]float64, len(v.seen))
-		sum := 0.0
-		if w, ok := m.weight[bias]; ok {
-			sum = w[j]
+	of := make([][]term, len(valves))
+	common := m.begin()
+	for i := range valves {
+		of[i] = terms(valves[i].seen)
+		for _, t := range of[i] {
+			m.add(common, OfAll+t.name, t.x/float64(len(valves)))
 		}
-		for _, t := range all {
-			if w, ok := m.weight[t.name]; ok {
-				sum += w[j] * t.x
-				each[t.from] += w[j] * t.x
-			}
+	}
+	for i := range valves {
+		v, s := &valves[i], sums{slices.Clone(common.direct), slices.Clone(common.hidden)}
+		for _, t := range of[i] {
+			m.add(s, t.name, t.x)
 		}
-		v.odds[c], v.each[c] = sum, each
+		v.odds, v.each = map[Cause]float64{}, map[Cause][]float64{}
+		odds, each := m.odds(s), m.parts(s, of[i], len(v.seen))
+		for j, c := range m.Outputs {
+			v.odds[c], v.each[c] = odds[j], each[j]
+		}
 	}
 }
 

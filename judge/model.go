@@ -2,148 +2,74 @@ package judge
 
 import (
 	_ "embed"
-	"encoding/csv"
-	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
 	"dustwright/collector"
 )
 
-// table holds the model's weights: a line for each term, a column for each cause but None. It is written
-// by bench/causes -learn and never by hand; METHOD.md says how.
+// table holds the model's weights, from what is seen to the log odds of every cause but None. It is written by
+// bench/causes -learn and never by hand; METHOD.md says how.
 //
 //go:embed weights.csv
 var table string
-
-// model is the fitted weights.
-type model struct {
-	causes []Cause
-	weight map[string][]float64 // by term, in the order of causes; by With, what a circumstance adds to it
-	mu     sync.Mutex
-	sets   map[int]map[string][]float64 // what with has worked out
-}
-
-// with returns what the terms weigh under a set of circumstances.
-func (m *model) with(set int) map[string][]float64 {
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	if m.sets[set] == nil {
-		out := map[string][]float64{}
-		for name, w := range m.weight {
-			if strings.Contains(name, "@") {
-				continue
-			}
-			w = slices.Clone(w)
-			for i, c := range circumstances {
-				if set>>i&1 == 0 {
-					continue
-				}
-				for j, v := range m.weight[With(name, c.name)] {
-					w[j] += v
-				}
-			}
-			out[name] = w
-		}
-		m.sets[set] = out
-	}
-	return m.sets[set]
-}
 
 // bias is the term that is always 1.
 const bias = "1"
 
 // fitted returns the model, read once.
-var fitted = sync.OnceValue(func() *model {
-	m, err := readModel(table)
-	if err != nil {
-		panic("judge: weights.csv: " + err.Error()) // embedded at build: a test reads it
-	}
-	return m
-})
+var fitted = sync.OnceValue(func() *Net { return embedded("weights.csv", table) })
 
-// readModel reads the table of weights.
-func readModel(text string) (*model, error) {
-	r := csv.NewReader(strings.NewReader(text))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
+// embedded reads a table that is part of the program.
+func embedded(name, text string) *Net {
+	n, err := ReadNet(text)
 	if err != nil {
-		return nil, err
+		panic("judge: " + name + ": " + err.Error()) // embedded at build: a test reads it
 	}
-	m := &model{weight: map[string][]float64{}, sets: map[int]map[string][]float64{}}
-	for i, row := range rows {
-		if i == 0 {
-			for _, name := range row[1:] {
-				m.causes = append(m.causes, Cause(name))
-			}
-			continue
-		}
-		w := make([]float64, len(row)-1)
-		for j, cell := range row[1:] {
-			if w[j], err = strconv.ParseFloat(cell, 64); err != nil {
-				return nil, fmt.Errorf("term %s: %w", row[0], err)
-			}
-		}
-		m.weight[row[0]] = w
-	}
-	return m, nil
-}
-
-// ReadWeights reads a table of weights as bench/causes -learn writes it: the causes but None, and for each
-// term a weight for each of them.
-func ReadWeights(text string) ([]Cause, map[string][]float64, error) {
-	m, err := readModel(text)
-	if err != nil {
-		return nil, nil, err
-	}
-	return m.causes, m.weight, nil
+	return n
 }
 
 // hypothesis is one cause with what speaks for it.
 type hypothesis struct {
 	cause Cause
 	log   float64   // log odds against None
-	each  []float64 // the part of each sight in it, whether it was seen at all left out
+	each  []float64 // what it owes to each sight
 	post  float64
 }
 
-// weigh returns None and every cause with its log odds, given what was seen: the sum of the weights of
-// the terms, and of the log of a plant's own rate over the list's.
+// weigh returns None and every cause with its log odds, given what was seen: by the fitted net, with what the valves say of
+// a cause and the log of a plant's own rate over the list's on top.
 func weigh(in Input, seen []sight) []hypothesis {
 	m := fitted()
-	hyps := make([]hypothesis, 1, len(m.causes)+1)
-	hyps[0] = hypothesis{cause: None, each: make([]float64, len(seen))}
 	all := terms(seen)
-	set := 0
+	s := m.begin()
+	given := map[Cause]term{}
 	for _, t := range all {
-		set |= Shows(t.name)
+		m.add(s, t.name, t.x)
+		if rest, says := strings.CutPrefix(t.name, Culprits); says && !strings.HasSuffix(rest, "+") && !strings.HasSuffix(rest, "-") {
+			given[Cause(rest)] = t
+		}
 	}
-	weights := m.with(set)
-	told := damperTold(in.Features)
-	for j, c := range m.causes {
+	odds, each := m.odds(s), m.parts(s, all, len(seen))
+	freed := odds
+	if damperTold(in.Features) {
+		freed = m.without(s, slices.DeleteFunc(slices.Clone(all), func(t term) bool { return !seen[t.from].key.damper() }))
+	}
+	hyps := make([]hypothesis, 1, len(m.Outputs)+1)
+	hyps[0] = hypothesis{cause: None, each: make([]float64, len(seen))}
+	for j, c := range m.Outputs {
 		if neverPulsed(in) && needsPulses(c) {
 			continue
 		}
-		h := hypothesis{cause: c, each: make([]float64, len(seen))}
-		if w, ok := weights[bias]; ok {
-			h.log += w[j]
+		h := hypothesis{cause: c, log: odds[j], each: each[j]}
+		if ofDamper(c) {
+			h.log = freed[j]
 		}
-		for _, t := range all {
-			w, ok := weights[t.name]
-			if t.name == Culprits+string(c) {
-				h.log += t.x
-				h.each[t.from] += t.x
-			}
-			if !ok || told && ofDamper(c) && seen[t.from].key.damper() {
-				continue
-			}
-			h.log += w[j] * t.x
-			if !strings.HasSuffix(t.name, "?") {
-				h.each[t.from] += w[j] * t.x
-			}
+		if t, says := given[c]; says {
+			h.log += t.x
+			h.each[t.from] += t.x
 		}
 		if rate, ok := in.Rates[c]; ok {
 			e, _ := CauseOf(c)

@@ -3,6 +3,7 @@ package judge
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -22,29 +23,69 @@ func bare(t interface{ Fatal(...any) }) *collector.Collector {
 
 func TestTheWeightsNameEveryCause(t *testing.T) {
 	m := fitted()
-	has := map[Cause]bool{}
-	for _, c := range m.causes {
-		has[c] = true
-	}
 	for _, e := range Causes()[1:] {
-		if !has[e.Name] {
-			t.Errorf("weights.csv has no column for %s", e.Name)
+		if !slices.Contains(m.Outputs, e.Name) {
+			t.Errorf("weights.csv does not name %s", e.Name)
 		}
 	}
-	for term, w := range m.weight {
-		for _, v := range w {
-			if math.IsNaN(v) || math.Abs(v) > 20 {
-				t.Errorf("weights.csv: %s weighs %v", term, v)
-			}
-		}
+	if got := m.Odds(nil); slices.ContainsFunc(got, func(x float64) bool { return x > 0 }) {
+		t.Errorf("with nothing seen a cause is likelier than none: %v", got)
 	}
 }
 
 func TestABrokenTableOfWeightsIsAnError(t *testing.T) {
-	for _, text := range []string{"term,a\nx,y\n", "term,a\nx,1,2\n"} {
-		if _, err := readModel(text); err == nil {
-			t.Errorf("%q was read without an error", text)
+	const whole = "outputs,a\nterm,1,0.5,1,2\nterm,raw+,-1,0,1\nbetween,1,2\nbetween,3,4\nbias,0,1\nlast,1\nlast,2\n"
+	if _, err := ReadNet(whole); err != nil {
+		t.Fatal(err)
+	}
+	for _, broken := range [][2]string{{"outputs,a\n", ""}, {"0.5", "x"}, {"-1,0,1", "-1,0"}, {"between,3,4\n", ""}, {"3,4", "3"}, {"bias,0,1\n", ""},
+		{"last,2\n", ""}, {"last,2", "last,2,3"}, {"last,2", "least,2"}, {"term,raw+,-1,0,1", "term"}, {"last,2", "\"last"}} {
+		if _, err := ReadNet(strings.Replace(whole, broken[0], broken[1], 1)); err == nil {
+			t.Errorf("with %q for %q it was read without an error", broken[1], broken[0])
 		}
+	}
+}
+
+func FuzzReadNet(f *testing.F) {
+	f.Add("outputs,a\nterm,1,0.5,1,2\nbetween,1,2\nbetween,3,4\nbias,0,1\nlast,1\nlast,2\n")
+	f.Add("term\nbias\nlast")
+	f.Fuzz(func(t *testing.T, text string) {
+		n, err := ReadNet(text)
+		if err != nil {
+			return
+		}
+		if got := n.Odds(map[string]float64{"raw+": 1}); len(got) != len(n.Outputs) {
+			t.Fatalf("%d log odds for %d outputs", len(got), len(n.Outputs))
+		}
+	})
+}
+
+// The sums of a net are those worked out by hand: a unit below nothing passes nothing on, and a sight's part is what the log
+// odds lose without it.
+func TestNetByHand(t *testing.T) {
+	n, err := ReadNet("outputs,a\nterm,1,-1,0.5,-2\nterm,raw+,2,1,1\nterm,low+,0,0,3\nbetween,1,-1\nbetween,2,1\nbias,0,0.25\nlast,3\nlast,10\n")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		raw, low, want float64
+	}{
+		{0, 0, -1 + 3*0.5}, // first 0.5, -2; second 0.5, 0.25 - 0.5
+		{1, 0, -1 + 2 + 3*1.5},
+		{1, 1, -1 + 2 + 3*(1.5+2*2) + 10*(0.25-1.5+2)}, // first 1.5, 2
+	} {
+		if got := n.Odds(map[string]float64{"raw+": c.raw, "low+": c.low})[0]; math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("raw %g, low %g: %g, want %g", c.raw, c.low, got, c.want)
+		}
+	}
+	s := n.begin()
+	all := []term{{"raw+", 1, 0}, {"raw?", 1, 0}, {"low+", 1, 2}}
+	for _, x := range all {
+		n.add(s, x.name, x.x)
+	}
+	with := func(raw, low float64) float64 { return n.Odds(map[string]float64{"raw+": raw, "low+": low})[0] }
+	if got, want := n.parts(s, all, 3)[0], []float64{with(1, 1) - with(0, 1), 0, with(1, 1) - with(1, 0)}; !slices.Equal(got, want) {
+		t.Errorf("parts %v, want %v", got, want)
 	}
 }
 
@@ -162,30 +203,6 @@ func TestOftenIsSaidAsPeopleDo(t *testing.T) {
 	for rate, want := range map[float64]string{6.04: "6 times an hour", 1: "once an hour", 0.5: "every 2 hours", 0.063: "every 16 hours", 0.001: "less than once in a day and a half"} {
 		if got := often(rate); got != want {
 			t.Errorf("%g an hour is %q, want %q", rate, got, want)
-		}
-	}
-}
-
-// What a term weighs more under a circumstance comes on top there, and nowhere else.
-func TestCircumstancesAddToTheWeights(t *testing.T) {
-	m, err := readModel("term,fan-weak,cake-damp\n1,-1,-2\nraw+,3,0\n" + With("raw+", "header") + ",0.5,1\n" + With("raw+", "fan") + ",-2,0\n" + With(bias, "fan") + ",0,0.25\n")
-	if err != nil {
-		t.Fatal(err)
-	}
-	header, fan := Shows("header?"), Shows("amps?")
-	if header == 0 || fan == 0 || header&fan != 0 || Shows("raw+") != 0 {
-		t.Fatalf("the marks of header and fan are %b and %b", header, fan)
-	}
-	for set, want := range map[int][2][2]float64{
-		0:            {{-1, -2}, {3, 0}},
-		header:       {{-1, -2}, {3.5, 1}},
-		fan:          {{-1, -1.75}, {1, 0}},
-		header | fan: {{-1, -1.75}, {1.5, 1}},
-	} {
-		for range 2 { // the second time from what is kept
-			if w := m.with(set); len(w) != 2 || !slices.Equal(w[bias], want[0][:]) || !slices.Equal(w["raw+"], want[1][:]) {
-				t.Errorf("with set %b: %v, want %v", set, w, want)
-			}
 		}
 	}
 }

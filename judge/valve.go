@@ -68,10 +68,10 @@ func facts(f *sense.Features) []valveSights {
 		}
 		v.seen = rises(f, i, stepped(&f.Valves[i], usual, v.seen))
 		if len(v.seen) > 0 {
-			v.weigh()
 			out = append(out, v)
 		}
 	}
+	weighAll(out)
 	return out
 }
 

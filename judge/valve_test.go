@@ -111,28 +111,27 @@ func TestAnythingMeasuredAtValvesIsWeighed(t *testing.T) {
 	})
 }
 
-// The table of single valves has a column for each numbered cause, and no sight could turn everything by itself, the three
-// bends of it taken together, as far as sights of valves go.
+// The table of single valves names each numbered cause, and no sight could turn everything by itself, the three bends of it
+// taken together, as far as sights of valves go.
 func TestTheValveWeightsNameEveryNumberedCause(t *testing.T) {
 	m := fittedValves()
-	if !slices.Equal(m.causes, NumberedCauses()) {
-		t.Errorf("valves.csv names %v, want %v", m.causes, NumberedCauses())
+	if !slices.Equal(m.Outputs, NumberedCauses()) {
+		t.Errorf("valves.csv names %v, want %v", m.Outputs, NumberedCauses())
 	}
-	for term, w := range m.weight {
-		if term == bias || strings.HasSuffix(term, "?") {
+	nothing := m.Odds(nil)
+	for name := range m.Terms {
+		if name == bias || strings.HasSuffix(name, "?") || strings.HasPrefix(name, OfAll) {
 			continue
 		}
-		quantity := key(strings.TrimRight(term, "+-"))
+		quantity := key(strings.TrimRight(name, "+-"))
 		for _, x := range []float64{-widest / shareScale, -5, -1, 1, 5, widest / shareScale} {
-			sums := make([]float64, len(w))
+			seen := map[string]float64{}
 			for _, part := range terms([]sight{{key: quantity, x: x}}) {
-				for j, v := range m.weight[part.name] {
-					sums[j] += v * part.x
-				}
+				seen[part.name] = part.x
 			}
-			for j, v := range sums {
-				if math.IsNaN(v) || math.Abs(v) > 10 {
-					t.Errorf("valves.csv: %s at %g weighs %.1f for %s", quantity, x, v, m.causes[j])
+			for j, v := range m.Odds(seen) {
+				if v -= nothing[j]; math.IsNaN(v) || math.Abs(v) > 10 {
+					t.Errorf("valves.csv: %s at %g weighs %.1f for %s", quantity, x, v, m.Outputs[j])
 				}
 			}
 		}

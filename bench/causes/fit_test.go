@@ -9,132 +9,144 @@ import (
 	"dustwright/judge"
 )
 
-// A table that was written reads back, with what circumstances add where they add anything, and one of other numbers of
-// columns does not.
+// lectures for tests: lessons of two causes and none, told apart by a term that only counts beside another.
+func crossed(w *words, n int, seed uint64) []lesson {
+	r := rand.New(rand.NewPCG(seed, 1))
+	var all []lesson
+	for range n {
+		a, b := r.Float64(), r.Float64()
+		l := lesson{from: "a", level: "all", truth: none, terms: w.numbers(map[string]float64{"raw+": a, "header?": b, "low-": r.Float64()})}
+		if (a > 0.5) != (b > 0.5) {
+			l.truth = "fan-weak"
+		}
+		all = append(all, l)
+	}
+	return all
+}
+
+// What a network has learned says the same when it is written, read back and used by judge's own sums, but for the three
+// figures it is written to.
 func TestTableReadsBack(t *testing.T) {
-	causes, terms := []string{"fan-weak", "cake-damp"}, []string{"1", "raw+", "low-"}
-	w := []float64{0.25, -1.5, 3, 0, -1e-2, 12}
-	text := writeTable("a test", causes, terms, append(w, 0, 0, 0, -2, 0.001, -0.002))
-	got, weights, err := judge.ReadWeights(text)
+	n := newNetwork(3, 4, 2)
+	r := rand.New(rand.NewPCG(5, 1))
+	for i := range n.all {
+		n.all[i] = r.NormFloat64()
+	}
+	back, err := judge.ReadNet("# a remark\n" + n.table([]string{"fan-weak", "cake-damp"}, []string{"1", "raw+", "low-"}).String())
 	if err != nil {
 		t.Fatal(err)
 	}
-	added := judge.With("raw+", judge.Circumstances()[0])
-	if !slices.Equal(got, []judge.Cause{"fan-weak", "cake-damp"}) || len(weights) != len(terms)+1 ||
-		!slices.Equal(weights["raw+"], []float64{3, 0}) || !slices.Equal(weights["low-"], []float64{-1e-2, 12}) || !slices.Equal(weights[added], []float64{0, -2}) {
-		t.Errorf("%v, %v", got, weights)
-	}
-	if _, _, err := judge.ReadWeights(text + "top+,1\n"); err == nil {
-		t.Error("a line that lacks a weight is taken")
+	got := back.Odds(map[string]float64{"raw+": 0.7, "low-": 0.2, "never met": 3})
+	want := newRun(n, nil).forward([]input{{1, 0.7}, {2, 0.2}}, nil)
+	for j, x := range want {
+		if math.Abs(got[j]-x) > 0.02*(1+math.Abs(x)) {
+			t.Errorf("log odds %v, and %v once read back", want, got)
+		}
 	}
 }
 
-// The slope of the loss is that by differences, for lessons under different circumstances.
+// The slope of the loss is that by differences.
 func TestFitGradient(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 1))
 	names := newWords()
 	var all []lesson
 	for i := range 90 {
 		l := lesson{from: "a", truth: none, culprits: names.numbers(map[string]float64{judge.Culprits + "valve-dead": r.NormFloat64(), judge.Culprits + "valve-dead+": r.Float64()})}
-		shown := map[string]float64{"raw+": r.Float64()}
-		for _, mark := range []string{"noise?", "header?", "amps?", "emission?"} {
-			if r.IntN(2) == 0 {
-				shown[mark] = 1
-			}
-		}
 		if i%3 == 0 {
 			l.truth = []string{"fan-weak", "valve-dead"}[i%2]
 		}
-		l.terms = names.numbers(shown)
-		all = append(all, l, l) // a term must be met often enough
+		l.terms = names.numbers(map[string]float64{"raw+": r.Float64(), "low-": r.Float64()})
+		all = append(all, l)
 	}
-	f := newFitter(names, all, 0.5)
-	f.added = 0.2
-	w := f.start(vocabulary{}, nil, len(f.causes))
-	w = append(w, make([]float64, f.size()*numCircumstances)...)
-	for i := range w {
-		w[i] = 0.3 * r.NormFloat64()
+	f := newFitter(names, all)
+	if want := []string{"1", "low-", "raw+", judge.Culprits + "valve-dead+"}; !slices.Equal(f.terms, want) {
+		t.Fatalf("fitted are %q, want %q", f.terms, want)
 	}
-	checkSlope(t, f.loss, w)
+	f.net = begun(len(f.terms), 5, len(f.causes), 3)
+	checkSlope(t, f, f.net)
 }
 
-// checkSlope holds the slope of a loss against that by differences.
-func checkSlope(t *testing.T, loss func(grad, w []float64) float64, w []float64) {
+// checkSlope holds the slopes of the loss of all lessons against those by differences, at weights drawn at random.
+func checkSlope(t *testing.T, of lecture, n *network) {
 	t.Helper()
-	grad := make([]float64, len(w))
-	loss(grad, w)
-	for i := range w {
-		const h = 1e-5
-		was := w[i]
-		w[i] = was + h
-		up := loss(nil, w)
-		w[i] = was - h
-		down := loss(nil, w)
-		w[i] = was
-		if d := (up - down) / (2 * h); math.Abs(d-grad[i]) > 1e-6*math.Max(1, math.Abs(d)) {
-			t.Errorf("slope %d: %g, by differences %g", i, grad[i], d)
+	r := rand.New(rand.NewPCG(9, 1))
+	for i := range n.all {
+		n.all[i] = 0.5 * r.NormFloat64()
+	}
+	grad, on := newNetwork(n.in, n.units, n.out), newRun(n, nil)
+	loss := func(grad *network) (sum float64) {
+		for i := range of.lessons() {
+			sum += of.study(on, i, grad)
+		}
+		return sum
+	}
+	loss(grad)
+	for i := range n.all {
+		const h = 1e-6
+		was := n.all[i]
+		n.all[i] = was + h
+		up := loss(nil)
+		n.all[i] = was - h
+		down := loss(nil)
+		n.all[i] = was
+		if d := (up - down) / (2 * h); math.Abs(d-grad.all[i]) > 1e-4*math.Max(1, math.Abs(d)) {
+			t.Errorf("slope %d: %g, by differences %g", i, grad.all[i], d)
 		}
 	}
 }
 
-// A fit finds which of two terms tells a cause from sound lessons, and leaves the other near nothing.
+// A fit finds what no weight of a single term could tell: a cause that shows where one of two terms is high and not both.
+// The same lessons give the same weights.
 func TestFitFindsWhatTells(t *testing.T) {
-	var all []lesson
 	w := newWords()
-	for i := range 200 {
-		l, raw := lesson{from: "a", level: "all", truth: none}, 0.1
-		if i%2 == 0 {
-			l.truth, raw = "fan-weak", 0.9
+	f := newFitter(w, crossed(w, 3000, 1))
+	c := toCauses
+	c.passes, c.fast, c.direct, c.hidden, c.drop = 150, 0.02, 1, 0.1, 0
+	f.net = begun(len(f.terms), 16, len(f.causes), 1)
+	c.take(f.net, f)
+	again := begun(len(f.terms), 16, len(f.causes), 1)
+	net := f.net
+	f.net = again
+	if c.take(again, f); !slices.Equal(net.all, again.all) {
+		t.Error("the same lessons gave other weights")
+	}
+	right, some := 0, crossed(w, 500, 2)
+	on, fan := newRun(f.net, nil), slices.Index(f.causes, "fan-weak")
+	for i := range some {
+		r := f.row(&some[i])
+		if (f.odds(on, &r)[fan] > 0) == (some[i].truth != none) {
+			right++
 		}
-		l.terms = w.numbers(map[string]float64{"low-": float64(i%7) / 7, "raw+": raw})
-		all = append(all, l)
 	}
-	f := newFitter(w, all, 1)
-	found, err := f.fit(vocabulary{}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := func(term string) float64 {
-		return found[slices.Index(f.terms, term)*len(f.causes)+slices.Index(f.causes, "fan-weak")]
-	}
-	if !(at("raw+") > 3) || math.Abs(at("low-")) > 0.5 {
-		t.Errorf("the term that tells weighs %.2f, the other %.2f", at("raw+"), at("low-"))
+	if right < 450 {
+		t.Errorf("%d of 500 lessons are told", right)
 	}
 }
 
-// A fit that begins with the weights of another ends where one from nothing does.
-func TestFitFromAnother(t *testing.T) {
-	w := newWords()
-	var all []lesson
-	for i := range 300 {
-		l, seen := lesson{from: "a", truth: none}, map[string]float64{"low-": float64(i%7) / 7, "raw+": float64(i%5) / 5}
-		if i%3 == 0 {
-			l.truth = "fan-weak"
+// What is dropped at random leaves the sums as they are on the average.
+func TestDroppingKeepsTheMean(t *testing.T) {
+	n := begun(20, 8, 2, 4)
+	for i := range n.last {
+		n.last[i] = 1
+	}
+	var terms []input
+	for i := range 19 {
+		terms = append(terms, input{int32(i + 1), 0.5})
+	}
+	one := func(r *run) float64 {
+		r.forward(terms, nil)
+		sum := 0.0
+		for _, x := range r.inputs {
+			sum += x.x
 		}
-		if i >= 100 {
-			seen["header?"] = 1 // the first fit has no such term
-		}
-		l.terms = w.numbers(seen)
-		all = append(all, l)
+		return sum
 	}
-	first := newFitter(w, all[:100], 1)
-	found, err := first.fit(vocabulary{}, nil)
-	if err != nil {
-		t.Fatal(err)
+	r, sum := newRun(n, &dropper{0.3, rand.New(rand.NewPCG(1, 1))}), 0.0
+	for range 2000 {
+		sum += one(r) / 2000
 	}
-	f := newFitter(w, all, 1)
-	cold, err := f.fit(vocabulary{}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	warm, err := f.fit(first.vocabulary, found)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := slices.Index(f.causes, "fan-weak"); i < len(cold); i += len(f.causes) { // the others never occur
-		if math.Abs(cold[i]-warm[i]) > 0.01 {
-			t.Errorf("weight %d: %.4f from nothing, %.4f from another fit", i, cold[i], warm[i])
-		}
+	if whole := one(newRun(n, nil)); math.Abs(sum/whole-1) > 0.02 {
+		t.Errorf("%g on the average, %g where nothing is dropped", sum, whole)
 	}
 }
 

@@ -16,7 +16,7 @@ func held(l lesson) bool { return l.seed/2%3 == 0 }
 
 // learn fits the weights to lessons and writes them, after printing how a fit without a third of the
 // seeds does on that third.
-func learn(paths []string, out, valves string, prior float64) error {
+func learn(paths []string, out, valves string) error {
 	w := newWords()
 	all, err := readAll(w, paths)
 	if err != nil {
@@ -30,57 +30,46 @@ func learn(paths []string, out, valves string, prior float64) error {
 			most = append(most, l)
 		}
 	}
-	trial, err := fitBoth(w, most, prior, nil)
-	if err != nil {
+	trial := fitBoth(w, most)
+	trial.valves.report(rest)
+	trial.valves.together(rest)
+	trial.causes.report(rest)
+	last := fitBoth(w, all)
+	if err := writeTable(valves, last.valves.lessons(), last.valves.net.table(last.valves.causes, last.valves.names())); err != nil {
 		return err
 	}
-	trial.valves.report(trial.ofValves, rest)
-	trial.valves.together(trial.ofValves, rest)
-	trial.causes.report(trial.ofCauses, rest)
-	last, err := fitBoth(w, all, prior, trial)
-	if err != nil {
-		return err
-	}
-	text := writeTable(source(len(last.valves.rows), valvePrior), last.valves.causes, last.valves.terms, last.ofValves)
-	if err := os.WriteFile(valves, []byte(text), 0o644); err != nil {
-		return err
-	}
-	text = writeTable(source(len(last.causes.rows), prior), last.causes.causes, last.causes.terms, last.ofCauses)
-	return os.WriteFile(out, []byte(text), 0o644)
+	return writeTable(out, last.causes.lessons(), last.causes.net.table(last.causes.causes, last.causes.terms))
 }
 
-// source says where a table is from.
-func source(lessons int, prior float64) string {
-	return fmt.Sprintf("bench/causes -learn, %d lessons; precision of the weights %g", lessons, prior)
+// writeTable writes what was fitted, and to how many lessons.
+func writeTable(path string, lessons int, n *judge.Net) error {
+	return os.WriteFile(path, []byte(fmt.Sprintf("# source: bench/causes -learn, %d lessons\n%s", lessons, n)), 0o644)
 }
 
 // both is a fit of single valves, and one of the causes by what these say together.
 type both struct {
-	valves   *valveFitter
-	ofValves []float64
-	causes   *fitter
-	ofCauses []float64
+	valves *valveFitter
+	causes *fitter
 }
 
-// fitBoth fits valves and causes to lessons, beginning with the weights of another fit where there is one.
-func fitBoth(w *words, all []lesson, prior float64, before *both) (*both, error) {
-	if before == nil {
-		before = &both{valves: &valveFitter{}, causes: &fitter{}}
-	}
-	b := &both{valves: newValveFitter(w, all, valvePrior)}
-	var err error
-	if b.ofValves, err = b.valves.fit(before.valves.vocabulary, before.ofValves); err != nil {
-		return nil, err
-	}
-	b.valves.together(b.ofValves, all)
-	b.causes = newFitter(w, slices.Concat(all, thinned(w, all), young(w, all)), prior)
-	b.ofCauses, err = b.causes.fit(before.causes.vocabulary, before.ofCauses)
-	return b, err
+// fitBoth fits valves and causes to lessons.
+func fitBoth(w *words, all []lesson) both {
+	b := both{valves: newValveFitter(w, all)}
+	b.valves.net = begun(len(b.valves.names()), valveUnits, len(b.valves.causes), toValves.seed)
+	toValves.take(b.valves.net, b.valves)
+	b.valves.together(all)
+	b.causes = newFitter(w, slices.Concat(all, thinned(w, all), young(w, all)))
+	b.causes.net = begun(len(b.causes.terms), causeUnits, len(b.causes.causes), toCauses.seed)
+	toCauses.take(b.causes.net, b.causes)
+	return b
 }
 
-// valvePrior is the precision of the weights of single valves: far fewer lessons hold a bad one than show valves.
-// Between 0.5 and 2 what is called on seeds left out does not change.
-const valvePrior = 1
+// begun is a network to begin with.
+func begun(in, units, out int, seed uint64) *network {
+	n := newNetwork(in, units, out)
+	n.scatter(rand.New(rand.NewPCG(seed, 12)))
+	return n
+}
 
 // thinOf is out of how many lessons one is learned from a second time, with much of it left out.
 const thinOf = 3
@@ -161,15 +150,14 @@ func quantityOf(name string) string {
 }
 
 // report prints how the weights do on lessons they were not fitted to.
-func (f *fitter) report(w []float64, rest []lesson) {
+func (f *fitter) report(rest []lesson) {
 	type score struct{ n, first, faults, found, alarms, sound, loss float64 }
 	by := map[string]*score{}
-	p := make([]float64, len(f.causes))
-	spread := f.spread(w)
+	on := newRun(f.net, nil)
 	for i := range rest {
 		l := &rest[i]
 		r := f.row(l)
-		f.odds(spread[r.set], &r, p)
+		p := f.odds(on, &r)
 		sound := soften(p)
 		best, right := -1, sound
 		for j, x := range p {
@@ -208,33 +196,4 @@ func (f *fitter) report(w []float64, rest []lesson) {
 				l.name, s.n, s.loss/s.n, 100*s.first/s.n, 100*s.found/s.faults, 100*s.alarms/s.sound)
 		}
 	}
-}
-
-// least is the weight below which one counts as none: its term moves the odds by no more.
-const least = 0.005
-
-// writeTable writes weights, causes within terms, with where they are from. Where there are more weights than terms,
-// they go on with what each circumstance adds to them; terms to which it adds nothing are left out.
-func writeTable(from string, causes, terms []string, w []float64) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "# source: %s\nterm,%s\n", from, strings.Join(causes, ","))
-	k := len(causes)
-	for i := 0; i*k < len(w); i++ {
-		name, mine := terms[i%len(terms)], w[i*k:i*k+k]
-		if g := i / len(terms); g > 0 {
-			if slices.IndexFunc(mine, func(v float64) bool { return math.Abs(v) >= least }) < 0 {
-				continue
-			}
-			name = judge.With(name, judge.Circumstances()[g-1])
-		}
-		b.WriteString(name)
-		for _, v := range mine {
-			if math.Abs(v) < least {
-				v = 0
-			}
-			fmt.Fprintf(&b, ",%.3g", v)
-		}
-		b.WriteByte('\n')
-	}
-	return b.String()
 }

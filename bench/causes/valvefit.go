@@ -2,26 +2,24 @@ package main
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/optimize"
 
 	"dustwright/judge"
 )
 
 // valveFitter fits how much likelier each numbered cause of a valve makes what is seen of it than a sound valve
-// does. A lesson with n valves has 1 + n k hypotheses, k the numbered causes: that no valve is the culprit, or
-// that valve v is, by cause c, with log odds log(prior(c)/n) + w(c) . t(v) against none. It is a conditional
-// logit (McFadden 1974, from memory) with a normal prior on the weights.
+// does, beside what is seen of all of them. A lesson with n valves has 1 + n k hypotheses, k the numbered causes: that no
+// valve is the culprit, or that valve v is, by cause c, with log odds log(prior(c)/n) + l(c, v) against none. It is a
+// conditional logit (McFadden 1974, from memory), with a network for l.
 type valveFitter struct {
 	vocabulary
 	words  *words
 	causes []string
-	prior  float64   // precision of the weights
 	usual  []float64 // log of how often each cause is the truth, over the lessons in which none of them is
 	rows   []valveRow
+	net    *network
 }
 
 // valveRow is a lesson in the fitter's own numbers.
@@ -32,9 +30,14 @@ type valveRow struct {
 	weight float64
 }
 
+// valveUnits is how many units each hidden layer has, and toValves how the network is fitted.
+const valveUnits = 48
+
+var toValves = course{passes: 6, fast: 3e-3, direct: 1, hidden: 1, drop: 0.2, seed: 2}
+
 // newValveFitter numbers terms and causes and takes the lessons in that show single valves.
-func newValveFitter(w *words, all []lesson, prior float64) *valveFitter {
-	f := &valveFitter{words: w, prior: prior}
+func newValveFitter(w *words, all []lesson) *valveFitter {
+	f := &valveFitter{words: w}
 	count := make([]int, len(w.names))
 	for i := range all {
 		for _, v := range all[i].valves {
@@ -88,84 +91,86 @@ func (f *valveFitter) row(l *lesson) valveRow {
 	return r
 }
 
-// odds returns the log likelihood ratio of each cause for one valve.
-func (f *valveFitter) odds(w []float64, v *valveTerms, out []float64) {
-	copy(out, w[:len(out)])
-	f.add(w, v.terms, out)
+// names are those of the terms of one valve, and of their means over all.
+func (f *valveFitter) names() []string {
+	out := slices.Clone(f.terms)
+	for _, n := range f.terms[1:] {
+		out = append(out, judge.OfAll+n)
+	}
+	return out
 }
 
-// culprits writes the log odds of every cause of every valve against none, causes within valves.
-func (f *valveFitter) culprits(w []float64, r *valveRow, out []float64) {
-	k := len(f.causes)
+// means are the means of the terms over all valves, numbered behind those of one.
+func (f *valveFitter) means(valves []valveTerms) []input {
+	sum := map[int32]float64{}
+	for v := range valves {
+		for _, t := range f.inputs(nil, valves[v].terms) {
+			sum[t.at] += t.x / float64(len(valves))
+		}
+	}
+	var out []input
+	for _, at := range slices.Sorted(maps.Keys(sum)) {
+		out = append(out, input{int32(len(f.terms)-1) + at, sum[at]})
+	}
+	return out
+}
+
+// odds returns the log likelihood ratio of each cause for one valve beside the means of all, which hold until the next call.
+func (f *valveFitter) odds(on *run, v *valveTerms, means []input) []float64 {
+	on.everything = append(f.inputs(on.everything[:0], v.terms), means...)
+	return on.forward(on.everything, nil)
+}
+
+// culprits returns the log odds of every cause of every valve against none, causes within valves, each by its own run.
+func (f *valveFitter) culprits(on []*run, r *valveRow) []float64 {
+	var out []float64
+	means := f.means(r.valves)
 	for v := range r.valves {
-		mine := out[v*k : v*k+k]
-		f.odds(w, &r.valves[v], mine)
-		for j := range mine {
-			mine[j] += f.usual[j] - math.Log(float64(len(r.valves)))
+		for j, x := range f.odds(on[v], &r.valves[v], means) {
+			out = append(out, x+f.usual[j]-math.Log(float64(len(r.valves))))
 		}
 	}
+	return out
 }
 
-// loss returns the penalised negative log likelihood for each lesson, and writes its gradient where grad is
-// not nil.
-func (f *valveFitter) loss(grad, w []float64) float64 {
-	sum := inHalves(len(f.rows), grad, func(from, to int, grad []float64) float64 { return f.sum(f.rows[from:to], grad, w) })
-	n := float64(len(f.rows))
-	for i, v := range w {
-		sum += f.prior / 2 * v * v
-		if grad != nil {
-			grad[i] = (grad[i] + f.prior*v) / n
-		}
+// fleet returns as many runs of the same network as there are valves; they are kept for the next lesson.
+func (r *run) fleet(valves int) []*run {
+	for len(r.others) < valves {
+		r.others = append(r.others, newRun(r.net, r.drop))
 	}
-	return sum / n
+	return r.others[:valves]
 }
 
-// sum is the negative log likelihood of some lessons; its gradient is added to grad where that has a length.
-func (f *valveFitter) sum(rows []valveRow, grad, w []float64) float64 {
-	k := len(f.causes)
-	var p []float64
-	sum := 0.0
-	for i := range rows {
-		r := &rows[i]
-		p = slices.Grow(p[:0], k*len(r.valves))[:k*len(r.valves)]
-		f.culprits(w, r, p)
-		right := soften(p)
-		if r.truth >= 0 {
-			right = p[r.truth*k+r.cause]
-		}
-		sum -= r.weight * math.Log(right+1e-12)
-		if len(grad) == 0 {
-			continue
-		}
-		if r.truth >= 0 {
-			p[r.truth*k+r.cause]--
-		}
+func (f *valveFitter) lessons() int { return len(f.rows) }
+
+func (f *valveFitter) study(on *run, lesson int, grad *network) float64 {
+	r := &f.rows[lesson]
+	runs, k, truth := on.fleet(len(r.valves)), len(f.causes), -1
+	odds := f.culprits(runs, r)
+	if r.truth >= 0 {
+		truth = r.truth*k + r.cause
+	}
+	loss := surprise(odds, truth, r.weight)
+	if grad != nil {
 		for v := range r.valves {
-			mine := p[v*k : v*k+k]
-			floats.AddScaled(grad[:k], r.weight, mine)
-			f.slope(grad, r.valves[v].terms, mine, r.weight)
+			runs[v].backward(odds[v*k:v*k+k], grad)
 		}
 	}
-	return sum
-}
-
-// fit returns the weights, causes within terms. It begins with those of another fit, which need not have all terms, or any.
-func (f *valveFitter) fit(other vocabulary, found []float64) ([]float64, error) {
-	return climb(f.loss, f.start(other, found, len(f.causes)), optimize.Settings{MajorIterations: 600, GradientThreshold: 1e-7})
+	return loss
 }
 
 // together puts what the valves say together, by the weights, into lessons.
-func (f *valveFitter) together(w []float64, all []lesson) {
-	logs, one := make([][]float64, len(f.causes)), make([]float64, len(f.causes))
+func (f *valveFitter) together(all []lesson) {
+	logs, on := make([][]float64, len(f.causes)), newRun(f.net, nil)
 	for i := range all {
 		l := &all[i]
 		l.culprits = nil
 		for j := range logs {
 			logs[j] = logs[j][:0]
 		}
+		means := f.means(l.valves)
 		for v := range l.valves {
-			f.odds(w, &l.valves[v], one)
-			for j, x := range one {
+			for j, x := range f.odds(on, &l.valves[v], means) {
 				logs[j] = append(logs[j], x)
 			}
 		}
@@ -177,18 +182,18 @@ func (f *valveFitter) together(w []float64, all []lesson) {
 
 // report prints how often the valve that the valves alone point to most is the culprit, on lessons that were not
 // fitted to, and how often they call one at all where none is.
-func (f *valveFitter) report(w []float64, rest []lesson) {
+func (f *valveFitter) report(rest []lesson) {
 	k := len(f.causes)
 	n, named, right := make([]int, k), make([]int, k), make([]int, k)
 	sound, called := 0, 0
+	on := newRun(f.net, nil)
 	for i := range rest {
 		l := &rest[i]
 		if len(l.valves) == 0 {
 			continue
 		}
 		r := f.row(l)
-		p := make([]float64, k*len(r.valves))
-		f.culprits(w, &r, p)
+		p := f.culprits(on.fleet(len(r.valves)), &r)
 		none := soften(p)
 		best := 0
 		for i, x := range p {
