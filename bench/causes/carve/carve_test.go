@@ -255,3 +255,37 @@ func TestHeader(t *testing.T) {
 		t.Errorf("a valve that bleeds leaves %v of %v", bled, rest)
 	}
 }
+
+// TestHabits: shifts keep their hours, gates keep the duct open, and a humid spell is humid.
+func TestHabits(t *testing.T) {
+	for seed := range uint64(12) {
+		r := rand.New(rand.NewPCG(seed, 13))
+		p := newPlant(r)
+		p.calendar = "one"
+		h := newHabits(r, p, 19723)
+		sum := 0.0
+		for _, g := range p.hoods {
+			sum += g
+		}
+		for i := range 4000 {
+			at := float64(i) * 600
+			m := h.next(at, 600, &story{name: "quiet"})
+			hour, weekday := math.Mod(at, day)/3600, int(at/day)%7 // 5 is a Saturday, with overtime now and then
+			if m.work > 0 && (hour < 5 || hour > 17) || m.on && (weekday == 6 || weekday == 5 && (hour < 7 || hour > 13)) {
+				t.Fatalf("seed %d: work %v on day %d at %v", seed, m.work, int(at/day), hour)
+			}
+			if m.open < 0.6*sum-1e-9 || m.open > sum*(1+1e-9) {
+				t.Fatalf("seed %d: hoods %v of %v", seed, m.open, sum)
+			}
+			if m.wet <= 0 || m.wet > 1 || m.temp < 260 || m.temp > 340 || m.line <= 0 || m.work < 0 || m.work > 6 {
+				t.Fatalf("seed %d: %+v", seed, m)
+			}
+		}
+	}
+	p := newPlant(rand.New(rand.NewPCG(3, 3)))
+	dry, humid := newHabits(rand.New(rand.NewPCG(1, 1)), p, 19723), newHabits(rand.New(rand.NewPCG(1, 1)), p, 19723)
+	spell := &story{name: "humid spell", until: 9e9, much: 0.2}
+	if a, b := dry.next(3600, 60, &story{}), humid.next(3600, 60, spell); b.wet <= a.wet || b.temp != a.temp {
+		t.Errorf("a humid spell: %v after %v", b.wet, a.wet)
+	}
+}

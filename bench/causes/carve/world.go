@@ -75,6 +75,9 @@ func newHabits(r *rand.Rand, p *plant, base int) *habits {
 	}
 	if len(p.hoods) > 1 && r.Float64() < 0.7 {
 		h.move = spread(r, 1200, 20000)
+		for range 40 { // the log begins in the middle of it
+			h.turn()
+		}
 	}
 	h.warm = [3]float64{between(r, 284, 297), between(r, 2, 11), between(r, 1, 5)}
 	if r.Float64() < 0.6 {
@@ -149,36 +152,40 @@ func (h *habits) dust(span float64) float64 {
 		h.left -= d
 		left -= d
 	}
-	return sum / span * (1 + 0.5*h.burst[1]/h.burst[0])
+	return sum / span * min(3, 1+0.5*h.burst[1]/h.burst[0])
 }
 
-// hoodsOpen moves gates, and gives the open hoods' conductance. Closed gates leak a little; half
-// stay open, as the duct must keep its air.
+// hoodsOpen moves gates, and gives the open hoods' conductance. Closed gates leak a little. A story
+// takes the smallest hood out of use for good.
 func (h *habits) hoodsOpen(span float64, shift bool, s *story, t float64) float64 {
-	n := 0
-	for _, g := range h.gates {
-		if g {
-			n++
-		}
-	}
 	if h.move > 0 && shift && h.r.Float64() < 1-math.Exp(-span/h.move) {
-		i := h.r.IntN(len(h.gates))
-		if !h.gates[i] || 2*(n-1) >= len(h.gates) {
-			h.gates[i] = !h.gates[i]
-		}
+		h.turn()
 	}
 	sum := 0.0
-	for i, g := range h.gates {
+	for i, g := range h.p.hoods {
 		open := 0.06
-		if g {
+		if h.gates[i] {
 			open = 1
 		}
-		if s.name == "hood taken out" && t > s.from && i == 0 && len(h.gates) > 2 {
+		if s.name == "hood taken out" && t > s.from && len(h.gates) > 2 && g == slices.Min(h.p.hoods) {
 			open = 0.02
 		}
-		sum += open * h.p.hoods[i]
+		sum += open * g
 	}
 	return sum
+}
+
+// turn opens or closes one gate, but three fifths of the hoods stay open, as the duct must keep its air.
+func (h *habits) turn() {
+	i := h.r.IntN(len(h.gates))
+	open, all := 0.0, 0.0
+	for k, g := range h.p.hoods {
+		all += g
+		if h.gates[k] && k != i {
+			open += g
+		}
+	}
+	h.gates[i] = !h.gates[i] || open < 0.6*all
 }
 
 // weather follows the season, the day and the front.
