@@ -152,7 +152,7 @@ func print(kind unit.Kind, v float64, sys unit.System) string {
 	case unit.KindNumber:
 		return plain(v)
 	case unit.KindShare:
-		return fmt.Sprintf("%.0f %%", 100*v)
+		return fmt.Sprintf("%.0f %%", math.Round(100*v)+0) // + 0: what rounds to nothing has no sign
 	}
 	return unit.Print(kind, v, sys)
 }

@@ -6,6 +6,7 @@ import (
 
 	"dustwright/collector"
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // A damper that was opened speaks for too much air, unless somebody noted to have opened it: then only what it did to the
@@ -39,5 +40,13 @@ func TestANotedMoveOfTheDamperIsNoFinding(t *testing.T) {
 	}
 	if more := weighed(true, 0.8); more[AirflowHigh]-noted[AirflowHigh] < 0.5 {
 		t.Errorf("log odds of too much air %.2f, and %.2f where there is a third more of it: want more", noted[AirflowHigh], more[AirflowHigh])
+	}
+}
+
+func TestASmallShareHasNoSign(t *testing.T) {
+	for v, want := range map[float64]string{-0.004: "0 %", 0.004: "0 %", -0.016: "-2 %", 0.5: "50 %"} {
+		if got := print(unit.KindShare, v, unit.SI); got != want {
+			t.Errorf("a share of %g is printed as %q, want %q", v, got, want)
+		}
 	}
 }
