@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 
+	"dustwright/judge"
 	"dustwright/sense"
 )
 
@@ -34,22 +35,29 @@ func look(col []float64, rows []int) sight {
 // or the spread of a channel, in how often it is cleaned, or at the valve in question.
 func (s *scene) shows(ms []moment, l, twin *log) bool {
 	rows, all := s.late(ms)
-	if len(rows) < 3 {
+	if len(rows) < 3 || s.f.number > 0 && s.f.cause != judge.FilterLeak && l.asked(s.f.number, int32(all[0])) < 2 {
 		return false
 	}
+	pulses, usual := look(l.col[sense.Pulse], all).mean, look(twin.col[sense.Pulse], all).mean
+	n := float64(len(all))
+	cycles := usual * n / float64(s.p.rows)
 	for ch, g := range s.book.gauges {
 		if g == nil || l.col[ch] == nil || sense.Channel(ch) == sense.BinMass || sense.Channel(ch) == sense.Barometer {
 			continue
 		}
 		noise := math.Hypot(math.Hypot(g.noise, g.work)/g.gain, g.step/2)
 		a, b := look(l.col[ch], rows), look(twin.col[ch], rows)
-		if math.Abs(a.mean-b.mean) > 1.2*noise || math.Abs(a.spread-b.spread) > 1.5*noise+0.3*b.spread {
+		apart := 1.2 * noise
+		switch sense.Channel(ch) {
+		case sense.Header, sense.HeaderLow, sense.Emission, sense.BinLevel, sense.Damper:
+		default: // two saws out of step differ by chance
+			apart += 0.7 * b.spread / math.Sqrt(1+cycles)
+		}
+		if math.Abs(a.mean-b.mean) > apart || math.Abs(a.spread-b.spread) > 1.5*noise+0.3*b.spread {
 			return true
 		}
 	}
-	a, b := look(l.col[sense.Pulse], all), look(twin.col[sense.Pulse], all)
-	n := float64(len(all))
-	if math.Abs(a.mean-b.mean)*n > 25+0.15*b.mean*n {
+	if math.Abs(pulses-usual)*n > 25+0.15*usual*n {
 		return true
 	}
 	return s.f.number > 0 && s.book.numbers && s.valve(l, twin, all)
@@ -83,6 +91,17 @@ func (s *scene) valve(l, twin *log, rows []int) bool {
 		}
 	}
 	return false
+}
+
+// asked is how often a valve was told to open from a row on.
+func (l *log) asked(valve int, from int32) int {
+	n := 0
+	for _, f := range l.pulses {
+		if f.Row >= from && int(f.Valve) == valve {
+			n++
+		}
+	}
+	return n
 }
 
 // fired are the rows after one in which a valve fired beside at most two others.
