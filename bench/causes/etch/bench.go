@@ -54,6 +54,7 @@ type bench struct {
 	volume, set, onTime, interval float64
 	valve                         float64 // conductance of a pulse valve [m3/s/Pa]
 	supply, droop                 float64 // of the regulator at the set pressure [m3/s]; [Pa]
+	unsteady                      float64 // share of the line's fall by which the regulator's outlet rises
 	plant                         float64 // compressor line [Pa gauge]
 	mode                          collector.Mode
 	low, high, gap                float64 // set points [Pa]; pause of timed cleaning [s]
@@ -186,6 +187,7 @@ func (b *bench) header(r *rand.Rand) {
 	air := drop * (b.set + atm) * b.volume / atm // of a pulse, at ambient pressure
 	b.supply = air / b.interval * span(r, 1.5, 4)
 	b.droop = span(r, 5e3, 28e3)
+	b.unsteady = span(r, 0.01, 0.14)
 	b.plant = b.set + span(r, 0.7e5, 2.2e5)
 	switch u := r.Float64(); {
 	case u < 0.16:

@@ -83,6 +83,9 @@ func beside(r *record, valve int, of func(i int) float64) float64 {
 			n++
 			has = has || int(r.fired[k].Valve) == valve
 		}
+		if r.col[sense.Running][row] != 1 {
+			continue
+		}
 		if has && n < fewest {
 			fewest, got = n, got[:0]
 		}

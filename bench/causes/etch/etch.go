@@ -110,5 +110,5 @@ func (r *record) believable(b *bench) bool {
 		return b.way.cause != judge.None && until < 2*day
 	}
 	mean := dp / ran
-	return (b.mode != onDemand || cleaned < 0.45*ran) && mean > 120 && mean < 2400 && math.Abs(flow/ran/b.flow-1) < 0.22
+	return (b.mode != onDemand || cleaned < 0.4*ran) && mean > 120 && mean < 2400 && math.Abs(flow/ran/b.flow-1) < 0.22
 }

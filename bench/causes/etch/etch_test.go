@@ -231,6 +231,7 @@ func TestHeader(t *testing.T) {
 		s.refill(b, 3600)
 		return s.press
 	}
+	b.unsteady = 0
 	sound := rest(unharmed())
 	if sound > b.set || sound < b.set-b.droop {
 		t.Errorf("the header rests at %.0f Pa; the regulator is at %.0f Pa", sound, b.set)
@@ -276,6 +277,25 @@ func TestAWeakPulseCleansLess(t *testing.T) {
 	full := off(1, 0, 0)
 	if low, weak, dead := off(0.6, 0, 0), off(1, 0.5, 0), off(1, 0, 1); low >= full || weak >= full || weak <= 0 || dead != 0 {
 		t.Errorf("a pulse takes off %.4f; %.4f with a low header, %.4f from a weak valve, %.4f from a dead one", full, low, weak, dead)
+	}
+}
+
+// TestTheLeakingRowPuffs: the leak detector rises with the pulse of a row with a hole, in the same step.
+func TestTheLeakingRowPuffs(t *testing.T) {
+	rise := func(valve int) float64 {
+		b := plain(3)
+		b.way.number = 2
+		s := newState(b)
+		s.running, s.now.hole = true, 4
+		s.pulse(b, valve)
+		first := s.puffs(10)
+		if later := s.puffs(10); later >= first || later <= 0 {
+			t.Errorf("a puff of %.2f is followed by %.2f", first, later)
+		}
+		return first
+	}
+	if sound, leaking := rise(1), rise(2); leaking < 2*sound {
+		t.Errorf("a sound row puffs %.2f, a leaking one %.2f", sound, leaking)
 	}
 }
 

@@ -93,7 +93,7 @@ func (s *state) advance(b *bench, dt float64) {
 	}
 	s.sense(dt)
 	s.control(b, dt)
-	s.emSum += s.emission
+	s.emSum += s.emission + s.puffs(dt)
 	s.steps++
 }
 
@@ -142,7 +142,10 @@ func (r *record) take(b *bench, s *state) {
 	put(sense.Humidity, b.hours.damp[i])
 	put(sense.Barometer, b.hours.baro[i])
 	put(sense.Emission, s.emSum/float64(max(1, s.steps)))
-	put(sense.BinLevel, min(1.05, s.fill(b)))
+	if !s.now.unseen {
+		s.level = min(1.05, s.fill(b))
+	}
+	put(sense.BinLevel, s.level)
 	if s.taken > 0 {
 		put(sense.BinMass, s.taken)
 	} else {

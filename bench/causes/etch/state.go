@@ -30,9 +30,10 @@ type state struct {
 	turn           int     // place in the firing order
 	left           int     // pulses still due after the fan stopped
 	press, lowest  float64 // header [Pa gauge]
-	bleedTo        float64 // the valve that does not close is open until
+	open           float64 // for how long the valve that closes late stays open [s]
 
 	held     float64 // dust in the bin [kg]
+	level    float64 // fill that the probe sees
 	made     float64 // dust that came in since the start [kg]
 	through  float64 // dust that passed the filters [kg]
 	puff     float64 // leak detector's reading above the steady one
@@ -137,8 +138,16 @@ func (s *state) load(b *bench, busy, dt float64) {
 	if b.fitted {
 		s.after += b.afterRise * pass
 	}
-	s.emission = out
-	s.puff *= math.Exp(-dt / 25)
+	s.emission = out - s.puff
+}
+
+// puffs is the part of the leak detector's reading that pulses bring, on average over a step, and lets it die away.
+func (s *state) puffs(dt float64) float64 {
+	const tau = 25 // [s]
+	left := math.Exp(-dt / tau)
+	mean := s.puff * tau / dt * (1 - left)
+	s.puff *= left
+	return mean
 }
 
 // emits is the leak detector's reading: 1 is what sound filters let through at the usual load.
@@ -168,7 +177,7 @@ func (s *state) pulse(b *bench, v int) {
 		}
 		open -= s.now.weak
 		if s.now.after > 0 {
-			s.bleedTo = s.t + s.now.after
+			s.open = s.now.after
 		}
 	}
 	before := s.press
@@ -200,15 +209,27 @@ func (s *state) pulse(b *bench, v int) {
 	}
 }
 
-// refill runs the header for a while: regulator in its band or wide open, and what leaks.
+// refill runs the header for a while, the first of it with the valve that closes late still open.
 func (s *state) refill(b *bench, dt float64) {
-	rate := atm / b.volume
-	set := s.set * s.now.set
-	source := b.plant - b.hours.demand[b.hours.at(s.t)] - s.now.pull
-	leak := 0.004 * b.supply / (b.set + atm)
-	if s.now.bleed > 0 && (s.now.after == 0 || s.t < s.bleedTo) {
-		leak += s.now.bleed * b.supply / (b.set + atm)
+	bleed := s.now.bleed
+	if s.now.after > 0 {
+		late := min(dt, s.open)
+		s.open -= late
+		dt -= late
+		s.feed(b, bleed, late)
+		bleed = 0
 	}
+	s.feed(b, bleed, dt)
+	s.lowest = min(s.lowest, s.press)
+}
+
+// feed runs the header with a bleed over the supply: regulator in its band or wide open, and what leaks.
+func (s *state) feed(b *bench, bleed, dt float64) {
+	rate := atm / b.volume
+	fall := b.hours.demand[b.hours.at(s.t)]
+	set := s.set*s.now.set + b.unsteady*(fall-0.2e5)
+	source := b.plant - fall - s.now.pull
+	leak := (0.004 + bleed) * b.supply / (b.set + atm)
 	scale := b.supply * s.now.line / math.Sqrt((b.plant-b.set)*(b.plant+b.set+2*atm))
 	for dt > 0 {
 		wide := scale * math.Sqrt(max(0, (source-s.press)*(source+s.press+2*atm)))
@@ -237,7 +258,6 @@ func (s *state) refill(b *bench, dt float64) {
 		s.press = rest + (s.press-rest)*math.Exp(-a*rate*dt)
 		break
 	}
-	s.lowest = min(s.lowest, s.press)
 }
 
 // control decides on cleaning and fires what is due within the step.

@@ -42,6 +42,7 @@ type harm struct {
 	hole            float64 // emission through the row over that of all pores
 	full            float64 // how far the bin is bridged
 	carry           float64 // share of the falling dust that a full bin gives back
+	unseen          bool    // it is the hopper that is bridged, above the level probe
 }
 
 func unharmed() harm {
@@ -142,6 +143,7 @@ func (w *trouble) dust(h *harm, g float64) {
 	case judge.BinOverfull:
 		h.full = min(1, 1.3*g)
 		h.carry = 0.25 + 0.65*s
+		h.unseen = w.kind%3 == 0
 	}
 }
 
@@ -156,9 +158,9 @@ func (w *trouble) flow(h *harm, g float64) {
 		h.damper = 1 - g*(0.12+0.55*s)
 		h.hidden = w.kind%3 == 0
 	case judge.DuctBlocked:
-		h.duct = 1 + g*(0.3+3.4*s*s)
+		h.duct = 1 + g*(0.1+3.5*s*s)
 	case judge.LeakInward:
-		h.leak = g * (0.06 + 0.6*s)
+		h.leak = g * (0.03 + 0.55*s*math.Sqrt(s))
 		h.hatch = w.kind%2 == 0
 	case judge.FanWeak:
 		switch w.kind % 5 {
@@ -201,8 +203,8 @@ func (w *trouble) pulses(h *harm, g float64) {
 	case judge.ValveStuckOpen:
 		h.bleed = g * (0.2 + 1.5*s)
 		if w.kind%2 == 0 {
-			h.after = 20 + 160*s
-			h.bleed *= 2
+			h.after = 3 + 30*s
+			h.bleed *= 4
 		}
 	}
 }
