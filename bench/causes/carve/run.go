@@ -243,7 +243,7 @@ func (m *run) fire(i int, still bool) {
 	share := m.f.valve(v+1, m.t, m.r)
 	push := m.head.fire(share)
 	if m.f.number == v+1 {
-		push *= 1 - 0.5*m.f.of(judge.ValveStuckOpen, m.t)
+		push = min(push, 1) * (1 - 0.4*m.f.of(judge.ValveStuckOpen, m.t)) // what comes late no longer shakes the cake
 	}
 	loose, back := p.loose*(1+0.22*m.r.NormFloat64()), p.back
 	if m.hop > 0 {

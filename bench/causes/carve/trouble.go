@@ -72,7 +72,7 @@ func (f *trouble) of(c judge.Cause, t float64) float64 {
 	return f.level(t)
 }
 
-// valve is the share of its air that a valve gives when it is told to open.
+// valve is the share of its air that a valve gives when it is told to open; more than 1 where it closes late.
 func (f *trouble) valve(v int, t float64, r *rand.Rand) float64 {
 	u := r.Float64()
 	if f.number != v {
@@ -85,7 +85,10 @@ func (f *trouble) valve(v int, t float64, r *rand.Rand) float64 {
 		return 1 - 0.2 - (0.45+0.2*f.much)*l
 	}
 	if l := f.of(judge.ValveStuckOpen, t); l > 0 {
-		return 1 - 0.6*l
+		if f.kind < 0.4 { // it closes late, and seats badly after
+			return 1 + (0.6+2.5*f.much)*l
+		}
+		return 1 - 0.6*l // it never closes, and has little left to open
 	}
 	return 1
 }
@@ -96,7 +99,11 @@ func (f *trouble) bleed(t float64) float64 {
 	if l == 0 {
 		return 0
 	}
-	return 0.04 + (0.4+0.9*f.much)*l*l
+	b := 0.04 + (0.4+0.9*f.much)*l*l
+	if f.kind < 0.4 {
+		return 0.3 * b
+	}
+	return b
 }
 
 // silent reports that the controller doesn't pulse at a time it should.
