@@ -189,9 +189,9 @@ func (w *trouble) pulses(h *harm, g float64) {
 		case 0:
 			h.set = 1 - g*(0.1+0.5*s)
 		case 1:
-			h.line = math.Pow(0.012, g*(0.35+0.65*s))
+			h.line = math.Pow(0.02, g*(0.15+0.85*s))
 		default:
-			h.pull = g * (1.6e5 + 3e5*s)
+			h.pull = g * (1e5 + 2.4e5*s)
 		}
 	case judge.ValveDead:
 		h.miss = min(1, 0.25+0.75*g) // the pilot sticks
@@ -201,10 +201,10 @@ func (w *trouble) pulses(h *harm, g float64) {
 	case judge.ValveWeak:
 		h.weak = g * (0.2 + 0.65*s)
 	case judge.ValveStuckOpen:
-		h.bleed = g * (0.2 + 1.5*s)
+		h.bleed = g * 0.15 * math.Pow(40, s) // wide open it empties the header
 		if w.kind%2 == 0 {
 			h.after = 3 + 30*s
-			h.bleed *= 4
+			h.bleed *= 3
 		}
 	}
 }
