@@ -76,23 +76,29 @@ type input struct {
 type run struct {
 	net        *network
 	drop       *dropper
+	everything []input // the terms
 	inputs     []input // those that lead to the hidden layers, as they were taken
+	one, two   layer
 	odds       []float64
-	one, two   []float64 // the layers
-	back1      []float64 // the slopes by them
-	back2      []float64
-	kept1      []float64 // by what each unit is multiplied
-	kept2      []float64
-	everything []input
 	others     []*run // of the same network, for lessons that run it several times
+}
+
+// layer is the units of one hidden layer.
+type layer struct {
+	units []float64 // their weighed sums, and then what they pass on
+	kept  []float64 // by what each is multiplied
+	slope []float64 // by their weighed sums
+}
+
+func newLayer(units int) layer {
+	return layer{make([]float64, units), make([]float64, units), make([]float64, units)}
 }
 
 // newRun returns a run of a network. While one is fitted, terms and units are dropped at random, so that none relies on
 // another being there (Srivastava and others, Dropout, Journal of Machine Learning Research 15, 2014, from memory); drop is nil
 // where none are.
 func newRun(n *network, drop *dropper) *run {
-	layer := func() []float64 { return make([]float64, n.units) }
-	return &run{net: n, drop: drop, odds: make([]float64, n.out), one: layer(), two: layer(), back1: layer(), back2: layer(), kept1: layer(), kept2: layer()}
+	return &run{net: n, drop: drop, one: newLayer(n.units), two: newLayer(n.units), odds: make([]float64, n.out)}
 }
 
 // dropper leaves out a share at random.
@@ -118,33 +124,33 @@ func (r *run) forward(terms []input, given []float64) []float64 {
 	clear(r.odds)
 	copy(r.odds, given)
 	floats.Add(r.odds, n.direct[:n.out])
-	copy(r.one, n.first[:n.units])
+	copy(r.one.units, n.first[:n.units])
 	r.inputs, r.everything = r.inputs[:0], terms
 	for _, t := range terms {
 		i := int(t.at)
 		floats.AddScaled(r.odds, t.x, n.direct[i*n.out:i*n.out+n.out])
 		if k := r.drop.keep(); k > 0 {
 			r.inputs = append(r.inputs, input{t.at, t.x * k})
-			floats.AddScaled(r.one, t.x*k, n.first[i*n.units:i*n.units+n.units])
+			floats.AddScaled(r.one.units, t.x*k, n.first[i*n.units:i*n.units+n.units])
 		}
 	}
-	copy(r.two, n.bias)
-	r.layer(r.one, r.kept1, n.between, r.two)
-	r.layer(r.two, r.kept2, n.last, r.odds)
+	copy(r.two.units, n.bias)
+	r.one.forward(r.drop, n.between, r.two.units)
+	r.two.forward(r.drop, n.last, r.odds)
 	return r.odds
 }
 
-// layer lets the units of a layer pass on what lies above nothing.
-func (r *run) layer(units, kept, weights, out []float64) {
+// forward lets the units of a layer pass on what lies above nothing.
+func (l *layer) forward(drop *dropper, weights, out []float64) {
 	k := len(out)
-	for i, x := range units {
-		kept[i] = 0
+	for i, x := range l.units {
+		l.kept[i] = 0
 		if x > 0 {
-			kept[i] = r.drop.keep()
+			l.kept[i] = drop.keep()
 		}
-		units[i] = x * kept[i]
-		if units[i] > 0 {
-			floats.AddScaled(out, units[i], weights[i*k:i*k+k])
+		l.units[i] = x * l.kept[i]
+		if l.units[i] > 0 {
+			floats.AddScaled(out, l.units[i], weights[i*k:i*k+k])
 		}
 	}
 }
@@ -152,28 +158,28 @@ func (r *run) layer(units, kept, weights, out []float64) {
 // backward adds the slopes of all weights to grad, for slopes by the log odds of the last way forward.
 func (r *run) backward(byOdds []float64, grad *network) {
 	n := r.net
-	r.layerBack(r.two, r.kept2, n.last, byOdds, r.back2, grad.last)
-	floats.Add(grad.bias, r.back2)
-	r.layerBack(r.one, r.kept1, n.between, r.back2, r.back1, grad.between)
+	r.two.backward(byOdds, n.last, grad.last)
+	floats.Add(grad.bias, r.two.slope)
+	r.one.backward(r.two.slope, n.between, grad.between)
 	floats.Add(grad.direct[:n.out], byOdds)
-	floats.Add(grad.first[:n.units], r.back1)
+	floats.Add(grad.first[:n.units], r.one.slope)
 	for _, t := range r.everything {
 		i := int(t.at)
 		floats.AddScaled(grad.direct[i*n.out:i*n.out+n.out], t.x, byOdds)
 	}
 	for _, t := range r.inputs {
 		i := int(t.at)
-		floats.AddScaled(grad.first[i*n.units:i*n.units+n.units], t.x, r.back1)
+		floats.AddScaled(grad.first[i*n.units:i*n.units+n.units], t.x, r.one.slope)
 	}
 }
 
-// layerBack writes the slopes by the weighed sums of a layer, and adds those by its weights.
-func (r *run) layerBack(units, kept, weights, byOut, byUnits, grad []float64) {
+// backward works out the slopes by the weighed sums of a layer, and adds those by its weights to grad.
+func (l *layer) backward(byOut, weights, grad []float64) {
 	k := len(byOut)
-	for i, x := range units {
-		byUnits[i] = 0
+	for i, x := range l.units {
+		l.slope[i] = 0
 		if x > 0 {
-			byUnits[i] = kept[i] * floats.Dot(weights[i*k:i*k+k], byOut)
+			l.slope[i] = l.kept[i] * floats.Dot(weights[i*k:i*k+k], byOut)
 			floats.AddScaled(grad[i*k:i*k+k], x, byOut)
 		}
 	}
