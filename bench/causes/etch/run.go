@@ -139,7 +139,7 @@ func (r *record) take(b *bench, s *state) {
 	flag(sense.Cleaning, s.flagged())
 	put(sense.Pulse, float64(len(s.fired)))
 	put(sense.Temperature, b.hours.temp[i])
-	put(sense.Humidity, b.hours.damp[i])
+	put(sense.Humidity, min(0.98, b.hours.damp[i]+s.now.moist))
 	put(sense.Barometer, b.hours.baro[i])
 	put(sense.Emission, s.emSum/float64(max(1, s.steps)))
 	if !s.now.unseen {

@@ -21,6 +21,7 @@ type trouble struct {
 // harm is what a trouble does to the mechanism at one time; unharmed is a sound one.
 type harm struct {
 	dust, k2, lift  float64 // factors
+	moist           float64 // added to the relative humidity
 	blind           float64 // drag added to all rows over the seasoned drag
 	damper          float64 // factor of the opening below 1, and above it the share of the rest that is opened (minus 1)
 	hidden          bool    // the damper's position reading does not follow
@@ -138,6 +139,9 @@ func (w *trouble) dust(h *harm, g float64) {
 	case judge.CakeDamp:
 		h.k2 = 1 + g*(0.2+1.5*s)
 		h.lift = 1 - g*(0.2+0.65*s)
+		if w.kind%2 == 0 { // the air is wet; else it is oil or water from the pulses
+			h.moist = g * (0.08 + 0.3*s)
+		}
 	case judge.FilterLeak:
 		h.hole = g * (0.4 + 8*s*s)
 	case judge.BinOverfull:
