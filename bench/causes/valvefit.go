@@ -33,7 +33,7 @@ type valveRow struct {
 // valveUnits is how many units each hidden layer has, and toValves how the network is fitted.
 const valveUnits = 48
 
-var toValves = course{passes: 6, fast: 3e-3, direct: 1, hidden: 1, drop: 0.2, seed: 2}
+var toValves = course{passes: 8, fast: 3e-3, direct: 1, hidden: 1, drop: 0.2, seed: 2}
 
 // newValveFitter numbers terms and causes and takes the lessons in that show single valves.
 func newValveFitter(w *words, all []lesson) *valveFitter {

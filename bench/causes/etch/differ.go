@@ -3,6 +3,8 @@ package etch
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dustwright/sense"
 )
 
@@ -19,8 +21,8 @@ func differ(a, b *record, d *dials, valve int) bool {
 			return false
 		}
 		noise := d.of[c].noise + d.of[c].step/2
-		mx, sx := moments(x)
-		my, sy := moments(y)
+		mx, sx := stat.PopMeanStdDev(x, nil)
+		my, sy := stat.PopMeanStdDev(y, nil)
 		if math.Abs(mx-my) > 1.5*noise+0.3*min(sx, sy)+0.003*math.Abs(my) {
 			return true
 		}
@@ -50,17 +52,6 @@ func ran(r *record, c sense.Channel) []float64 {
 		}
 	}
 	return out
-}
-
-func moments(v []float64) (mean, sd float64) {
-	for _, x := range v {
-		mean += x
-	}
-	mean /= float64(len(v))
-	for _, x := range v {
-		sd += (x - mean) * (x - mean)
-	}
-	return mean, math.Sqrt(sd / float64(len(v)))
 }
 
 // dip is the mean fall of the header in the rows with the fewest valves beside the one asked for.
@@ -96,6 +87,6 @@ func beside(r *record, valve int, of func(i int) float64) float64 {
 	if len(got) == 0 {
 		return 0
 	}
-	mean, _ := moments(got)
+	mean := stat.Mean(got, nil)
 	return mean
 }

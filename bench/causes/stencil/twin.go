@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dustwright/sense"
 )
 
@@ -28,8 +30,8 @@ func shows(ill, well *sense.Series, since int64) bool {
 		if len(a) < 4 || len(b) < 4 {
 			continue
 		}
-		ma, sa := spread(a)
-		mb, sb := spread(b)
+		ma, sa := stat.PopMeanStdDev(a, nil)
+		mb, sb := stat.PopMeanStdDev(b, nil)
 		if math.Abs(ma-mb) > 0.5*max(sa, sb) {
 			return true
 		}
@@ -66,8 +68,8 @@ func differ(a, b map[int64]float64) bool {
 	if len(gaps) == 0 {
 		return false
 	}
-	gap, _ := spread(gaps)
-	_, sd := spread(all)
+	gap := stat.Mean(gaps, nil)
+	sd := stat.PopStdDev(all, nil)
 	return math.Abs(gap) > 0.6*sd && math.Abs(gap) > 1e-6
 }
 
@@ -81,16 +83,4 @@ func drops(s *sense.Series, valve uint8, since int64) []float64 {
 		}
 	}
 	return out
-}
-
-// spread is the mean of some values and their standard deviation.
-func spread(v []float64) (mean, sd float64) {
-	for _, x := range v {
-		mean += x
-	}
-	mean /= float64(len(v))
-	for _, x := range v {
-		sd += (x - mean) * (x - mean)
-	}
-	return mean, math.Sqrt(sd / float64(len(v)))
 }
