@@ -14,9 +14,8 @@ import (
 // simulation seldom call for hands. Common practice, no source.
 const (
 	callHands = 0.98 // in all causes together that ask for hands or more
-	callDrift = 0.7  // in any cause at all
+	callDrift = 0.7  // in any cause at all, and in a single one while the record has just begun
 	callSafe  = 0.5  // in a cause that asks to make safe
-	callEarly = 0.5  // in a single cause, for drift while the record has just begun
 )
 
 // settledDays is how many days a record must have to be held against itself: before, there is no normal, and that something
@@ -40,7 +39,7 @@ func standing(in Input, causes []Probability) Standing {
 		return NeedsHands
 	case raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm:
 		return NeedsHands
-	case 1-ask[Steady] >= callDrift && (len(in.Features.Days) >= settledDays || causes[0].Cause != None && causes[0].P >= callEarly):
+	case 1-ask[Steady] >= callDrift && (len(in.Features.Days) >= settledDays || causes[0].Cause != None && causes[0].P >= callDrift):
 		return Drifting
 	}
 	return Steady
