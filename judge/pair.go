@@ -23,7 +23,7 @@ func (p *Pair) says() string {
 // tried for it; pairNamed the belief from which a pair is named. Chosen on the odd seeds of bench/causes
 // -pairs, so that hardly any single cause is taken for two.
 const (
-	pairCost  = 12.0
+	pairCost  = 10.5
 	pairNamed = 0.5
 )
 
