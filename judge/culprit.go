@@ -3,7 +3,6 @@ package judge
 import (
 	_ "embed"
 	"math"
-	"slices"
 	"sync"
 )
 
@@ -38,12 +37,12 @@ func weighAll(valves []valveSights) {
 		}
 	}
 	for i := range valves {
-		v, s := &valves[i], sums{slices.Clone(common.direct), slices.Clone(common.hidden)}
+		v, s := &valves[i], common.clone()
 		for _, t := range of[i] {
 			m.add(s, t.name, t.x)
 		}
 		v.odds, v.each = map[Cause]float64{}, map[Cause][]float64{}
-		odds, each := m.odds(s), m.parts(s, of[i], len(v.seen))
+		odds, each := m.explain(s, of[i], len(v.seen))
 		for j, c := range m.Outputs {
 			v.odds[c], v.each[c] = odds[j], each[j]
 		}

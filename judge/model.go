@@ -45,14 +45,14 @@ func weigh(in Input, seen []sight) []hypothesis {
 	m := fitted()
 	all := terms(seen)
 	s := m.begin()
-	given := map[Cause]term{}
+	given := map[string]term{} // what the valves say
 	for _, t := range all {
 		m.add(s, t.name, t.x)
-		if rest, says := strings.CutPrefix(t.name, Culprits); says && !strings.HasSuffix(rest, "+") && !strings.HasSuffix(rest, "-") {
-			given[Cause(rest)] = t
+		if strings.HasPrefix(t.name, Culprits) {
+			given[t.name] = t
 		}
 	}
-	odds, each := m.odds(s), m.parts(s, all, len(seen))
+	odds, each := m.explain(s, all, len(seen))
 	freed := odds
 	if damperTold(in.Features) {
 		freed = m.without(s, slices.DeleteFunc(slices.Clone(all), func(t term) bool { return !seen[t.from].key.damper() }))
@@ -67,7 +67,7 @@ func weigh(in Input, seen []sight) []hypothesis {
 		if ofDamper(c) {
 			h.log = freed[j]
 		}
-		if t, says := given[c]; says {
+		if t, says := given[Culprits+string(c)]; says {
 			h.log += t.x
 			h.each[t.from] += t.x
 		}

@@ -84,7 +84,11 @@ func TestNetByHand(t *testing.T) {
 		n.add(s, x.name, x.x)
 	}
 	with := func(raw, low float64) float64 { return n.Odds(map[string]float64{"raw+": raw, "low+": low})[0] }
-	if got, want := n.parts(s, all, 3)[0], []float64{with(1, 1) - with(0, 1), 0, with(1, 1) - with(1, 0)}; !slices.Equal(got, want) {
+	odds, parts := n.explain(s, all, 3)
+	if odds[0] != with(1, 1) {
+		t.Errorf("log odds %g, want %g", odds[0], with(1, 1))
+	}
+	if got, want := parts[0], []float64{with(1, 1) - with(0, 1), 0, with(1, 1) - with(1, 0)}; !slices.Equal(got, want) {
 		t.Errorf("parts %v, want %v", got, want)
 	}
 }

@@ -36,7 +36,7 @@ const (
 // weights from one layer to the next, a line for each unit they come from.
 func ReadNet(text string) (*Net, error) {
 	r := csv.NewReader(strings.NewReader(text))
-	r.Comment, r.FieldsPerRecord, r.ReuseRecord = '#', -1, true
+	r.Comment, r.FieldsPerRecord = '#', -1
 	rows, err := r.ReadAll()
 	if err != nil {
 		return nil, err
@@ -142,6 +142,8 @@ func (n *Net) String() string {
 // first hidden layer.
 type sums struct{ direct, hidden []float64 }
 
+func (s sums) clone() sums { return sums{slices.Clone(s.direct), slices.Clone(s.hidden)} }
+
 // begin is a record of which nothing is seen.
 func (n *Net) begin() sums {
 	s := sums{make([]float64, len(n.Outputs)), make([]float64, len(n.Bias))}
@@ -192,18 +194,18 @@ func (n *Net) Odds(seen map[string]float64) []float64 {
 
 // without returns the log odds as they would be without some terms.
 func (n *Net) without(s sums, gone []term) []float64 {
-	less := sums{slices.Clone(s.direct), slices.Clone(s.hidden)}
+	less := s.clone()
 	for _, t := range gone {
 		n.add(less, t.name, -t.x)
 	}
 	return n.odds(less)
 }
 
-// parts returns what the log odds of each output owe to each of several sights, as terms tell them: by how much they would
-// be less if the sight stood at 0, where a sound collector's does. What a sight says by being seen at all is left out.
-func (n *Net) parts(s sums, all []term, sights int) [][]float64 {
-	whole := n.odds(s)
-	out := make([][]float64, len(n.Outputs))
+// explain returns the log odds of the outputs, and what each of them owes to each of several sights, as terms tell them: by
+// how much it would be less if the sight stood at 0, where a sound collector's does. What a sight says by being seen at all
+// is left out.
+func (n *Net) explain(s sums, all []term, sights int) (whole []float64, out [][]float64) {
+	whole, out = n.odds(s), make([][]float64, len(n.Outputs))
 	for j := range out {
 		out[j] = make([]float64, sights)
 	}
@@ -222,5 +224,5 @@ func (n *Net) parts(s sums, all []term, sights int) [][]float64 {
 		}
 		from = to
 	}
-	return out
+	return whole, out
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"dustwright/bench/causes/made"
 	"dustwright/judge"
@@ -87,7 +86,7 @@ func newFitter(w *words, all []lesson) *fitter {
 		}
 	}
 	f.vocabulary = newVocabulary(w, count, func(n string) bool {
-		return !strings.HasPrefix(n, judge.Culprits) || strings.HasSuffix(n, "+") || strings.HasSuffix(n, "-") // the valves' own odds are given
+		return !slices.Contains(f.given, w.index[n])
 	})
 	f.rows = make([]row, len(all))
 	for i := range all {
@@ -134,8 +133,7 @@ func (f *fitter) row(l *lesson) row {
 
 // odds returns the log odds of all causes, which hold until the next call.
 func (f *fitter) odds(on *run, r *row) []float64 {
-	on.everything = f.inputs(f.inputs(on.everything[:0], r.terms), r.culprits)
-	return on.forward(on.everything, r.given)
+	return on.forward(f.inputs(f.inputs(on.everything[:0], r.terms), r.culprits), r.given)
 }
 
 // soften turns log odds into probabilities in place and returns that of none.

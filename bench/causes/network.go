@@ -76,7 +76,7 @@ type input struct {
 type run struct {
 	net        *network
 	drop       *dropper
-	everything []input // the terms
+	everything []input // the terms of the last way forward; their room is used for the next
 	inputs     []input // those that lead to the hidden layers, as they were taken
 	one, two   layer
 	odds       []float64

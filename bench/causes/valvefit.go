@@ -117,8 +117,7 @@ func (f *valveFitter) means(valves []valveTerms) []input {
 
 // odds returns the log likelihood ratio of each cause for one valve beside the means of all, which hold until the next call.
 func (f *valveFitter) odds(on *run, v *valveTerms, means []input) []float64 {
-	on.everything = append(f.inputs(on.everything[:0], v.terms), means...)
-	return on.forward(on.everything, nil)
+	return on.forward(append(f.inputs(on.everything[:0], v.terms), means...), nil)
 }
 
 // culprits returns the log odds of every cause of every valve against none, causes within valves, each by its own run.
