@@ -55,19 +55,8 @@ func TestTrialsAreSound(t *testing.T) {
 
 func TestSameSeedSameTrial(t *testing.T) {
 	for _, seed := range []uint64{3, 10} {
-		a, errA := Draw(seed)
-		b, errB := Draw(seed)
-		if errA != nil || errB != nil {
-			t.Fatal(errA, errB)
-		}
-		same := func(x, y float64) bool { return x == y || math.IsNaN(x) && math.IsNaN(y) }
-		for ch := range sense.NumChannels {
-			if !slices.EqualFunc(a.Series.Col[ch], b.Series.Col[ch], same) {
-				t.Errorf("seed %d: %v differs", seed, ch)
-			}
-		}
-		if a.Truth != b.Truth || a.Story != b.Story || !slices.Equal(a.Series.Pulses, b.Series.Pulses) {
-			t.Errorf("seed %d: another trial", seed)
+		if err := made.Twice(Draw, seed); err != nil {
+			t.Error(err)
 		}
 	}
 }

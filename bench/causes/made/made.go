@@ -5,11 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // Causes names all troubles, in the order of the judgement's list.
@@ -59,4 +61,46 @@ func (t *Trial) Check(bounds map[sense.Channel][2]float64) error {
 		}
 	}
 	return errors.Join(all...)
+}
+
+// Twice draws a trial twice and returns in what the second differs: the same seed must give the same trial.
+func Twice(draw func(seed uint64) (*Trial, error), seed uint64) error {
+	a, errA := draw(seed)
+	b, errB := draw(seed)
+	if err := errors.Join(errA, errB); err != nil {
+		return fmt.Errorf("seed %d: %w", seed, err)
+	}
+	if err := a.Differs(b); err != nil {
+		return fmt.Errorf("seed %d drawn twice: %w", seed, err)
+	}
+	return nil
+}
+
+// Differs returns in what another trial differs, nil where it is the same: what is the matter, the file, and every reading
+// and pulse of the log.
+func (t *Trial) Differs(o *Trial) error {
+	var all []error
+	if t.Truth != o.Truth || t.Number != o.Number || t.Severity != o.Severity || t.Old != o.Old || t.Story != o.Story || !t.At.Equal(o.At) {
+		all = append(all, errors.New("the truth is another"))
+	}
+	if t.Collector.TOML(unit.SI) != o.Collector.TOML(unit.SI) {
+		all = append(all, errors.New("the file is another"))
+	}
+	if !slices.Equal(t.Series.Time, o.Series.Time) {
+		all = append(all, errors.New("the rows have other times"))
+	}
+	if !slices.Equal(t.Series.Pulses, o.Series.Pulses) {
+		all = append(all, errors.New("other valves fire"))
+	}
+	for ch := range sense.NumChannels {
+		if !Alike(t.Series.Col[ch], o.Series.Col[ch]) {
+			all = append(all, fmt.Errorf("%v reads otherwise", ch))
+		}
+	}
+	return errors.Join(all...)
+}
+
+// Alike reports whether two channels read the same in every row, bit for bit; lost readings are alike.
+func Alike(a, b []float64) bool {
+	return slices.EqualFunc(a, b, func(x, y float64) bool { return math.Float64bits(x) == math.Float64bits(y) })
 }

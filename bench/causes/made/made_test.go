@@ -34,3 +34,34 @@ func TestCheck(t *testing.T) {
 		}
 	}
 }
+
+// A draw that follows from its seed passes; one that changes in anything is told, with what.
+func TestTwice(t *testing.T) {
+	for name, c := range map[string]struct {
+		spoil func(*Trial)
+		says  string
+	}{
+		"the same": {func(*Trial) {}, ""},
+		"truth":    {func(t *Trial) { t.Old = 3 }, "truth"},
+		"file":     {func(t *Trial) { t.Collector.Filters.Rows = 5 }, "file"},
+		"time":     {func(t *Trial) { t.Series.Time[1]++ }, "times"},
+		"pulse":    {func(t *Trial) { t.Series.Pulses[0].Valve = 2 }, "valves"},
+		"reading":  {func(t *Trial) { t.Series.Col[sense.DP][0] = 501 }, "dp reads"},
+	} {
+		drawn := 0
+		draw := func(uint64) (*Trial, error) {
+			drawn++
+			s := &sense.Series{Time: []int64{0, 60e9}, Pulses: []sense.Firing{{Row: 0, Valve: 1}}}
+			s.Col[sense.DP] = []float64{500, math.NaN()}
+			tr := &Trial{Collector: &collector.Collector{Filters: collector.Filters{Rows: 4}}, Series: s}
+			if drawn == 2 {
+				c.spoil(tr)
+			}
+			return tr, nil
+		}
+		err := Twice(draw, 7)
+		if (err == nil) != (c.says == "") || err != nil && !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, want %q", name, err, c.says)
+		}
+	}
+}

@@ -12,27 +12,10 @@ import (
 
 func TestDrawIsTheSameForASeed(t *testing.T) {
 	for _, seed := range []uint64{3, 8} {
-		a, err := Draw(seed)
-		if err != nil {
-			t.Fatal(err)
-		}
-		b, err := Draw(seed)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if a.Truth != b.Truth || a.Story != b.Story || !slices.Equal(a.Series.Time, b.Series.Time) || !slices.Equal(a.Series.Pulses, b.Series.Pulses) {
-			t.Errorf("seed %d: two draws differ", seed)
-		}
-		for c := range sense.NumChannels {
-			if !same(a.Series.Col[c], b.Series.Col[c]) {
-				t.Errorf("seed %d: %v differs", seed, c)
-			}
+		if err := made.Twice(Draw, seed); err != nil {
+			t.Error(err)
 		}
 	}
-}
-
-func same(a, b []float64) bool {
-	return slices.EqualFunc(a, b, func(x, y float64) bool { return x == y || math.IsNaN(x) && math.IsNaN(y) })
 }
 
 func TestEveryCauseHasItsWays(t *testing.T) {
@@ -140,7 +123,7 @@ func TestTroubleAgainstItsTwin(t *testing.T) {
 			onset := ill.At.UnixNano() - int64(ill.Old*86400e9)
 			n, _ := slices.BinarySearch(ill.Series.Time, onset-600e9)
 			for c := range sense.NumChannels {
-				if col := ill.Series.Col[c]; col != nil && !same(col[:n], well.Series.Col[c][:n]) {
+				if col := ill.Series.Col[c]; col != nil && !made.Alike(col[:n], well.Series.Col[c][:n]) {
 					t.Errorf("%s %.2f: %v differs before the onset", cause, severity, c)
 				}
 			}
