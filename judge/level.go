@@ -59,6 +59,17 @@ func levels(in Input, out []sight) []sight {
 		{"frozen:usual", get(sense.FrozenShare), 0.2, 0, 0.7, "%s of the dP readings repeat the one before exactly", unit.KindShare},
 		{"bin-rate:file", get(sense.BinRate), fills(c), 0, 0.5, "the bin fills by %s/h", unit.KindShare},
 		{"taken:file", get(sense.DustTaken), float64(c.Duty.Loading) * float64(c.Duty.Flow), 0, 0.5, "dust is taken out of the bin at %s of running", unit.KindMassFlow},
+		{"lacks:usual", get(sense.HeaderLacks), 0.15, 0, 0.7, "the header lacks %s of its pressure while valves fire", unit.KindShare},
+		{"behind:usual", get(sense.HeaderBehind), 0.03, 0, 1, "the header lacks %s just after cleaning of what it stands at long after", unit.KindShare},
+		{"swing:usual", get(sense.HeaderSwing), 0.02, 0, 1, "the header swings by %s from hour to hour", unit.KindShare},
+		{"cycles:usual", get(sense.CyclesPerHour), 0.5, 0, 1.5, "it cleans %s times an hour", unit.KindNumber},
+		{"busy:rows", get(sense.PulsesPerHour), float64(c.Filters.Rows), 0, 1.5, "it gives %s pulses an hour", unit.KindNumber},
+		{"bend:usual", get(sense.RiseBend), 1, 0, 0.5, "the dP rises %s times as fast late in a cycle as early", unit.KindNumber},
+		{"rise:clean", get(sense.RiseRate), clean, -1, 1.5, "the dP rises by %s/h between cleanings", unit.KindPressure},
+		{"hourly:clean", get(sense.HourlyRise), clean, -3, 1.5, "the dP rises by %s from hour to hour", unit.KindPressure},
+		{"per-cycle:clean", get(sense.DropPerCycle), clean, 0, 0.7, "a cleaning cycle takes %s off the dP", unit.KindPressure},
+		{"top:high", get(sense.DPHigh), float64(c.SetPoints.High), 0, 0.15, "the high end of the dP, at design flow, is %s, the high set point " + print(unit.KindPressure, float64(c.SetPoints.High), in.Units), unit.KindPressure},
+		{"peak:level", get(sense.EmissionPeak), get(sense.EmissionLevel).Value, -1, 1, "the leak detector's peak after a pulse is %s", unit.KindNumber},
 		{"humidity:usual", get(sense.HumidityLevel), 0.5, 0, 0.25, "the air is at %s humidity", unit.KindShare},
 	}
 	for i := range list {

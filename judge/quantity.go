@@ -92,6 +92,8 @@ var quantities = [...]quantity{
 	{"lacks", sense.HeaderLacks, unit.KindShare, "what the header lacks while valves fire, of its pressure at rest,", "", shares, 0.04, 0.01},
 	{"header-noise", sense.HeaderNoise, unit.KindPressure, "the scatter of the header pressure at rest", "", form{bend: 300}, 0.5, 0.2},
 	{"header-trend", sense.HeaderTrend, unit.KindPressure, "the header's change at rest", "/min", leaks, 1, 0.3},
+	{"behind", sense.HeaderBehind, unit.KindShare, "what the header lacks just after cleaning, of what it stands at long after,", "", shares, 0.04, 0.01},
+	{"swing", sense.HeaderSwing, unit.KindShare, "how far the header swings from hour to hour", "", shares, 0.03, 0.01},
 	{"afterfilter", sense.AfterfilterLevel, unit.KindPressure, "the after-filter's dP at design flow", "", ratio, 0.06, 0.02},
 	{"noise", sense.ReadingNoise, unit.KindPressure, "the scatter of the dP reading", "", form{bend: 2}, 0.5, 0.2},
 	{"frozen", sense.FrozenShare, unit.KindShare, "the share of dP readings that repeat the one before", "", shares, 0.15, 0.05},
@@ -149,6 +151,7 @@ func (k *quantity) see(in Input, out []sight) []sight {
 			out = append(out, sight{k.key + fresh + sure, f / math.Hypot(k.floor, own) / surely, nil})
 		}
 	}
+	out = k.stretches(m, out)
 	out = k.along(in, m, out)
 	if o := m.Onset; o.Found {
 		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
@@ -170,7 +173,8 @@ func (k *quantity) see(in Input, out []sight) []sight {
 
 // times returns a measure in another unit.
 func times(m sense.Measure, by float64) sense.Measure {
-	for _, e := range [...]*sense.Estimate{&m.Now, &m.Fresh, &m.Normal, &m.Trend} {
+	for _, e := range [...]*sense.Estimate{&m.Now, &m.Fresh, &m.Normal, &m.Trend, &m.Week.Now, &m.Week.Before, &m.Weeks.Now, &m.Weeks.Before,
+		&m.SinceTurn.Now, &m.SinceTurn.Before} {
 		e.Value *= by
 		e.Sigma *= by
 	}

@@ -61,7 +61,7 @@ type airPass struct {
 // air works header, pulses and leak detector.
 func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *Hour) {
 	nan := float32(math.NaN())
-	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan}
+	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan, Soon: nan, Late: nan}
 	p := airPass{w: w, ch: ch, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
 	p.interval = st.Air.interval(set.interval)
 	p.beat = p.interval
@@ -76,9 +76,17 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		p.close()
 		return
 	}
-	var busy Moments
+	var busy, soon, late Moments
 	for i, t := range ch.t {
 		rest := false
+		if since := float64(t-st.LastFire) * 1e-9; w.fired[i] == 0 && w.run[i] && st.LastFire != 0 {
+			switch {
+			case since <= max(soonAfter, w.step):
+				soon.add(at(p.head, i))
+			case since > max(lateAfter, 3*w.step):
+				late.add(at(p.head, i))
+			}
+		}
 		switch {
 		case w.fired[i] > 0:
 			p.pace(i, st.LastFire)
@@ -97,11 +105,26 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 			p.s.Heads.put(p.head[i])
 		}
 	}
-	if busy.N > 0 {
-		mean, _ := busy.Mean()
-		hour.Air.Busy, hour.Air.BusyN = float32(mean), busy.N
-	}
+	hour.Air.Busy, hour.Air.BusyN = meanOf(busy)
+	hour.Air.Soon, hour.Air.SoonN = meanOf(soon)
+	hour.Air.Late, hour.Air.LateN = meanOf(late)
 	p.atRest(&hour.Air)
+}
+
+// soonAfter is how long after the last pulse [s] the header shows how fast it fills, and lateAfter from when on it is as
+// full as it gets. Common practice, no source.
+const (
+	soonAfter = 90
+	lateAfter = 600
+)
+
+// meanOf is the mean of what was counted, NaN for nothing.
+func meanOf(m Moments) (mean float32, n uint32) {
+	if m.N == 0 {
+		return float32(math.NaN()), 0
+	}
+	x, _ := m.Mean()
+	return float32(x), m.N
 }
 
 // at returns reading i of a column that may be absent.

@@ -187,6 +187,10 @@ func (v *view) measure(f *Features, s *summariser) {
 			m.Shared = flowScale
 		}
 	}
+	f.Turn, f.TurnScore = turn(f)
+	for q := range NumQuantities {
+		b.stretches(q, &f.Of[q], f.Turn)
+	}
 	v.taken(&f.Of[DustTaken])
 	before, recent := valveWindow(v.c, v.sets, from)
 	f.Valves = valveMeasures(v.c, recent, before, v.h.zone())
@@ -308,7 +312,7 @@ func (n counts) of(q Quantity) int {
 		return n.cycles
 	case HeaderDrop, HeaderRecovery, HeaderLacks, EmissionPeak:
 		return n.pulses
-	case HeaderLevel, HeaderTrend, HeaderNoise:
+	case HeaderLevel, HeaderTrend, HeaderNoise, HeaderBehind, HeaderSwing:
 		return n.rest
 	}
 	return n.readings

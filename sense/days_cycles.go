@@ -125,24 +125,31 @@ func (s *summariser) rates(d *Day, p part) {
 // the pulses and read the header at its lowest each time, which says nothing of its recovery.
 // coarseBack is the width of what they show, since they fall anywhere between two pulses.
 //
-// leastBusy is how many rows with pulses tell what the header stands at in them. All: common practice, no source.
+// leastBusy is how many rows with pulses, or soon after them, tell what the header stands at in them, and leastSwing how
+// many hours how it swings. All: common practice, no source.
 const (
 	leastBack  = 0.2
 	coarseBack = 0.15
 	leastBusy  = 3
+	leastSwing = 4
 )
 
 // header works out the compressed air.
 func (s *summariser) header(d *Day, p part) {
-	var rest, busy, trend, noise weighted
+	var rest, busy, trend, noise, soon, late weighted
 	for i := range p.hours {
 		a := &p.hours[i].Air
 		rest.add(float64(a.Rest), float64(a.N))
 		busy.add(float64(a.Busy), float64(a.BusyN))
 		trend.add(float64(a.Trend)*60, float64(a.N))
 		noise.add(float64(a.Noise), float64(a.N))
+		soon.add(float64(a.Soon), float64(a.SoonN))
+		late.add(float64(a.Late), float64(a.LateN))
 	}
 	level, se := rest.value()
+	if rest.n >= leastSwing {
+		d.set(HeaderSwing, se*math.Sqrt(rest.n-1)/level, se/level)
+	}
 	if level != level { // no row at rest: the upper end of what was read
 		var top weighted
 		for i := range p.hours {
@@ -157,6 +164,7 @@ func (s *summariser) header(d *Day, p part) {
 	d.set(HeaderTrend, mean, se)
 	mean, se = noise.value()
 	d.set(HeaderNoise, mean, se)
+	s.behind(d, soon, late)
 	b, bse := busy.value()
 	if level > 0 && busy.w >= leastBusy {
 		d.set(HeaderLacks, 1-b/level, bse/level)
@@ -177,6 +185,16 @@ func (s *summariser) header(d *Day, p part) {
 		if back := 1 - (level-b)/x; back > leastBack {
 			d.set(HeaderRecovery, back, hypot(bse/x, coarseBack))
 		}
+	}
+}
+
+// behind holds what the header stands at just after cleaning against what it does long after: a valve that blows or a
+// regulator turned down leaves it low for good, a supply that is short fills it slowly.
+func (s *summariser) behind(d *Day, soon, late weighted) {
+	full, fullSE := late.value()
+	x, se := soon.value()
+	if full > 0 && min(soon.w, late.w) >= leastBusy {
+		d.set(HeaderBehind, 1-x/full, hypot(se, fullSE)/full)
 	}
 }
 

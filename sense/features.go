@@ -79,6 +79,8 @@ const (
 	AfterBeyond                      // the after-filter's dP beyond what the airflow makes it [1]
 	HeaderLacks                      // what the header lacks on average in rows with pulses, over its level at rest [1]
 	HeaderNoise                      // scatter of neighbouring header readings at rest [Pa]
+	HeaderBehind                     // what the header lacks just after cleaning of what it stands at long after, over that [1]; a supply that is short fills it slowly
+	HeaderSwing                      // standard deviation of the header at rest from hour to hour, over its level [1]
 	NumQuantities
 )
 
@@ -91,6 +93,9 @@ type Measure struct {
 	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
 	Shared float64  // relative standard uncertainty that all values share (scale of the flow, of a gauge) and Now.Sigma leaves out: it cancels where Now is held against Normal; NaN none
 	Onset  Onset    // when it left its normal, if it did
+
+	Week, Weeks Stretch // the last seven and 21 days against those before them
+	SinceTurn   Stretch // the days since Features.Turn against those before it
 }
 
 // Onset is the most likely time at which a quantity left its normal.
@@ -199,6 +204,8 @@ type Features struct {
 	FlowBy     []FlowMethod      // how the airflow now was inferred, heaviest first
 	FlowNow    Estimate          // airflow now [m3/s]
 	Of         [NumQuantities]Measure
+	Turn       time.Time      // the day on which the record changed most, by the onset best told; zero for none
+	TurnScore  float64        // its log likelihood ratio
 	Valves     []ValveMeasure // one per valve seen or known, valve 1 first
 	Days       []Day          // daily values, oldest first
 	Changes    []Change

@@ -12,7 +12,7 @@ import (
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
-const HistoryVersion = 5
+const HistoryVersion = 6
 
 // History is the reduced record of a collector: hours, cleaning cycles and valve counts instead of
 // rows. A year of one-minute rows becomes a few megabytes. It can be written with Write, and a
@@ -82,6 +82,10 @@ type HourAir struct {
 	Trend float32 // slope at rest [Pa/s]
 	Busy  float32 // mean header pressure in rows with pulses [Pa]
 	BusyN uint32
+	Soon  float32 // mean header pressure just after cleaning [Pa]: no longer than soonAfter since the last pulse, or in the first row since
+	SoonN uint32
+	Late  float32 // mean header pressure more than lateAfter since the last pulse [Pa]
+	LateN uint32
 }
 
 // Of returns the hour's summary of channel c, and false where the hour has none.

@@ -30,10 +30,10 @@ func (l hourList) GobEncode() ([]byte, error) {
 			w.values(s.Mean, s.SD, s.Min, s.Max)
 		}
 		d, a := &h.DP, &h.Air
-		w.number(int64(d.N), int64(d.Frozen), int64(d.Negative), int64(d.Still), int64(a.N), int64(a.BusyN))
+		w.number(int64(d.N), int64(d.Frozen), int64(d.Negative), int64(d.Still), int64(a.N), int64(a.BusyN), int64(a.SoonN), int64(a.LateN))
 		w.values(d.P10, d.P50, d.P90, d.Noise, d.StillMean)
 		w.reading(&d.Low)
-		w.values(a.Rest, a.Noise, a.Trend, a.Busy)
+		w.values(a.Rest, a.Noise, a.Trend, a.Busy, a.Soon, a.Late)
 	}
 	return w, nil
 }
@@ -62,10 +62,10 @@ func (l *hourList) GobDecode(data []byte) error {
 		}
 		d, a := &h.DP, &h.Air
 		d.N, d.Frozen, d.Negative, d.Still = uint32(r.number()), uint32(r.number()), uint32(r.number()), uint32(r.number())
-		a.N, a.BusyN = uint32(r.number()), uint32(r.number())
+		a.N, a.BusyN, a.SoonN, a.LateN = uint32(r.number()), uint32(r.number()), uint32(r.number()), uint32(r.number())
 		r.values(&d.P10, &d.P50, &d.P90, &d.Noise, &d.StillMean)
 		r.reading(&d.Low)
-		r.values(&a.Rest, &a.Noise, &a.Trend, &a.Busy)
+		r.values(&a.Rest, &a.Noise, &a.Trend, &a.Busy, &a.Soon, &a.Late)
 	}
 	return r.err
 }
