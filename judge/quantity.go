@@ -151,7 +151,6 @@ func (k *quantity) see(in Input, out []sight) []sight {
 			out = append(out, sight{k.key + fresh + sure, f / math.Hypot(k.floor, own) / surely, nil})
 		}
 	}
-	out = k.stretches(m, out)
 	out = k.along(in, m, out)
 	if o := m.Onset; o.Found {
 		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
@@ -173,8 +172,7 @@ func (k *quantity) see(in Input, out []sight) []sight {
 
 // times returns a measure in another unit.
 func times(m sense.Measure, by float64) sense.Measure {
-	for _, e := range [...]*sense.Estimate{&m.Now, &m.Fresh, &m.Normal, &m.Trend, &m.Week.Now, &m.Week.Before, &m.Weeks.Now, &m.Weeks.Before,
-		&m.SinceTurn.Now, &m.SinceTurn.Before} {
+	for _, e := range [...]*sense.Estimate{&m.Now, &m.Fresh, &m.Normal, &m.Trend} {
 		e.Value *= by
 		e.Sigma *= by
 	}

@@ -29,9 +29,6 @@ const (
 	onset  = "/onset"
 	trend  = "/trend"
 	beyond = "/beyond"
-	aWeek  = "/week"
-	aMonth = "/weeks"
-	turned = "/turn"
 )
 
 // group is the quantity of a key: of all sights of one quantity only the one that tells most is given as
@@ -58,9 +55,6 @@ func observe(in Input, each []valveSights) []sight {
 	}
 	out = levels(in, out)
 	out = reading(in, out)
-	if f := in.Features; !f.Turn.IsZero() {
-		out = append(out, sight{key: "turn:told", x: f.TurnScore / turnScale}, sight{key: "turn:ago", x: f.At.Sub(f.Turn).Hours() / 24 / trendDays})
-	}
 	out = valves(each, out)
 	return changed(in, out)
 }
@@ -94,9 +88,6 @@ func damperTold(f *sense.Features) bool {
 	}
 	return false
 }
-
-// turnScale is the log likelihood ratio of a turn that is worth a second look.
-const turnScale = 8
 
 // changeFades and moveFades are how long a change and its direction matter [days]; moveScale is the log
 // ratio of a move that is worth a second look.

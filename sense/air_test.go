@@ -174,3 +174,38 @@ func TestDipsAreNoRecharges(t *testing.T) {
 		t.Errorf("%d recharges out of pulses", len(h.Recharges))
 	}
 }
+
+// A supply that is short fills the header slowly: just after cleaning it stands below what it reaches long after. A
+// regulator that is turned down does not.
+func TestHeaderBehindTellsASlowSupply(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		tau  float64 // of filling [s]
+		full float64
+		want float64
+	}{
+		{"quick", 5, 500e3, 0}, {"turned down", 5, 350e3, 0}, {"slow", 120, 500e3, 0.3 * math.Exp(-0.5)},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := &Series{Zone: time.UTC}
+			var dp, head, run []float64
+			for i := range 4 * 24 * 60 {
+				since := float64(i%120) * 60
+				s.Time = append(s.Time, start.Add(time.Duration(i)*time.Minute).UnixNano())
+				if i%120 == 0 {
+					s.Pulses = append(s.Pulses, Firing{Row: int32(i), Valve: uint8(1 + i/120%4)})
+				}
+				dp, run = append(dp, 500), append(run, 1)
+				head = append(head, c.full*(1-0.3*math.Exp(-since/c.tau)))
+			}
+			s.Col[DP], s.Col[Header], s.Col[Running] = dp, head, run
+			r := NewReducer(machine())
+			r.Add(s)
+			f := At(r.History(), machine(), time.Time{})
+			m := f.Get(HeaderBehind)
+			if !m.Now.Known() || math.Abs(m.Now.Value-c.want) > 0.02 {
+				t.Errorf("the header lacks %.3f just after cleaning, want about %.3f", m.Now.Value, c.want)
+			}
+		})
+	}
+}

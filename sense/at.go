@@ -187,10 +187,6 @@ func (v *view) measure(f *Features, s *summariser) {
 			m.Shared = flowScale
 		}
 	}
-	f.Turn, f.TurnScore = turn(f)
-	for q := range NumQuantities {
-		b.stretches(q, &f.Of[q], f.Turn)
-	}
 	v.taken(&f.Of[DustTaken])
 	before, recent := valveWindow(v.c, v.sets, from)
 	f.Valves = valveMeasures(v.c, recent, before, v.h.zone())

@@ -93,9 +93,6 @@ type Measure struct {
 	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
 	Shared float64  // relative standard uncertainty that all values share (scale of the flow, of a gauge) and Now.Sigma leaves out: it cancels where Now is held against Normal; NaN none
 	Onset  Onset    // when it left its normal, if it did
-
-	Week, Weeks Stretch // the last seven and 21 days against those before them
-	SinceTurn   Stretch // the days since Features.Turn against those before it
 }
 
 // Onset is the most likely time at which a quantity left its normal.
@@ -204,8 +201,6 @@ type Features struct {
 	FlowBy     []FlowMethod      // how the airflow now was inferred, heaviest first
 	FlowNow    Estimate          // airflow now [m3/s]
 	Of         [NumQuantities]Measure
-	Turn       time.Time      // the day on which the record changed most, by the onset best told; zero for none
-	TurnScore  float64        // its log likelihood ratio
 	Valves     []ValveMeasure // one per valve seen or known, valve 1 first
 	Days       []Day          // daily values, oldest first
 	Changes    []Change
