@@ -75,7 +75,7 @@ func (t *trial) restless() bool {
 
 // drawOne simulates a trial of whatever machine comes.
 func drawOne(ctx context.Context, seed uint64, r *rand.Rand, pair bool) (*trial, error) {
-	c, err := machine(r)
+	c, err := fitting(r)
 	if err != nil {
 		return nil, fmt.Errorf("seed %d: %w", seed, err)
 	}

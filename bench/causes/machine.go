@@ -59,3 +59,16 @@ func machine(r *rand.Rand) (*collector.Collector, error) {
 	fmt.Fprintf(&s, "[[branch]]\nname = \"one\"\ndiameter = \"%.1f in\"\nlength = \"%.0f ft\"\nflow = \"%.0f cfm\"\n", 14*math.Sqrt(k), 20+30*r.Float64(), flow)
 	return collector.Parse("T-1.toml", []byte(s.String()))
 }
+
+// fitting draws machines until one has a fan that leaves something for the damper.
+func fitting(r *rand.Rand) (*collector.Collector, error) {
+	for {
+		c, err := machine(r)
+		if err != nil {
+			return nil, err
+		}
+		if _, err = c.AirPath(); err == nil {
+			return c, nil
+		}
+	}
+}
