@@ -63,15 +63,20 @@ func (t *Trial) Check(bounds map[sense.Channel][2]float64) error {
 	return errors.Join(all...)
 }
 
-// Twice draws a trial twice and returns in what the second differs: the same seed must give the same trial.
+// Twice draws a trial twice and returns in what the second differs: the same seed must give the same trial, and the next
+// one another.
 func Twice(draw func(seed uint64) (*Trial, error), seed uint64) error {
 	a, errA := draw(seed)
 	b, errB := draw(seed)
-	if err := errors.Join(errA, errB); err != nil {
+	next, errC := draw(seed + 1)
+	if err := errors.Join(errA, errB, errC); err != nil {
 		return fmt.Errorf("seed %d: %w", seed, err)
 	}
 	if err := a.Differs(b); err != nil {
 		return fmt.Errorf("seed %d drawn twice: %w", seed, err)
+	}
+	if a.Differs(next) == nil {
+		return fmt.Errorf("seeds %d and %d give the same trial", seed, seed+1)
 	}
 	return nil
 }

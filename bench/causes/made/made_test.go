@@ -35,7 +35,7 @@ func TestCheck(t *testing.T) {
 	}
 }
 
-// A draw that follows from its seed passes; one that changes in anything is told, with what.
+// A draw that follows from its seed passes; one that changes in anything is told, with what, and so is one that no seed changes.
 func TestTwice(t *testing.T) {
 	for name, c := range map[string]struct {
 		spoil func(*Trial)
@@ -47,13 +47,17 @@ func TestTwice(t *testing.T) {
 		"time":     {func(t *Trial) { t.Series.Time[1]++ }, "times"},
 		"pulse":    {func(t *Trial) { t.Series.Pulses[0].Valve = 2 }, "valves"},
 		"reading":  {func(t *Trial) { t.Series.Col[sense.DP][0] = 501 }, "dp reads"},
+		"seed":     {func(*Trial) {}, "7 and 8"},
 	} {
 		drawn := 0
-		draw := func(uint64) (*Trial, error) {
+		draw := func(seed uint64) (*Trial, error) {
 			drawn++
 			s := &sense.Series{Time: []int64{0, 60e9}, Pulses: []sense.Firing{{Row: 0, Valve: 1}}}
 			s.Col[sense.DP] = []float64{500, math.NaN()}
 			tr := &Trial{Collector: &collector.Collector{Filters: collector.Filters{Rows: 4}}, Series: s}
+			if name != "seed" {
+				tr.Severity = float64(seed)
+			}
 			if drawn == 2 {
 				c.spoil(tr)
 			}
