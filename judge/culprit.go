@@ -82,27 +82,20 @@ func together(logs []float64) float64 {
 	return math.Max(-mostOdds, math.Min(mostOdds, top+math.Log(sum/float64(len(logs)))))
 }
 
-// Together returns the terms of what the valves say of a numbered cause together, from the log odds of each,
-// for those who fit the model.
-func Together(c Cause, logs []float64) map[string]float64 {
-	out := map[string]float64{}
-	if len(logs) > 0 {
-		for _, t := range terms([]sight{{key: Culprits + key(c), x: together(logs)}}) {
-			out[t.name] = t.x
-		}
+// Together returns what the valves say of a numbered cause together, from the log odds of each; nothing is known of no
+// valves. For those who fit the model.
+func Together(logs []float64) (odds float64, known bool) {
+	if len(logs) == 0 {
+		return 0, false
 	}
-	return out
+	return together(logs), true
 }
 
-// ValveTerms returns the numbers by which each valve is judged, by valve and name, for those who fit or check
-// the model of single valves.
-func ValveTerms(in Input) map[int]map[string]float64 {
+// ValveSights returns what is seen of each valve, by valve and name, for those who fit or check the model of single valves.
+func ValveSights(in Input) map[int]map[string]float64 {
 	out := map[int]map[string]float64{}
 	for _, v := range facts(in.Features) {
-		out[v.valve] = map[string]float64{}
-		for _, t := range terms(v.seen) {
-			out[v.valve][t.name] = t.x
-		}
+		out[v.valve] = byName(v.seen)
 	}
 	return out
 }

@@ -108,48 +108,75 @@ type term struct {
 // culpritScale is the log likelihood ratio of the valves that is worth a second look. Common practice, no source.
 const culpritScale = 3
 
-// farOut and farthestOut are how many times what is worth a second look the broader bends of a sight reach: a header
-// that has lost a quarter is not one that has lost nearly all, and a valve that never opens shows it a hundred times over.
-const (
-	farOut      = 4
-	farthestOut = 16
-)
+// bends are how many times what is worth a second look each bend of a sight reaches: a header that has lost a quarter is
+// not one that has lost nearly all, and a valve that never opens shows it a hundred times over.
+var bends = [...]float64{1, 4, 16}
 
-// terms bends the sights: each side of 0 by itself, on three scales, and whether it was seen at all.
+// TermNames names the terms of a sight that stands on the side of x: what the valves say counts in full, every sight by its
+// bends, each side of 0 by itself, and by having been seen at all.
+func TermNames(sight string, x float64) []string {
+	side := "+"
+	if x < 0 {
+		side = "-"
+	}
+	var out []string
+	culprit := strings.HasPrefix(sight, Culprits)
+	if culprit {
+		out = append(out, sight)
+	}
+	name := sight
+	for range bends {
+		name += side
+		out = append(out, name)
+	}
+	if group := key(sight).group(); !culprit && (group == sight || sight[len(group)] == ':') {
+		out = append(out, sight+"?")
+	}
+	return out
+}
+
+// TermValues appends to out what the terms of a sight are, in the order of TermNames; one more at the end means nothing
+// where that names none.
+func TermValues(out []float64, sight string, x float64) []float64 {
+	if strings.HasPrefix(sight, Culprits) {
+		out = append(out, x)
+		x /= culpritScale
+	}
+	for _, b := range bends {
+		out = append(out, math.Tanh(math.Abs(x)/b))
+	}
+	return append(out, 1)
+}
+
+// terms bends the sights.
 func terms(seen []sight) []term {
 	var out []term
+	var values []float64
 	for i, s := range seen {
 		if s.x != s.x {
 			continue
 		}
-		side, x := "+", s.x
-		if x < 0 {
-			side, x = "-", -x
-		}
-		name := string(s.key)
-		if strings.HasPrefix(name, Culprits) {
-			out = append(out, term{name, s.x, i})
-			x /= culpritScale
-		}
-		if x > 0 {
-			out = append(out, term{name + side, math.Tanh(x), i}, term{name + side + side, math.Tanh(x / farOut), i},
-				term{name + side + side + side, math.Tanh(x / farthestOut), i})
-		}
-		if strings.HasPrefix(name, Culprits) {
-			continue
-		}
-		if s.key.group() == name || name[len(s.key.group())] == ':' {
-			out = append(out, term{name + "?", 1, i})
+		values = TermValues(values[:0], string(s.key), s.x)
+		for j, n := range TermNames(string(s.key), s.x) {
+			if values[j] != 0 {
+				out = append(out, term{n, values[j], i})
+			}
 		}
 	}
 	return out
 }
 
-// Terms returns the numbers a judgement is made from, by name, for those who fit or check the model.
-func Terms(in Input) map[string]float64 {
+// Sights returns what is seen, by name, on a scale on which 0 is what a sound collector shows and 1 worth a second look,
+// for those who fit or check the model.
+func Sights(in Input) map[string]float64 { return byName(observe(in, facts(in.Features))) }
+
+// byName are the sights that have a place on their scale.
+func byName(seen []sight) map[string]float64 {
 	out := map[string]float64{}
-	for _, t := range terms(observe(in, facts(in.Features))) {
-		out[t.name] = t.x
+	for _, s := range seen {
+		if s.x == s.x {
+			out[string(s.key)] = s.x
+		}
 	}
 	return out
 }

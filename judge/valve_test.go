@@ -94,10 +94,12 @@ func TestAnythingMeasuredAtValvesIsWeighed(t *testing.T) {
 			}
 		}
 		in := Input{Collector: bare(t), Features: f}
-		for v, terms := range ValveTerms(in) {
-			for n, x := range terms {
-				if math.IsNaN(x) || math.Abs(x) > 1 {
-					t.Fatalf("valve %d: %s is %v", v, n, x)
+		for v, seen := range ValveSights(in) {
+			for n, sight := range seen {
+				for _, x := range TermValues(nil, n, sight) {
+					if math.IsNaN(x) || math.Abs(x) > 1 {
+						t.Fatalf("valve %d: %s is bent to %v", v, n, x)
+					}
 				}
 			}
 		}
@@ -111,7 +113,7 @@ func TestAnythingMeasuredAtValvesIsWeighed(t *testing.T) {
 	})
 }
 
-// The table of single valves names each numbered cause, and no sight could turn everything by itself, the three bends of it
+// The table of single valves names each numbered cause, and no sight could turn everything by itself, all bends of it
 // taken together, as far as sights of valves go.
 func TestTheValveWeightsNameEveryNumberedCause(t *testing.T) {
 	m := fittedValves()

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -20,14 +21,15 @@ type fitter struct {
 
 // vocabulary is which words are fitted.
 type vocabulary struct {
-	terms []string // "1", which is always there, first
-	at    []int32  // by word: its index in terms, 0 where it is not fitted
+	terms []string     // "1", which is always there, first
+	words []string     // the names of the sights
+	at    [][2][]int32 // by word, and by the side it stands on: the indices of its terms, 0 where one is not fitted
 }
 
-// row is a lesson in the fitter's own numbers; its terms are the lesson's.
+// row is a lesson in the fitter's own numbers; its sights are the lesson's.
 type row struct {
-	terms    []term
-	culprits []term
+	sights   []seen
+	culprits []seen
 	truth    int       // index into causes; -1 for none
 	given    []float64 // log odds of the causes that are not fitted: what the valves say
 	weight   float64
@@ -44,28 +46,66 @@ const causeUnits = 128
 
 var toCauses = course{passes: 6, fast: 2e-3, direct: 60, hidden: 10, drop: 0.3, seed: 1}
 
-// newVocabulary takes the words in that were counted often enough and are wanted, in alphabetic order.
-func newVocabulary(w *words, count []int, wanted func(name string) bool) vocabulary {
-	v := vocabulary{terms: []string{"1"}, at: make([]int32, len(w.names))}
-	var kept []string
-	for i, n := range w.names {
-		if count[i] >= rare && wanted(n) {
-			kept = append(kept, n)
+// The sides that a sight can stand on.
+const above, below = 0, 1
+
+func (s seen) side() int {
+	if s.x < 0 {
+		return below
+	}
+	return above
+}
+
+// sideCount counts in how many lessons each sight stands on each side, by word.
+type sideCount [][2]int
+
+func (c sideCount) add(some []seen) {
+	for _, s := range some {
+		c[s.word][s.side()]++
+	}
+}
+
+// newVocabulary takes the terms in that were met often enough and are wanted, in alphabetic order.
+func newVocabulary(w *words, met sideCount, wanted func(term string) bool) vocabulary {
+	v := vocabulary{terms: []string{"1"}, words: w.names, at: make([][2][]int32, len(w.names))}
+	count := map[string]int{}
+	each := func(do func(word, side int, terms []string)) {
+		for i, n := range w.names {
+			do(i, above, judge.TermNames(n, 1))
+			do(i, below, judge.TermNames(n, -1))
 		}
 	}
-	slices.Sort(kept)
-	for i, n := range kept {
-		v.at[w.index[n]] = int32(i + 1)
+	each(func(word, side int, terms []string) {
+		for _, t := range terms {
+			count[t] += met[word][side]
+		}
+	})
+	for _, t := range slices.Sorted(maps.Keys(count)) {
+		if count[t] >= rare && wanted(t) {
+			v.terms = append(v.terms, t)
+		}
 	}
-	v.terms = append(v.terms, kept...)
+	index := make(map[string]int32, len(v.terms))
+	for i, t := range v.terms {
+		index[t] = int32(i)
+	}
+	each(func(word, side int, terms []string) {
+		for _, t := range terms {
+			v.at[word][side] = append(v.at[word][side], index[t])
+		}
+	})
 	return v
 }
 
-// inputs appends terms, as they are numbered here, to some; those that are not fitted are left out.
-func (v *vocabulary) inputs(some []input, terms []term) []input {
-	for _, t := range terms {
-		if i := v.at[t.word]; i > 0 {
-			some = append(some, input{i, float64(t.x)})
+// inputs appends the terms of sights, as they are numbered here, to some; those that are not fitted are left out.
+func (v *vocabulary) inputs(some []input, sights []seen) []input {
+	var room [8]float64
+	for _, s := range sights {
+		values := judge.TermValues(room[:0], v.words[s.word], float64(s.x))
+		for j, i := range v.at[s.word][s.side()] {
+			if i > 0 && values[j] != 0 {
+				some = append(some, input{i, values[j]})
+			}
 		}
 	}
 	return some
@@ -77,16 +117,14 @@ func newFitter(w *words, all []lesson) *fitter {
 	for _, c := range f.causes {
 		f.given = append(f.given, w.number(judge.Culprits+c))
 	}
-	count := make([]int, len(w.names))
+	met := make(sideCount, len(w.names))
 	for i := range all {
-		for _, part := range [...][]term{all[i].terms, all[i].culprits} {
-			for _, t := range part {
-				count[t.word]++
-			}
-		}
+		met.add(all[i].sights)
+		met.add(all[i].culprits)
 	}
-	f.vocabulary = newVocabulary(w, count, func(n string) bool {
-		return !slices.Contains(f.given, w.index[n])
+	f.vocabulary = newVocabulary(w, met, func(term string) bool {
+		i, is := w.index[term]
+		return !is || !slices.Contains(f.given, i)
 	})
 	f.rows = make([]row, len(all))
 	for i := range all {
@@ -96,30 +134,35 @@ func newFitter(w *words, all []lesson) *fitter {
 	return f
 }
 
-// weigh gives every simulator the same weight, and within each the sound lessons the share they are to
-// have: what holds in one simulator alone is not to be learned from the number of its trials.
+// weigh gives every simulator the same weight, within each as much to the ends of trials as to all other times, and the
+// sound lessons the share they are to have: what holds in one simulator alone is not to be learned from the number of its
+// trials, and somebody asks when something has gone on for a while.
 func (f *fitter) weigh(all []lesson) {
 	type part struct {
-		from  string
-		sound bool
+		from       string
+		end, sound bool
 	}
-	count, froms := map[part]float64{}, map[string]bool{}
+	type when struct {
+		from string
+		end  bool
+	}
+	count, whens := map[part]float64{}, map[when]bool{}
 	for _, l := range all {
-		count[part{l.from, l.truth == none}]++
-		froms[l.from] = true
+		count[part{l.from, l.end, l.truth == none}]++
+		whens[when{l.from, l.end}] = true
 	}
 	for i, l := range all {
 		share := 1 - healthy
 		if l.truth == none {
 			share = healthy
 		}
-		f.rows[i].weight = share * float64(len(all)) / float64(len(froms)) / count[part{l.from, l.truth == none}]
+		f.rows[i].weight = share * float64(len(all)) / float64(len(whens)) / count[part{l.from, l.end, l.truth == none}]
 	}
 }
 
 // row puts a lesson into numbers.
 func (f *fitter) row(l *lesson) row {
-	r := row{truth: slices.Index(f.causes, l.truth), terms: l.terms, culprits: l.culprits, weight: 1}
+	r := row{truth: slices.Index(f.causes, l.truth), sights: l.sights, culprits: l.culprits, weight: 1}
 	for _, t := range l.culprits {
 		if i := slices.Index(f.given, t.word); i >= 0 {
 			if r.given == nil {
@@ -133,7 +176,7 @@ func (f *fitter) row(l *lesson) row {
 
 // odds returns the log odds of all causes, which hold until the next call.
 func (f *fitter) odds(on *run, r *row) []float64 {
-	return on.forward(f.inputs(f.inputs(on.everything[:0], r.terms), r.culprits), r.given)
+	return on.forward(f.inputs(f.inputs(on.everything[:0], r.sights), r.culprits), r.given)
 }
 
 // soften turns log odds into probabilities in place and returns that of none.

@@ -4,18 +4,29 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"dustwright/judge"
 )
 
-// lectures for tests: lessons of two causes and none, told apart by a term that only counts beside another.
+// numbers returns the numbers of all names given, in alphabetic order.
+func (w *words) numbers(all map[string]float64) []seen {
+	out := make([]seen, 0, len(all))
+	for n, x := range all {
+		out = append(out, seen{w.number(n), float32(x)})
+	}
+	slices.SortFunc(out, func(a, b seen) int { return strings.Compare(w.names[a.word], w.names[b.word]) })
+	return out
+}
+
+// lectures for tests: lessons of two causes and none, told apart by a sight that only counts beside another.
 func crossed(w *words, n int, seed uint64) []lesson {
 	r := rand.New(rand.NewPCG(seed, 1))
 	var all []lesson
 	for range n {
 		a, b := r.Float64(), r.Float64()
-		l := lesson{from: "a", level: "all", truth: none, terms: w.numbers(map[string]float64{"raw+": a, "header?": b, "low-": r.Float64()})}
+		l := lesson{from: "a", level: "all", truth: none, sights: w.numbers(map[string]float64{"raw": 8 * (a - 0.5), "header": 8 * (b - 0.5), "low": -r.Float64()})}
 		if (a > 0.5) != (b > 0.5) {
 			l.truth = "fan-weak"
 		}
@@ -51,15 +62,16 @@ func TestFitGradient(t *testing.T) {
 	names := newWords()
 	var all []lesson
 	for i := range 90 {
-		l := lesson{from: "a", truth: none, culprits: names.numbers(map[string]float64{judge.Culprits + "valve-dead": r.NormFloat64(), judge.Culprits + "valve-dead+": r.Float64()})}
+		l := lesson{from: "a", truth: none, culprits: names.numbers(map[string]float64{judge.Culprits + "valve-dead": r.Float64()})}
 		if i%3 == 0 {
 			l.truth = []string{"fan-weak", "valve-dead"}[i%2]
 		}
-		l.terms = names.numbers(map[string]float64{"raw+": r.Float64(), "low-": r.Float64()})
+		l.sights = names.numbers(map[string]float64{"raw/sure": r.Float64(), "low": -r.Float64()})
 		all = append(all, l)
 	}
 	f := newFitter(names, all)
-	if want := []string{"1", "low-", "raw+", judge.Culprits + "valve-dead+"}; !slices.Equal(f.terms, want) {
+	want := slices.Concat([]string{"1"}, judge.TermNames("low", -1), judge.TermNames("raw/sure", 1), judge.TermNames(judge.Culprits+"valve-dead", 1)[1:])
+	if !slices.Equal(f.terms, want) {
 		t.Fatalf("fitted are %q, want %q", f.terms, want)
 	}
 	f.net = begun(len(f.terms), 5, len(f.causes), 3)
@@ -95,16 +107,16 @@ func checkSlope(t *testing.T, of lecture, n *network) {
 	}
 }
 
-// A fit finds what no weight of a single term could tell: a cause that shows where one of two terms is high and not both.
+// A fit finds what no weight of a single term could tell: a cause that shows where one of two sights is high and not both.
 // The same lessons give the same weights.
 func TestFitFindsWhatTells(t *testing.T) {
 	w := newWords()
 	f := newFitter(w, crossed(w, 3000, 1))
 	c := toCauses
-	c.passes, c.fast, c.direct, c.hidden, c.drop = 150, 0.02, 1, 0.1, 0
-	f.net = begun(len(f.terms), 16, len(f.causes), 1)
+	c.passes, c.fast, c.direct, c.hidden, c.drop = 60, 0.01, 1, 0.1, 0.2
+	f.net = begun(len(f.terms), 32, len(f.causes), 1)
 	c.take(f.net, f)
-	again := begun(len(f.terms), 16, len(f.causes), 1)
+	again := begun(len(f.terms), 32, len(f.causes), 1)
 	net := f.net
 	f.net = again
 	if c.take(again, f); !slices.Equal(net.all, again.all) {
@@ -155,7 +167,7 @@ func TestYoungRecordsHaveNoNormal(t *testing.T) {
 	w := newWords()
 	var all []lesson
 	for i := range 600 {
-		all = append(all, lesson{from: "a", truth: none, number: i, terms: w.numbers(map[string]float64{"raw:high+": 0.5, "raw+": 1, "raw?": 1, "raw/fresh+": 1, "header:set?": 1})})
+		all = append(all, lesson{from: "a", truth: none, number: i, sights: w.numbers(map[string]float64{"raw:high": 0.5, "raw": -1, "raw/fresh": 1, "header:set": 1})})
 	}
 	some := young(w, all)
 	if len(some) < 60 || len(some) > 140 {
@@ -163,14 +175,14 @@ func TestYoungRecordsHaveNoNormal(t *testing.T) {
 	}
 	for _, l := range some {
 		var names []string
-		for _, x := range l.terms {
+		for _, x := range l.sights {
 			names = append(names, w.names[x.word])
 		}
-		if !slices.Equal(names, []string{"header:set?", "raw:high+"}) {
+		if !slices.Equal(names, []string{"header:set", "raw:high"}) {
 			t.Fatalf("a young record knows %q", names)
 		}
 	}
-	if len(all[0].terms) != 5 {
-		t.Error("the lessons themselves have lost terms")
+	if len(all[0].sights) != 4 {
+		t.Error("the lessons themselves have lost sights")
 	}
 }

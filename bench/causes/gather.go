@@ -42,23 +42,27 @@ func (l *lessons) take(lv level, t *trial) error {
 	for range others {
 		times = append(times, from.Add(time.Duration(rnd.Float64()*float64(t.at.Sub(from)))))
 	}
-	for _, at := range times {
+	for i, at := range times {
 		truth := t.truth
 		if truth != none && at.Sub(onset).Hours() < 24*freshest {
 			continue
 		}
 		in := judge.Input{Collector: t.collector, Features: sense.At(h, t.collector, at)}
-		terms, valves := judge.Terms(in), judge.ValveTerms(in)
+		all, valves := judge.Sights(in), judge.ValveSights(in)
 		for v, seen := range valves {
 			for n, x := range seen {
-				terms[fmt.Sprintf("%s%d:%s", ofValve, v, n)] = x
+				all[fmt.Sprintf("%s%d:%s", ofValve, v, n)] = x
 			}
 		}
-		names := slices.Sorted(maps.Keys(terms))
+		names := slices.Sorted(maps.Keys(all))
 		l.mu.Lock()
-		fmt.Fprintf(l.out, "%d\t%s\t%s:%d", t.seed, lv.name, truth, t.number)
+		when := before
+		if i == 0 {
+			when = atEnd
+		}
+		fmt.Fprintf(l.out, "%d\t%s\t%s\t%s:%d", t.seed, lv.name, when, truth, t.number)
 		for _, n := range names {
-			fmt.Fprintf(l.out, "\t%s=%.4g", n, terms[n])
+			fmt.Fprintf(l.out, "\t%s=%.4g", n, all[n])
 		}
 		fmt.Fprintln(l.out)
 		err := l.out.Flush() // tells of any write before it that failed
@@ -70,8 +74,14 @@ func (l *lessons) take(lv level, t *trial) error {
 	return nil
 }
 
-// ofValve begins the name of a term of a single valve, before its number.
+// ofValve begins the name of a sight of a single valve, before its number.
 const ofValve = "valve "
+
+// What a lesson says of when its trial was looked at.
+const (
+	atEnd  = "end"
+	before = "before"
+)
 
 // none is the truth of a trial with nothing wrong.
 const none = string(judge.None)

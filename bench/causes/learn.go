@@ -102,18 +102,18 @@ func thinned(w *words, all []lesson) []lesson {
 			return kept[g]
 		}
 		thin := all[i]
-		thin.terms, thin.culprits, thin.valves = only(thin.terms, left), only(thin.culprits, left), nil
+		thin.sights, thin.culprits, thin.valves = only(thin.sights, left), only(thin.culprits, left), nil
 		out = append(out, thin)
 	}
 	return out
 }
 
-// only returns those terms whose word is to be kept.
-func only(terms []term, keep func(word int32) bool) []term {
-	var out []term
-	for _, t := range terms {
-		if keep(t.word) {
-			out = append(out, t)
+// only returns those sights whose word is to be kept.
+func only(sights []seen, keep func(word int32) bool) []seen {
+	var out []seen
+	for _, s := range sights {
+		if keep(s.word) {
+			out = append(out, s)
 		}
 	}
 	return slices.Clip(out)
@@ -132,7 +132,7 @@ func young(w *words, all []lesson) []lesson {
 			continue
 		}
 		l := all[i]
-		l.terms, l.valves = only(l.terms, func(word int32) bool { return strings.Contains(w.names[word], ":") }), nil
+		l.sights, l.valves = only(l.sights, func(word int32) bool { return strings.Contains(w.names[word], ":") }), nil
 		if rnd.IntN(2) == 0 {
 			l.culprits = nil
 		}
@@ -141,12 +141,12 @@ func young(w *words, all []lesson) []lesson {
 	return out
 }
 
-// quantityOf is the quantity that a term is about.
+// quantityOf is the quantity that a sight is about.
 func quantityOf(name string) string {
-	if i := strings.IndexAny(name, "/:+?"); i > 0 {
+	if i := strings.IndexAny(name, "/:"); i > 0 {
 		name = name[:i]
 	}
-	return strings.TrimRight(name, "-")
+	return name
 }
 
 // report prints how the weights do on lessons they were not fitted to.

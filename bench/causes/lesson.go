@@ -14,7 +14,7 @@ import (
 	"dustwright/judge"
 )
 
-// words numbers the names of terms, so that a million lessons fit into memory. Several may ask for numbers at a time.
+// words numbers the names of sights, so that a million lessons fit into memory. Several may ask for numbers at a time.
 type words struct {
 	mu    sync.Mutex
 	index map[string]int32
@@ -35,18 +35,8 @@ func (w *words) number(name string) int32 {
 	return i
 }
 
-// numbers returns the numbers of all names given.
-func (w *words) numbers(all map[string]float64) []term {
-	out := make([]term, 0, len(all))
-	for n, x := range all {
-		out = append(out, term{w.number(n), float32(x)})
-	}
-	slices.SortFunc(out, func(a, b term) int { return strings.Compare(w.names[a.word], w.names[b.word]) })
-	return out
-}
-
-// term is one term of a lesson.
-type term struct {
+// seen is one sight of a lesson: what judge sees, before it is bent into terms.
+type seen struct {
 	word int32
 	x    float32
 }
@@ -56,17 +46,18 @@ type lesson struct {
 	from     string // file it was read from: a simulator's
 	seed     uint64
 	level    string
+	end      bool // it shows its trial at the end
 	truth    string
 	number   int // of the valve or row, for the truth; 0 none
-	terms    []term
-	culprits []term // what the valves say together
-	valves   []valveTerms
+	sights   []seen
+	culprits []seen // what the valves say together
+	valves   []valveSeen
 }
 
-// valveTerms is what is seen of one valve.
-type valveTerms struct {
+// valveSeen is what is seen of one valve.
+type valveSeen struct {
 	number int
-	terms  []term
+	sights []seen
 }
 
 // reader reads lessons of one file.
@@ -74,7 +65,7 @@ type reader struct {
 	words *words
 	known map[string]int32  // what it has met of words
 	names map[string]string // of levels and truths
-	terms []term            // of the lesson that is being read
+	seen  []seen            // of the lesson that is being read
 }
 
 func newReader(w *words) *reader {
@@ -121,28 +112,28 @@ func readLessons(w *words, path string) ([]lesson, error) {
 
 // lesson takes one line in.
 func (r *reader) lesson(text string) (lesson, error) {
-	parts := strings.SplitN(text, "\t", 4)
-	if len(parts) < 3 {
-		return lesson{}, errors.New("seed, level and truth must stand there, separated by tabs")
+	parts := strings.SplitN(text, "\t", 5)
+	if len(parts) < 4 || parts[2] != atEnd && parts[2] != before {
+		return lesson{}, fmt.Errorf("seed, level, %s or %s, and truth must stand there, separated by tabs", atEnd, before)
 	}
-	truth, number, _ := strings.Cut(parts[2], ":")
-	l := lesson{level: r.name(parts[1]), truth: r.name(truth)}
+	truth, number, _ := strings.Cut(parts[3], ":")
+	l := lesson{level: r.name(parts[1]), end: parts[2] == atEnd, truth: r.name(truth)}
 	var err error
 	if l.number, err = strconv.Atoi(number); err != nil {
-		return l, fmt.Errorf("%q must be the truth and the number of the valve, with a colon between", parts[2])
+		return l, fmt.Errorf("%q must be the truth and the number of the valve, with a colon between", parts[3])
 	}
 	if l.seed, err = strconv.ParseUint(parts[0], 10, 64); err != nil {
 		return l, err
 	}
-	r.terms = r.terms[:0]
-	if len(parts) == 4 {
-		for p := range strings.SplitSeq(parts[3], "\t") {
-			if err := r.term(&l, p); err != nil {
+	r.seen = r.seen[:0]
+	if len(parts) == 5 {
+		for p := range strings.SplitSeq(parts[4], "\t") {
+			if err := r.sight(&l, p); err != nil {
 				return l, err
 			}
 		}
 	}
-	l.terms = slices.Clone(r.terms)
+	l.sights = slices.Clone(r.seen)
 	return l, nil
 }
 
@@ -166,9 +157,9 @@ func (r *reader) word(name string) int32 {
 	return i
 }
 
-// term takes one term in, as take wrote it: a name, an equals sign and a number. What the valves say together is left
+// sight takes one sight in, as take wrote it: a name, an equals sign and a number. What the valves say together is left
 // out: it is worked out anew from the weights that are fitted.
-func (r *reader) term(l *lesson, text string) error {
+func (r *reader) sight(l *lesson, text string) error {
 	name, value, _ := strings.Cut(text, "=")
 	x, err := strconv.ParseFloat(value, 32)
 	if err != nil {
@@ -179,7 +170,7 @@ func (r *reader) term(l *lesson, text string) error {
 	}
 	rest, single := strings.CutPrefix(name, ofValve)
 	if !single {
-		r.terms = append(r.terms, term{r.word(name), float32(x)})
+		r.seen = append(r.seen, seen{r.word(name), float32(x)})
 		return nil
 	}
 	number, name, _ := strings.Cut(rest, ":")
@@ -188,9 +179,9 @@ func (r *reader) term(l *lesson, text string) error {
 		return err
 	}
 	if n := len(l.valves); n == 0 || l.valves[n-1].number != v {
-		l.valves = append(l.valves, valveTerms{number: v})
+		l.valves = append(l.valves, valveSeen{number: v})
 	}
 	one := &l.valves[len(l.valves)-1]
-	one.terms = append(one.terms, term{r.word(name), float32(x)})
+	one.sights = append(one.sights, seen{r.word(name), float32(x)})
 	return nil
 }

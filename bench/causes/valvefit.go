@@ -15,7 +15,7 @@ import (
 // conditional logit (McFadden 1974, from memory), with a network for l.
 type valveFitter struct {
 	vocabulary
-	words  *words
+	known  *words
 	causes []string
 	usual  []float64 // log of how often each cause is the truth, over the lessons in which none of them is
 	rows   []valveRow
@@ -24,8 +24,8 @@ type valveFitter struct {
 
 // valveRow is a lesson in the fitter's own numbers.
 type valveRow struct {
-	valves []valveTerms // the lesson's
-	truth  int          // index of the valve that is the culprit; -1 where none is
+	valves []valveSeen // the lesson's
+	truth  int         // index of the valve that is the culprit; -1 where none is
 	cause  int
 	weight float64
 }
@@ -37,16 +37,14 @@ var toValves = course{passes: 8, fast: 3e-3, direct: 1, hidden: 1, drop: 0.2, se
 
 // newValveFitter numbers terms and causes and takes the lessons in that show single valves.
 func newValveFitter(w *words, all []lesson) *valveFitter {
-	f := &valveFitter{words: w}
-	count := make([]int, len(w.names))
+	f := &valveFitter{known: w}
+	met := make(sideCount, len(w.names))
 	for i := range all {
 		for _, v := range all[i].valves {
-			for _, t := range v.terms {
-				count[t.word]++
-			}
+			met.add(v.sights)
 		}
 	}
-	f.vocabulary = newVocabulary(w, count, func(string) bool { return true })
+	f.vocabulary = newVocabulary(w, met, func(string) bool { return true })
 	for _, c := range judge.NumberedCauses() {
 		f.causes = append(f.causes, string(c))
 	}
@@ -84,7 +82,7 @@ func newValveFitter(w *words, all []lesson) *valveFitter {
 func (f *valveFitter) row(l *lesson) valveRow {
 	r := valveRow{truth: -1, valves: l.valves}
 	if c := slices.Index(f.causes, l.truth); c >= 0 {
-		if v := slices.IndexFunc(l.valves, func(v valveTerms) bool { return v.number == l.number }); v >= 0 {
+		if v := slices.IndexFunc(l.valves, func(v valveSeen) bool { return v.number == l.number }); v >= 0 {
 			r.truth, r.cause = v, c
 		}
 	}
@@ -101,10 +99,10 @@ func (f *valveFitter) names() []string {
 }
 
 // means are the means of the terms over all valves, numbered behind those of one.
-func (f *valveFitter) means(valves []valveTerms) []input {
+func (f *valveFitter) means(valves []valveSeen) []input {
 	sum := map[int32]float64{}
 	for v := range valves {
-		for _, t := range f.inputs(nil, valves[v].terms) {
+		for _, t := range f.inputs(nil, valves[v].sights) {
 			sum[t.at] += t.x / float64(len(valves))
 		}
 	}
@@ -116,8 +114,8 @@ func (f *valveFitter) means(valves []valveTerms) []input {
 }
 
 // odds returns the log likelihood ratio of each cause for one valve beside the means of all, which hold until the next call.
-func (f *valveFitter) odds(on *run, v *valveTerms, means []input) []float64 {
-	return on.forward(append(f.inputs(on.everything[:0], v.terms), means...), nil)
+func (f *valveFitter) odds(on *run, v *valveSeen, means []input) []float64 {
+	return on.forward(append(f.inputs(on.everything[:0], v.sights), means...), nil)
 }
 
 // culprits returns the log odds of every cause of every valve against none, causes within valves, each by its own run.
@@ -174,7 +172,9 @@ func (f *valveFitter) together(all []lesson) {
 			}
 		}
 		for j, c := range f.causes {
-			l.culprits = append(l.culprits, f.words.numbers(judge.Together(judge.Cause(c), logs[j]))...)
+			if x, known := judge.Together(logs[j]); known {
+				l.culprits = append(l.culprits, seen{f.known.number(judge.Culprits + c), float32(x)})
+			}
 		}
 	}
 }

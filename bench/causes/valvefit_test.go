@@ -9,7 +9,7 @@ import (
 	"dustwright/judge"
 )
 
-// planted makes lessons in which the culprit's term lies two higher than the others', for one numbered cause.
+// planted makes lessons in which the culprit's sight lies two higher than the others', for one numbered cause.
 func planted(w *words, n int, seed uint64) []lesson {
 	r := rand.New(rand.NewPCG(seed, 1))
 	var out []lesson
@@ -23,7 +23,7 @@ func planted(w *words, n int, seed uint64) []lesson {
 			if v == l.number {
 				seen += 4
 			}
-			l.valves = append(l.valves, valveTerms{v, w.numbers(map[string]float64{"seen": seen, "noise": r.NormFloat64()})})
+			l.valves = append(l.valves, valveSeen{v, w.numbers(map[string]float64{"seen": seen, "noise": r.NormFloat64()})})
 		}
 		out = append(out, l)
 	}
@@ -42,9 +42,9 @@ func TestValveFitFindsThePlantedCulprit(t *testing.T) {
 	c.take(f.net, f)
 	on := newRun(f.net, nil)
 	dead := func(seen float64) float64 { // beside four sound ones
-		valves := []valveTerms{{1, names.numbers(map[string]float64{"seen": seen, "noise": 0})}}
+		valves := []valveSeen{{1, names.numbers(map[string]float64{"seen": seen, "noise": 0})}}
 		for v, x := range []float64{-1, -0.3, 0.3, 1} {
-			valves = append(valves, valveTerms{v + 2, names.numbers(map[string]float64{"seen": x, "noise": 0})})
+			valves = append(valves, valveSeen{v + 2, names.numbers(map[string]float64{"seen": x, "noise": 0})})
 		}
 		return f.odds(on, &valves[0], f.means(valves))[0]
 	}
@@ -85,28 +85,28 @@ func TestValveFitGradient(t *testing.T) {
 func TestLessonIsReadBack(t *testing.T) {
 	w := newWords()
 	r := newReader(w)
-	l, err := r.lesson("17\tall\tvalve-dead:12\traw/sure+=0.5\tvalve 12:left/past--=0.25\tvalve 12:share?=1\tvalve 1:share?=1\tvalves:valve-dead=3")
+	l, err := r.lesson("17\tall\tend\tvalve-dead:12\traw/sure=0.5\tvalve 12:left/past=-0.25\tvalve 12:share=1\tvalve 1:share=1\tvalves:valve-dead=3")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if l.seed != 17 || l.level != "all" || l.truth != "valve-dead" || l.number != 12 {
+	if l.seed != 17 || l.level != "all" || !l.end || l.truth != "valve-dead" || l.number != 12 {
 		t.Errorf("read %+v", l)
 	}
-	named := func(terms []term) map[string]float32 {
+	named := func(some []seen) map[string]float32 {
 		out := map[string]float32{}
-		for _, x := range terms {
+		for _, x := range some {
 			out[w.names[x.word]] = x.x
 		}
 		return out
 	}
-	if got := named(l.terms); !maps.Equal(got, map[string]float32{"raw/sure+": 0.5}) {
-		t.Errorf("terms %v", got)
+	if got := named(l.sights); !maps.Equal(got, map[string]float32{"raw/sure": 0.5}) {
+		t.Errorf("sights %v", got)
 	}
 	if len(l.valves) != 2 || l.valves[0].number != 12 || l.valves[1].number != 1 ||
-		!maps.Equal(named(l.valves[0].terms), map[string]float32{"left/past--": 0.25, "share?": 1}) {
+		!maps.Equal(named(l.valves[0].sights), map[string]float32{"left/past": -0.25, "share": 1}) {
 		t.Errorf("valves %+v", l.valves)
 	}
-	for _, text := range []string{"", "17\tall", "17\tall\tnone:x", "x\tall\tnone:0", "1\tall\tnone:0\traw+=x", "1\tall\tnone:0\tvalve a:left+=1", "1\tall\tnone:0\traw"} {
+	for _, text := range []string{"", "17\tall", "17\tall\tend", "17\tall\tend\tnone:x", "1\tall\tnever\tnone:0", "x\tall\tend\tnone:0", "1\tall\tend\tnone:0\traw=x", "1\tall\tend\tnone:0\tvalve a:left=1", "1\tall\tend\tnone:0\traw"} {
 		if _, err := r.lesson(text); err == nil {
 			t.Errorf("%q was read without an error", text)
 		}
