@@ -112,3 +112,22 @@ func TestLessonIsReadBack(t *testing.T) {
 		}
 	}
 }
+
+// Any line is read or refused with an error.
+func FuzzLesson(f *testing.F) {
+	f.Add("17\tall\tend\tvalve-dead:12\traw/sure=0.5\tvalve 12:left/past=-0.25\tvalves:valve-dead=3")
+	f.Add("1\tdP only\tbefore\tnone:0")
+	f.Add("1\tall\tend\tnone\traw=")
+	f.Fuzz(func(t *testing.T, text string) {
+		w := newWords()
+		l, err := newReader(w).lesson(text)
+		if err != nil {
+			return
+		}
+		for _, s := range l.sights {
+			if int(s.word) >= len(w.names) {
+				t.Errorf("%q: word %d of %d", text, s.word, len(w.names))
+			}
+		}
+	})
+}
