@@ -31,6 +31,7 @@ type tally struct {
 	sumP, sumHit, cells  [10]float64
 	confusion            map[string]map[string]int
 	byCause              map[string][2]int
+	byAge                [len(ages)][2]int
 }
 
 func newBoard() *board {
@@ -132,6 +133,11 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 		y.alarms += alarms
 	} else {
 		y.faults++
+		a := &y.byAge[ageOf(t)]
+		a[0]++
+		if hit {
+			a[1]++
+		}
 		if r.Standing == judge.Steady {
 			y.missed++
 		}
@@ -197,6 +203,14 @@ func (b *board) print(w io.Writer) {
 		y := b.tally[name]
 		fmt.Fprintf(w, "%-30s %6d %7s %7s %8s %6.3f %14.2f %9s %11s %7s %7s\n", name, y.n, share(y.first, y.n), share(y.three, y.n), share(y.right, y.numbered), y.ece(),
 			float64(y.alarms)/(y.healthyDays/365), share(y.missed, y.faults), share(y.paired, y.n), share(y.named, y.n), share(y.both, y.n))
+	}
+	fmt.Fprintf(w, "\nright first, by how long something has been wrong\n")
+	for _, name := range b.levels {
+		fmt.Fprintf(w, "%-30s", name)
+		for i, a := range b.tally[name].byAge {
+			fmt.Fprintf(w, "  %s %s of %d", ages[i].name, strings.TrimSpace(share(a[1], a[0])), a[0])
+		}
+		fmt.Fprintln(w)
 	}
 	for _, name := range b.levels {
 		fmt.Fprintf(w, "\n%s: right first, and what else is taken for it\n", name)
