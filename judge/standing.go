@@ -14,7 +14,8 @@ import (
 // simulation seldom call for hands. Common practice, no source.
 const (
 	callHands = 0.98 // in all causes together that ask for hands or more
-	callDrift = 0.7  // in any cause at all, and in a single one while the record has just begun
+	callDrift = 0.7  // in any cause at all
+	callYoung = 0.9  // in a single one, while the record has just begun
 	callSafe  = 0.5  // in a cause that asks to make safe
 )
 
@@ -39,7 +40,7 @@ func standing(in Input, causes []Probability) Standing {
 		return NeedsHands
 	case raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm:
 		return NeedsHands
-	case 1-ask[Steady] >= callDrift && (len(in.Features.Days) >= settledDays || causes[0].Cause != None && causes[0].P >= callDrift):
+	case 1-ask[Steady] >= callDrift && (len(in.Features.Days) >= settledDays || causes[0].Cause != None && causes[0].P >= callYoung):
 		return Drifting
 	}
 	return Steady

@@ -38,11 +38,15 @@ type row struct {
 // rare is in how many lessons a term must stand to be fitted.
 const rare = 40
 
-// healthy is the share of the lessons that have nothing wrong, as they are weighed.
-const healthy = 0.42
+// healthy is the share of the lessons that have nothing wrong, and ending that of those that show their trial at its end, as
+// they are weighed.
+const (
+	healthy = 0.42
+	ending  = 1.0 / 3
+)
 
 // causeUnits is how many units each hidden layer has, and toCauses how the network is fitted.
-const causeUnits = 128
+const causeUnits = 192
 
 var toCauses = course{passes: 6, fast: 2e-3, direct: 60, hidden: 10, drop: 0.3, seed: 1}
 
@@ -134,29 +138,29 @@ func newFitter(w *words, all []lesson) *fitter {
 	return f
 }
 
-// weigh gives every simulator the same weight, within each as much to the ends of trials as to all other times, and the
-// sound lessons the share they are to have: what holds in one simulator alone is not to be learned from the number of its
-// trials, and somebody asks when something has gone on for a while.
+// weigh gives every simulator the same weight, within each the ends of trials theirs, and the sound lessons the share they
+// are to have: what holds in one simulator alone is not to be learned from the number of its trials, and somebody asks when
+// something has gone on for a while.
 func (f *fitter) weigh(all []lesson) {
 	type part struct {
 		from       string
 		end, sound bool
 	}
-	type when struct {
-		from string
-		end  bool
-	}
-	count, whens := map[part]float64{}, map[when]bool{}
+	count, froms := map[part]float64{}, map[string]bool{}
 	for _, l := range all {
 		count[part{l.from, l.end, l.truth == none}]++
-		whens[when{l.from, l.end}] = true
+		froms[l.from] = true
 	}
 	for i, l := range all {
 		share := 1 - healthy
 		if l.truth == none {
 			share = healthy
 		}
-		f.rows[i].weight = share * float64(len(all)) / float64(len(whens)) / count[part{l.from, l.end, l.truth == none}]
+		when := 1 - ending
+		if l.end {
+			when = ending
+		}
+		f.rows[i].weight = share * when * float64(len(all)) / float64(len(froms)) / count[part{l.from, l.end, l.truth == none}]
 	}
 }
 
