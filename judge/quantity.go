@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"dustwright/sense"
 	"dustwright/unit"
@@ -184,11 +185,30 @@ func times(m sense.Measure, by float64) sense.Measure {
 
 // changed says how the quantity stands against its normal.
 func (k *quantity) changed(now, normal float64, sys unit.System) string {
+	if whose, makes, habit := strings.Cut(strings.TrimSuffix(k.what, ","), " beyond "); habit {
+		text := fmt.Sprintf("%s is %s %s", whose, apart(now), makes)
+		if usual := apart(normal); usual != "at" {
+			text += ", normally " + usual
+		}
+		return text
+	}
 	text := fmt.Sprintf("%s is %s", k.what, k.print(now, sys))
 	if k.form.ratio || k.form.bend > 0 && now > 0 && normal > 0 {
 		return text + fmt.Sprintf(", %s its normal %s", against(now/normal), k.print(normal, sys))
 	}
 	return text + fmt.Sprintf(", normally %s", k.print(normal, sys))
+}
+
+// apart says by how much something lies off what it is held against.
+func apart(share float64) string {
+	p := math.Round(100 * math.Abs(share))
+	switch {
+	case p == 0:
+		return "at"
+	case share > 0:
+		return fmt.Sprintf("%.0f %% above", p)
+	}
+	return fmt.Sprintf("%.0f %% below", p)
 }
 
 // against puts a ratio into words.

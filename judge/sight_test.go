@@ -50,3 +50,23 @@ func TestASmallShareHasNoSign(t *testing.T) {
 		}
 	}
 }
+
+// What lies off what the record makes it is said in a plain sentence.
+func TestWhatTheRecordDoesNotMakeItIsSaidPlainly(t *testing.T) {
+	for _, c := range []struct {
+		now, normal float64
+		want        string
+	}{
+		{-0.05, 0.001, "the motor's load is 5 % below what dP and damper make it by the record"},
+		{0.05, 0.02, "the motor's load is 5 % above what dP and damper make it by the record, normally 2 % above"},
+		{0.001, -0.03, "the motor's load is at what dP and damper make it by the record, normally 3 % below"},
+	} {
+		for i := range quantities {
+			if k := &quantities[i]; k.q == sense.MotorBeyond {
+				if got := k.changed(c.now, c.normal, unit.US); got != c.want {
+					t.Errorf("%q, want %q", got, c.want)
+				}
+			}
+		}
+	}
+}
