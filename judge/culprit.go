@@ -68,9 +68,9 @@ const Culprits = "valves:"
 // mostOdds bounds what the valves say together, since a log may be wrong as a whole.
 const mostOdds = 20
 
-// together is the log of how much better a numbered cause explains the valves than all being sound,
-// whichever of them it is: the mean over the valves of the likelihood ratio.
-func together(logs []float64) float64 {
+// Together is the log of how much better a numbered cause explains the valves than all being sound,
+// whichever of them it is: the mean over the valves, of which there must be one, of the likelihood ratio.
+func Together(logs []float64) float64 {
 	top := math.Inf(-1)
 	for _, l := range logs {
 		top = math.Max(top, l)
@@ -80,15 +80,6 @@ func together(logs []float64) float64 {
 		sum += math.Exp(l - top)
 	}
 	return math.Max(-mostOdds, math.Min(mostOdds, top+math.Log(sum/float64(len(logs)))))
-}
-
-// Together returns what the valves say of a numbered cause together, from the log odds of each; nothing is known of no
-// valves. For those who fit the model.
-func Together(logs []float64) (odds float64, known bool) {
-	if len(logs) == 0 {
-		return 0, false
-	}
-	return together(logs), true
 }
 
 // ValveSights returns what is seen of each valve, by valve and name, for those who fit or check the model of single valves.
@@ -105,7 +96,7 @@ func ValveSights(in Input) map[int]map[string]float64 {
 func valves(all []valveSights, out []sight) []sight {
 	for _, c := range numberedCauses {
 		if _, logs := oddsOf(c, all); len(logs) > 0 {
-			out = append(out, sight{Culprits + key(c), together(logs), best(c, all)})
+			out = append(out, sight{Culprits + key(c), Together(logs), best(c, all)})
 		}
 	}
 	return out

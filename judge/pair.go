@@ -21,7 +21,7 @@ func (p *Pair) says() string {
 
 // pairCost is the log of how much rarer a pair is than its first cause alone, and of how many pairs were
 // tried for it; pairNamed the belief from which a pair is named. Chosen on the odd seeds of bench/causes
-// -pairs, so that hardly any single cause is taken for two.
+// -from pairs, so that hardly any single cause is taken for two.
 const (
 	pairCost  = 10.5
 	pairNamed = 0.5

@@ -3,7 +3,6 @@ package judge
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"dustwright/sense"
 	"dustwright/unit"
@@ -14,11 +13,13 @@ type form struct {
 	ratio bool    // by the log of the ratio; what is not above zero is passed over
 	bend  float64 // otherwise by asinh(v/bend): a ratio far above bend, a difference near zero; 0 by the plain difference
 	per   float64 // and what a plain difference is divided by
+	lies  bool    // it lies off what else makes it; its name has a hole for where
 }
 
 var (
 	ratio  = form{ratio: true}
 	shares = form{per: 1}
+	habits = form{per: 1, lies: true}
 	feet   = form{bend: 20}                  // dP of some pascals is no dP
 	steps  = form{bend: 15}                  // [Pa/h]
 	leaks  = form{per: 0.3 * unit.Psi}       // header at rest [Pa/min]
@@ -55,7 +56,7 @@ type quantity struct {
 	key   key
 	q     sense.Quantity
 	kind  unit.Kind
-	what  string // subject of the sentence
+	what  string // subject of the sentence; where the form lies, all of it with a hole for where
 	per   string // behind the unit, such as "/h"
 	form  form
 	scale float64 // what is worth a second look, on the form's scale
@@ -107,13 +108,13 @@ var quantities = [...]quantity{
 	{"taken", sense.DustTaken, unit.KindMassFlow, "the dust taken out of the bin, over the time it ran,", "", ratio, 0.3, 0.1},
 	{"humidity", sense.HumidityLevel, unit.KindShare, "the air's humidity", "", shares, 0.15, 0.03},
 	{"temperature", sense.TemperatureMean, unit.KindTemperature, "the air's temperature", "", heats, 5, 2},
-	{"air-habit", sense.AirBeyond, unit.KindShare, "the airflow beyond what dP and damper make it by the record,", "", shares, 0.06, 0.01},
-	{"suction-habit", sense.SuctionBeyond, unit.KindShare, "the suction beyond what dP and damper make it by the record,", "", shares, 0.06, 0.01},
-	{"motor-habit", sense.MotorBeyond, unit.KindShare, "the motor's load beyond what dP and damper make it by the record,", "", shares, 0.05, 0.01},
-	{"duct-habit", sense.DuctBeyond, unit.KindShare, "the suction beyond what the airflow makes it by the record,", "", shares, 0.05, 0.01},
-	{"load-habit", sense.LoadBeyond, unit.KindShare, "the motor's load beyond what the airflow makes it by the record,", "", shares, 0.05, 0.01},
-	{"draw-habit", sense.DrawBeyond, unit.KindShare, "the motor's load beyond what the suction makes it by the record,", "", shares, 0.05, 0.01},
-	{"after-habit", sense.AfterBeyond, unit.KindShare, "the after-filter's dP beyond what the airflow makes it by the record,", "", shares, 0.06, 0.01},
+	{"air-habit", sense.AirBeyond, unit.KindShare, "the airflow %s what dP and damper make it by the record", "", habits, 0.06, 0.01},
+	{"suction-habit", sense.SuctionBeyond, unit.KindShare, "the suction %s what dP and damper make it by the record", "", habits, 0.06, 0.01},
+	{"motor-habit", sense.MotorBeyond, unit.KindShare, "the motor's load %s what dP and damper make it by the record", "", habits, 0.05, 0.01},
+	{"duct-habit", sense.DuctBeyond, unit.KindShare, "the suction %s what the airflow makes it by the record", "", habits, 0.05, 0.01},
+	{"load-habit", sense.LoadBeyond, unit.KindShare, "the motor's load %s what the airflow makes it by the record", "", habits, 0.05, 0.01},
+	{"draw-habit", sense.DrawBeyond, unit.KindShare, "the motor's load %s what the suction makes it by the record", "", habits, 0.05, 0.01},
+	{"after-habit", sense.AfterBeyond, unit.KindShare, "the after-filter's dP %s what the airflow makes it by the record", "", habits, 0.06, 0.01},
 	{"damper", sense.DamperOpen, unit.KindShare, "the damper's opening", "", shares, 0.06, 0.02},
 }
 
@@ -156,7 +157,7 @@ func (k *quantity) see(in Input, out []sight) []sight {
 	if o := m.Onset; o.Found {
 		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
 			out = append(out, sight{k.key + onset, s / k.scale * math.Tanh(o.Score/8), func() string {
-				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.what, k.print(o.Before, in.Units),
+				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.name(), k.print(o.Before, in.Units),
 					k.print(o.Before+o.Size, in.Units), o.At.Format("2 January"))
 			}})
 		}
@@ -164,7 +165,7 @@ func (k *quantity) see(in Input, out []sight) []sight {
 	if t := m.Trend; t.Known() {
 		if s := k.form.width(now, t.Value*trendDays); s == s && math.Abs(t.Value) > finite(t.Sigma) {
 			out = append(out, sight{k.key + trend, s / k.scale, func() string {
-				return fmt.Sprintf("%s moves by %s a week", k.what, k.print(7*t.Value, in.Units))
+				return fmt.Sprintf("%s moves by %s a week", k.name(), k.print(7*t.Value, in.Units))
 			}})
 		}
 	}
@@ -185,9 +186,9 @@ func times(m sense.Measure, by float64) sense.Measure {
 
 // changed says how the quantity stands against its normal.
 func (k *quantity) changed(now, normal float64, sys unit.System) string {
-	if whose, makes, habit := strings.Cut(strings.TrimSuffix(k.what, ","), " beyond "); habit {
-		text := fmt.Sprintf("%s is %s %s", whose, apart(now), makes)
-		if usual := apart(normal); usual != "at" {
+	if k.form.lies {
+		text := fmt.Sprintf(k.what, "is "+lies(now))
+		if usual := lies(normal); usual != "at" {
 			text += ", normally " + usual
 		}
 		return text
@@ -199,25 +200,35 @@ func (k *quantity) changed(now, normal float64, sys unit.System) string {
 	return text + fmt.Sprintf(", normally %s", k.print(normal, sys))
 }
 
-// apart says by how much something lies off what it is held against.
-func apart(share float64) string {
-	p := math.Round(100 * math.Abs(share))
-	switch {
-	case p == 0:
-		return "at"
-	case share > 0:
-		return fmt.Sprintf("%.0f %% above", p)
+// name is the subject of a sentence.
+func (k *quantity) name() string {
+	if k.form.lies {
+		return fmt.Sprintf(k.what, "beyond") + ","
 	}
-	return fmt.Sprintf("%.0f %% below", p)
+	return k.what
+}
+
+// lies says where something lies against what else makes it.
+func lies(off float64) string {
+	if math.Round(100*off) == 0 {
+		return "at"
+	}
+	return apart(off)
+}
+
+// apart says by what share something lies above or below another.
+func apart(off float64) string {
+	if off < 0 {
+		return fmt.Sprintf("%.0f %% below", -100*off)
+	}
+	return fmt.Sprintf("%.0f %% above", 100*off)
 }
 
 // against puts a ratio into words.
 func against(r float64) string {
 	switch {
-	case r > 1 && r < 1.3:
-		return fmt.Sprintf("%.0f %% above", 100*(r-1))
-	case r < 1 && r > 0.7:
-		return fmt.Sprintf("%.0f %% below", 100*(1-r))
+	case r > 0.7 && r < 1.3 && r != 1:
+		return apart(r - 1)
 	}
 	return plain(r) + " times"
 }

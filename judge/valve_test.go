@@ -67,14 +67,14 @@ func TestMissedDropsCountByWhatSoundOnesMiss(t *testing.T) {
 func TestTogetherIsTheMeanOfTheRatios(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		logs := rapid.SliceOfN(rapid.Float64Range(-40, 18), 1, 30).Draw(t, "logs")
-		x := together(logs)
+		x := Together(logs)
 		top := slices.Max(logs)
 		if low := math.Max(-mostOdds, top-math.Log(float64(len(logs)))); x < low-1e-9 || x > math.Max(top, -mostOdds)+1e-9 {
 			t.Fatalf("%v together %g, not between %g and %g", logs, x, low, top)
 		}
 		turned := slices.Clone(logs)
 		slices.Reverse(turned)
-		if y := together(turned); math.Abs(x-y) > 1e-9 {
+		if y := Together(turned); math.Abs(x-y) > 1e-9 {
 			t.Fatalf("%g in one order, %g in the other", x, y)
 		}
 	})

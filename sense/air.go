@@ -79,13 +79,13 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	var busy, soon, late Moments
 	for i, t := range ch.t {
 		rest := false
-		if since := float64(t-st.LastFire) * 1e-9; w.fired[i] == 0 && w.run[i] && st.LastFire != 0 {
-			switch {
-			case since <= max(soonAfter, w.step):
-				soon.add(at(p.head, i))
-			case since > max(lateAfter, 3*w.step):
-				late.add(at(p.head, i))
-			}
+		since := float64(t-st.LastFire) * 1e-9
+		switch {
+		case w.fired[i] > 0 || !w.run[i] || st.LastFire == 0:
+		case since <= max(soonAfter, w.step):
+			soon.add(at(p.head, i))
+		case since > max(lateAfter, 3*w.step):
+			late.add(at(p.head, i))
 		}
 		switch {
 		case w.fired[i] > 0:
@@ -97,7 +97,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		case p.s.Pending.Open:
 			p.follow(i)
 		}
-		if w.fired[i] == 0 && !w.clean[i] && float64(t-st.LastFire)*1e-9 > 3*p.interval {
+		if w.fired[i] == 0 && !w.clean[i] && since > 3*p.interval {
 			rest = p.rest(i)
 		}
 		w.mark[i] = rest
@@ -120,9 +120,6 @@ const (
 
 // meanOf is the mean of what was counted, NaN for nothing.
 func meanOf(m Moments) (mean float32, n uint32) {
-	if m.N == 0 {
-		return float32(math.NaN()), 0
-	}
 	x, _ := m.Mean()
 	return float32(x), m.N
 }

@@ -90,7 +90,13 @@ func (m weighted) value() (mean, se float64) {
 	if m.n < 2 {
 		return mean, math.NaN()
 	}
-	return mean, math.Sqrt(max(0, m.wxx/m.w-mean*mean) / (m.n - 1))
+	return mean, math.Sqrt(m.variance() / (m.n - 1))
+}
+
+// variance is that of what was averaged; NaN for none.
+func (m weighted) variance() float64 {
+	mean := m.wx / m.w
+	return max(0, m.wxx/m.w-mean*mean)
 }
 
 // levels averages the channels that need no working out.

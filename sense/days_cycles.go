@@ -148,7 +148,7 @@ func (s *summariser) header(d *Day, p part) {
 	}
 	level, se := rest.value()
 	if rest.n >= leastSwing {
-		d.set(HeaderSwing, se*math.Sqrt(rest.n-1)/level, se/level)
+		d.set(HeaderSwing, math.Sqrt(rest.variance())/level, se/level)
 	}
 	if level != level { // no row at rest: the upper end of what was read
 		var top weighted
@@ -164,7 +164,7 @@ func (s *summariser) header(d *Day, p part) {
 	d.set(HeaderTrend, mean, se)
 	mean, se = noise.value()
 	d.set(HeaderNoise, mean, se)
-	s.behind(d, soon, late)
+	d.behind(soon, late)
 	b, bse := busy.value()
 	if level > 0 && busy.w >= leastBusy {
 		d.set(HeaderLacks, 1-b/level, bse/level)
@@ -190,7 +190,7 @@ func (s *summariser) header(d *Day, p part) {
 
 // behind holds what the header stands at just after cleaning against what it does long after: a valve that blows or a
 // regulator turned down leaves it low for good, a supply that is short fills it slowly.
-func (s *summariser) behind(d *Day, soon, late weighted) {
+func (d *Day) behind(soon, late weighted) {
 	full, fullSE := late.value()
 	x, se := soon.value()
 	if full > 0 && min(soon.w, late.w) >= leastBusy {

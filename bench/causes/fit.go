@@ -21,9 +21,9 @@ type fitter struct {
 
 // vocabulary is which words are fitted.
 type vocabulary struct {
-	terms []string     // "1", which is always there, first
-	words []string     // the names of the sights
-	at    [][2][]int32 // by word, and by the side it stands on: the indices of its terms, 0 where one is not fitted
+	terms  []string     // "1", which is always there, first
+	sights []string     // by word: its name
+	at     [][2][]int32 // by word, and by the side it stands on: the indices of its terms, 0 where one is not fitted
 }
 
 // row is a lesson in the fitter's own numbers; its sights are the lesson's.
@@ -71,33 +71,30 @@ func (c sideCount) add(some []seen) {
 
 // newVocabulary takes the terms in that were met often enough and are wanted, in alphabetic order.
 func newVocabulary(w *words, met sideCount, wanted func(term string) bool) vocabulary {
-	v := vocabulary{terms: []string{"1"}, words: w.names, at: make([][2][]int32, len(w.names))}
-	count := map[string]int{}
-	each := func(do func(word, side int, terms []string)) {
-		for i, n := range w.names {
-			do(i, above, judge.TermNames(n, 1))
-			do(i, below, judge.TermNames(n, -1))
+	v := vocabulary{terms: []string{"1"}, sights: w.names, at: make([][2][]int32, len(w.names))}
+	named, count := make([][2][]string, len(w.names)), map[string]int{}
+	for i, n := range w.names {
+		named[i] = [2][]string{above: judge.TermNames(n, 1), below: judge.TermNames(n, -1)}
+		for side, terms := range named[i] {
+			for _, t := range terms {
+				count[t] += met[i][side]
+			}
 		}
 	}
-	each(func(word, side int, terms []string) {
-		for _, t := range terms {
-			count[t] += met[word][side]
-		}
-	})
+	index := map[string]int32{}
 	for _, t := range slices.Sorted(maps.Keys(count)) {
 		if count[t] >= rare && wanted(t) {
+			index[t] = int32(len(v.terms))
 			v.terms = append(v.terms, t)
 		}
 	}
-	index := make(map[string]int32, len(v.terms))
-	for i, t := range v.terms {
-		index[t] = int32(i)
-	}
-	each(func(word, side int, terms []string) {
-		for _, t := range terms {
-			v.at[word][side] = append(v.at[word][side], index[t])
+	for i := range named {
+		for side, terms := range named[i] {
+			for _, t := range terms {
+				v.at[i][side] = append(v.at[i][side], index[t])
+			}
 		}
-	})
+	}
 	return v
 }
 
@@ -105,7 +102,7 @@ func newVocabulary(w *words, met sideCount, wanted func(term string) bool) vocab
 func (v *vocabulary) inputs(some []input, sights []seen) []input {
 	var room [8]float64
 	for _, s := range sights {
-		values := judge.TermValues(room[:0], v.words[s.word], float64(s.x))
+		values := judge.TermValues(room[:0], v.sights[s.word], float64(s.x))
 		for j, i := range v.at[s.word][s.side()] {
 			if i > 0 && values[j] != 0 {
 				some = append(some, input{i, values[j]})
@@ -146,22 +143,24 @@ func (f *fitter) weigh(all []lesson) {
 		from       string
 		end, sound bool
 	}
+	partOf := func(l *lesson) part { return part{l.from, l.end, l.truth == none} }
 	count, froms := map[part]float64{}, map[string]bool{}
-	for _, l := range all {
-		count[part{l.from, l.end, l.truth == none}]++
-		froms[l.from] = true
+	for i := range all {
+		count[partOf(&all[i])]++
+		froms[all[i].from] = true
 	}
-	for i, l := range all {
-		share := 1 - healthy
-		if l.truth == none {
-			share = healthy
-		}
-		when := 1 - ending
-		if l.end {
-			when = ending
-		}
-		f.rows[i].weight = share * when * float64(len(all)) / float64(len(froms)) / count[part{l.from, l.end, l.truth == none}]
+	for i := range all {
+		p := partOf(&all[i])
+		f.rows[i].weight = of(healthy, p.sound) * of(ending, p.end) * float64(len(all)) / float64(len(froms)) / count[p]
 	}
+}
+
+// of is a share, or what it leaves.
+func of(share float64, in bool) float64 {
+	if in {
+		return share
+	}
+	return 1 - share
 }
 
 // row puts a lesson into numbers.

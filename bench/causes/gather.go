@@ -43,7 +43,10 @@ func (l *lessons) take(lv level, t *trial) error {
 		times = append(times, from.Add(time.Duration(rnd.Float64()*float64(t.at.Sub(from)))))
 	}
 	for i, at := range times {
-		truth := t.truth
+		truth, when := t.truth, before
+		if i == 0 {
+			when = atEnd
+		}
 		if truth != none && at.Sub(onset).Hours() < 24*freshest {
 			continue
 		}
@@ -56,10 +59,6 @@ func (l *lessons) take(lv level, t *trial) error {
 		}
 		names := slices.Sorted(maps.Keys(all))
 		l.mu.Lock()
-		when := before
-		if i == 0 {
-			when = atEnd
-		}
 		fmt.Fprintf(l.out, "%d\t%s\t%s\t%s:%d", t.seed, lv.name, when, truth, t.number)
 		for _, n := range names {
 			fmt.Fprintf(l.out, "\t%s=%.4g", n, all[n])

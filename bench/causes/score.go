@@ -30,15 +30,27 @@ type tally struct {
 	both, paired, named  int // among three both of two; pairs named at all; named right
 	sumP, sumHit, cells  [10]float64
 	confusion            map[string]map[string]int
-	byCause              map[string][2]int
-	byAge                [len(ages)][2]int
+	byCause              map[string]hits
+	byAge                [len(ages)]hits
+}
+
+// hits is how many trials there were, and in how many of them the cause was right.
+type hits struct{ n, right int }
+
+// and counts one more.
+func (h hits) and(hit bool) hits {
+	h.n++
+	if hit {
+		h.right++
+	}
+	return h
 }
 
 func newBoard() *board {
 	b := &board{tally: map[string]*tally{}}
 	for _, l := range levels() {
 		b.levels = append(b.levels, l.name)
-		b.tally[l.name] = &tally{confusion: map[string]map[string]int{}, byCause: map[string][2]int{}}
+		b.tally[l.name] = &tally{confusion: map[string]map[string]int{}, byCause: map[string]hits{}}
 	}
 	return b
 }
@@ -134,10 +146,7 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 	} else {
 		y.faults++
 		a := &y.byAge[ageOf(t)]
-		a[0]++
-		if hit {
-			a[1]++
-		}
+		*a = a.and(hit)
 		if r.Standing == judge.Steady {
 			y.missed++
 		}
@@ -149,12 +158,7 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 		y.confusion[t.truth] = row
 	}
 	row[string(top.Cause)]++
-	s := y.byCause[t.truth]
-	s[0]++
-	if hit {
-		s[1]++
-	}
-	y.byCause[t.truth] = s
+	y.byCause[t.truth] = y.byCause[t.truth].and(hit)
 }
 
 // pair notes whether both of two troubles stand among the first three, and whether two were named.
@@ -208,7 +212,7 @@ func (b *board) print(w io.Writer) {
 	for _, name := range b.levels {
 		fmt.Fprintf(w, "%-30s", name)
 		for i, a := range b.tally[name].byAge {
-			fmt.Fprintf(w, "  %s %s of %d", ages[i].name, strings.TrimSpace(share(a[1], a[0])), a[0])
+			fmt.Fprintf(w, "  %s %s of %d", ages[i].name, strings.TrimSpace(share(a.right, a.n)), a.n)
 		}
 		fmt.Fprintln(w)
 	}
@@ -217,7 +221,7 @@ func (b *board) print(w io.Writer) {
 		y := b.tally[name]
 		for _, e := range judge.Causes() {
 			s := y.byCause[string(e.Name)]
-			if s[0] == 0 {
+			if s.n == 0 {
 				continue
 			}
 			var wrong []string
@@ -227,7 +231,7 @@ func (b *board) print(w io.Writer) {
 				}
 			}
 			sort.Strings(wrong)
-			fmt.Fprintf(w, "  %-20s %3d of %3d  %s\n", e.Name, s[1], s[0], strings.Join(wrong, ", "))
+			fmt.Fprintf(w, "  %-20s %3d of %3d  %s\n", e.Name, s.right, s.n, strings.Join(wrong, ", "))
 		}
 	}
 }

@@ -15,7 +15,7 @@ import (
 // conditional logit (McFadden 1974, from memory), with a network for l.
 type valveFitter struct {
 	vocabulary
-	known  *words
+	words  *words
 	causes []string
 	usual  []float64 // log of how often each cause is the truth, over the lessons in which none of them is
 	rows   []valveRow
@@ -37,7 +37,7 @@ var toValves = course{passes: 8, fast: 3e-3, direct: 1, hidden: 1, drop: 0.2, se
 
 // newValveFitter numbers terms and causes and takes the lessons in that show single valves.
 func newValveFitter(w *words, all []lesson) *valveFitter {
-	f := &valveFitter{known: w}
+	f := &valveFitter{words: w}
 	met := make(sideCount, len(w.names))
 	for i := range all {
 		for _, v := range all[i].valves {
@@ -172,8 +172,8 @@ func (f *valveFitter) together(all []lesson) {
 			}
 		}
 		for j, c := range f.causes {
-			if x, known := judge.Together(logs[j]); known {
-				l.culprits = append(l.culprits, seen{f.known.number(judge.Culprits + c), float32(x)})
+			if len(logs[j]) > 0 {
+				l.culprits = append(l.culprits, seen{f.words.number(judge.Culprits + c), float32(judge.Together(logs[j]))})
 			}
 		}
 	}
