@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"dustwright/bench/causes/carve"
+	"dustwright/bench/causes/chalk"
 	"dustwright/bench/causes/draft"
 	"dustwright/bench/causes/etch"
 	"dustwright/bench/causes/fold"
@@ -22,7 +23,7 @@ import (
 var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
 	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw), "stencil": simulated(stencil.Draw),
-	"carve": simulated(carve.Draw), "etch": simulated(etch.Draw)}
+	"carve": simulated(carve.Draw), "etch": simulated(etch.Draw), "chalk": simulated(chalk.Draw)}
 
 // simulators lists the names of sources.
 func simulators() string { return strings.Join(slices.Sorted(maps.Keys(sources)), ", ") }
