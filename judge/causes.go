@@ -73,8 +73,7 @@ func CauseOf(name Cause) (Entry, bool) {
 	return Entry{}, false
 }
 
-// causes is the list. Rates are common practice, no source: they set where the program leans before
-// the first reading and can be overridden (Options.Rates).
+// causes is the list. Rates [1/year] are common practice, no source; a plant can say where its own differ (Experience).
 var causes = [...]Entry{
 	{None, false, "nothing is wrong", 0, Steady, "Carry on with the daily readings", ""},
 	{FiltersBlinded, false, "the filters no longer let go of their dust", 0.5, Drifting,

@@ -1,5 +1,10 @@
 package judge
 
+import (
+	"maps"
+	"slices"
+)
+
 // caution texts: usual practice of the trade; local codes, the equipment's own manual and licensed
 // practice come first. Pages and printouts open with the one that applies.
 var cautions = map[string]string{
@@ -17,7 +22,7 @@ var cautions = map[string]string{
 }
 
 // Caution returns the text of a caution, "" for the empty id. It panics on an id that is not in the
-// list: the lists of causes and checks are ours and a test walks them.
+// list: those of causes and checks are ours and a test walks them, and those of a plant's own checks are looked at when read.
 func Caution(id string) string {
 	if id == "" {
 		return ""
@@ -28,3 +33,6 @@ func Caution(id string) string {
 	}
 	return text
 }
+
+// cautionIDs lists the cautions by their ids.
+func cautionIDs() []string { return slices.Sorted(maps.Keys(cautions)) }

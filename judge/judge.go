@@ -8,12 +8,11 @@ import (
 
 // Input is what a judgement is made from.
 type Input struct {
-	Collector *collector.Collector
-	Features  *sense.Features
-	Answers   []Answer          // what people found on doing checks, oldest first
-	Rates     map[Cause]float64 // times a year, where a plant knows better than the list
-	Checks    []CheckEntry      // checks of the plant's own, beside those of the list
-	Units     unit.System       // in which reasons are written
+	Collector  *collector.Collector
+	Features   *sense.Features
+	Answers    []Answer    // what people found on doing checks, oldest first
+	Experience Experience  // what the plant knows better than the lists
+	Units      unit.System // in which reasons are written
 }
 
 // Judge returns what is concluded. Probabilities of all causes sum to one; causes that the given
@@ -24,7 +23,7 @@ func Judge(in Input) Result {
 	seen := observe(in, each)
 	hyps := weigh(in, seen)
 	causes := posterior(hyps, each)
-	checks := append(Checks(), in.Checks...)
+	checks := in.Experience.AllChecks()
 	for _, a := range in.Answers {
 		for _, c := range checks {
 			if c.ID == a.Check {

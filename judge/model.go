@@ -36,6 +36,7 @@ type hypothesis struct {
 	cause Cause
 	log   float64   // log odds against None
 	each  []float64 // what it owes to each sight
+	tilt  float64   // and to the plant's own experience
 	post  float64
 }
 
@@ -71,10 +72,9 @@ func weigh(in Input, seen []sight) []hypothesis {
 			h.log += t.x
 			h.each[t.from] += t.x
 		}
-		if rate, ok := in.Rates[c]; ok {
-			e, _ := CauseOf(c)
-			h.log += math.Log(rate / e.Rate)
-		}
+		entry, _ := CauseOf(c)
+		h.tilt = in.tilt(entry)
+		h.log += h.tilt
 		hyps = append(hyps, h)
 	}
 	top := 0.0

@@ -106,7 +106,7 @@ func TestProbabilitiesSumToOneAndFollowTheRates(t *testing.T) {
 		}
 		cause := rapid.SampledFrom(Causes()[1:]).Draw(t, "cause")
 		before := Judge(in)
-		in.Rates = map[Cause]float64{cause.Name: cause.Rate * rapid.Float64Range(1, 50).Draw(t, "times")}
+		in.Experience.Rates = []Rate{{Causes: []Cause{cause.Name}, Times: rapid.Float64Range(1, 50).Draw(t, "times")}}
 		after := Judge(in)
 		for _, r := range []Result{before, after} {
 			sum := 0.0

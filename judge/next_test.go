@@ -116,7 +116,7 @@ func TestNextShowsWhatIsAsGoodAsSure(t *testing.T) {
 				t.Errorf("%s at %g: no check", e.Name, p)
 				continue
 			}
-			c, _ := CheckOf(next.ID)
+			c, _ := Experience{}.CheckOf(next.ID)
 			if c.Chance(e.Name, sure[0].Number, next.Number)-c.Else < shows {
 				t.Errorf("%s at %g: as good as sure, and the next check is %q", e.Name, p, next.Text)
 			}

@@ -90,6 +90,9 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 			delete(says, g)
 		}
 	}
+	if top.tilt > leastReason {
+		out = append(out, Reason{fmt.Sprintf("at this plant it comes up %s times as often as usual", plain(math.Exp(top.tilt))), top.cause, top.tilt})
+	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Weight > out[j].Weight })
 	if len(out) > mostReasons {
 		out = out[:mostReasons]

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"time"
 
+	"dustwright/judge"
 	"dustwright/sense"
 )
 
@@ -101,6 +102,11 @@ func (s *Service) check(r *Record, known map[string]bool) error {
 		}
 		r.Collector = c.Tag
 		known[c.Tag] = true
+	}
+	if a, ok := body.(*CheckAnswer); ok {
+		if _, ok := s.experience.CheckOf(a.Check); !ok {
+			return &Refused{r.ID, unknown("check", a.Check, namesOf(s.experience.AllChecks(), func(c judge.CheckEntry) string { return c.ID })).Error()}
+		}
 	}
 	if r.Collector != "" && !known[r.Collector] {
 		return &Refused{r.ID, unknown("collector", r.Collector, slices.Sorted(maps.Keys(known))).Error()}
@@ -198,7 +204,8 @@ func (s *Service) reset(ctx context.Context, tag string, keys map[string]string)
 const recoverSpan = time.Hour
 
 // Recover does again what follows from the records taken after each collector's last conclusion: what
-// a crash between record and consequence left undone. It is called once, before anything else.
+// a crash between record and consequence left undone. What was concluded with another experience is judged again. It is
+// called once, before anything else.
 func (s *Service) Recover(ctx context.Context) error {
 	judged, err := s.keep.Judgements(ctx)
 	if err != nil {
@@ -218,5 +225,23 @@ func (s *Service) Recover(ctx context.Context) error {
 			open = append(open, r)
 		}
 	}
-	return s.follow(ctx, open)
+	if err := s.follow(ctx, open); err != nil {
+		return err
+	}
+	return s.judgeBy(ctx, judged)
+}
+
+// judgeBy judges those again whose conclusion was drawn with another experience than today's.
+func (s *Service) judgeBy(ctx context.Context, judged []Judged) error {
+	for _, j := range judged {
+		var was Judgement
+		if err := json.Unmarshal(j.Judgement, &was); err == nil && was.Experience == s.experience.Mark {
+			continue
+		}
+		if _, err := s.Judge(ctx, j.Tag); err != nil && !errors.Is(err, ErrNothingRead) {
+			return err
+		}
+	}
+	s.forget()
+	return nil
 }

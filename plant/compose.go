@@ -20,6 +20,8 @@ type JudgeInput struct {
 	Answers   []judge.Answer
 	Units     unit.System    // in which sentences are written
 	Zone      *time.Location // of the site, for the times in the judgement; nil leaves them in UTC
+
+	Experience judge.Experience // what the plant knows better than the lists
 }
 
 // Judge composes the judgement of one collector: what was seen, what causes it, how long the filters
@@ -42,8 +44,9 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 		at = time.Unix(0, in.History.Last)
 	}
 	f := sense.At(in.History, c, at.In(zone))
-	r := judge.Judge(judge.Input{Collector: c, Features: f, Answers: in.Answers, Units: in.Units})
-	j := &Judgement{Collector: c.Tag, Service: c.Service, At: at.In(zone), Standing: r.Standing, Causes: r.Causes, Pair: r.Pair, NextCheck: r.Next, Missing: r.Missing}
+	r := judge.Judge(judge.Input{Collector: c, Features: f, Answers: in.Answers, Experience: in.Experience, Units: in.Units})
+	j := &Judgement{Collector: c.Tag, Service: c.Service, At: at.In(zone), Standing: r.Standing, Causes: r.Causes, Pair: r.Pair,
+		NextCheck: r.Next, Missing: r.Missing, Experience: in.Experience.Mark}
 	for _, reason := range r.Reasons {
 		j.Reasons = append(j.Reasons, reason.Text)
 	}

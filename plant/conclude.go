@@ -85,7 +85,7 @@ func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collect
 		records = records[max(0, len(records)-workMost):]
 	}
 	noteWork(history, records)
-	j, f := compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone})
+	j, f := compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone, Experience: s.experience})
 	return j, f, nil
 }
 

@@ -28,6 +28,8 @@ type Judgement struct {
 	Trim      *Trim               `json:"trim"`
 	Changes   []Change            `json:"changes,omitempty"` // work found in the record or logged
 	Missing   []judge.Missing     `json:"missing"`
+
+	Experience string `json:"experience,omitempty"` // mark of what the plant knew better then; "" nothing
 }
 
 // Span is a time with its 90 % interval.

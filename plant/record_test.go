@@ -106,7 +106,7 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 		{KindReading, `{}`, "at least one value"},
 		{"readng", `{}`, `did you mean "reading"`},
 		{"zzz", `{}`, `there is no kind of record "zzz"; known are reading, filter-change, `},
-		{KindCheckAnswer, `{"check":"count-pulse"}`, `did you mean "count-pulses"`},
+		{KindCheckAnswer, `{"yes":true}`, "names the check"},
 		{KindFilterChange, `{"rows":[{"row":1},{"row":1}]}`, "row 1 stands twice"},
 		{KindFilterChange, `{"rows":[{"row":1,"newLot":"A7"}]}`, ""},
 		{KindDamperMove, `{"from":0.4,"to":1.2}`, "120 %"},

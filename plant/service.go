@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/sense"
 	"dustwright/unit"
 )
@@ -65,6 +66,8 @@ type ServiceOptions struct {
 	Now    func() time.Time // nil: the computer's clock
 	Units  unit.System      // in which sentences of judgements are written
 	Zone   *time.Location   // of the site; nil: the computer's
+
+	Experience judge.Experience // what the plant knows better than the lists of causes and checks
 }
 
 // Service takes readings and records in by the rules of the plant, judges the collectors they concern
@@ -75,6 +78,8 @@ type Service struct {
 	units unit.System
 	zone  *time.Location
 
+	experience judge.Experience
+
 	tags sync.Map // tag to *sync.Mutex: one judgement of a collector at a time
 
 	mu      sync.Mutex
@@ -84,7 +89,7 @@ type Service struct {
 
 // NewService returns a Service; it touches nothing yet.
 func NewService(o ServiceOptions) *Service {
-	s := &Service{keep: o.Keeper, now: o.Now, units: o.Units, zone: o.Zone}
+	s := &Service{keep: o.Keeper, now: o.Now, units: o.Units, zone: o.Zone, experience: o.Experience}
 	if s.now == nil {
 		s.now = time.Now
 	}
@@ -93,6 +98,9 @@ func NewService(o ServiceOptions) *Service {
 	}
 	return s
 }
+
+// Experience returns what the plant knows better than the lists of causes and checks.
+func (s *Service) Experience() judge.Experience { return s.experience }
 
 // Zone returns the site's clock.
 func (s *Service) Zone() *time.Location { return s.zone }

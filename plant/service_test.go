@@ -4,10 +4,12 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"math"
 	"strings"
 	"testing"
 	"time"
 
+	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/sense"
 	"dustwright/store"
@@ -154,6 +156,7 @@ func TestRefusedRecordsSayWhatWouldBeRight(t *testing.T) {
 		"another tag": {func(r *plant.Record) { r.Collector = "DC-2" }, `did you mean "DC-1"`},
 		"no ID":       {func(r *plant.Record) { r.ID = "" }, "carries an ID"},
 		"next year":   {func(r *plant.Record) { r.At = c.t.AddDate(1, 0, 0) }, "yet to come"},
+		"no check":    {func(r *plant.Record) { *r = record(t, "x", c.t, plant.CheckAnswer{Check: "door"}) }, `did you mean "doors"`},
 		"no body":     {func(r *plant.Record) { r.Body = json.RawMessage(`{}`) }, "at least one value"},
 	} {
 		r := record(t, "x", c.t, dp(2))
@@ -287,5 +290,46 @@ func TestAnImportOnTheWayInJudgesAsTheReadingsKept(t *testing.T) {
 	}
 	if got := judgement(cut(9_000, 20_000), cut(0, 9_000)); got != want { // the late rows make it read all of it back
 		t.Errorf("the later half first\n%s\nin one\n%s", got, want)
+	}
+}
+
+// A check of the plant's own can be answered while it is in its file; once it is gone, a new answer is refused and the old
+// one stays on record without troubling the judgement.
+func TestAnAnswerToThePlantsOwnCheck(t *testing.T) {
+	_, keep, c := begin(t)
+	own := judge.CheckEntry{ID: "pot", Text: "Look", Finding: "wet", Minutes: 1, Yes: map[judge.Cause]float64{judge.CakeDamp: 0.99}, Else: 0.01}
+	with := plant.NewService(plant.ServiceOptions{Keeper: keep, Now: c.now, Zone: time.UTC, Experience: judge.Experience{Checks: []judge.CheckEntry{own}}})
+	without := plant.NewService(plant.ServiceOptions{Keeper: keep, Now: c.now, Zone: time.UTC})
+	if _, err := with.Enrol(t.Context(), []byte(file), "a person", "file"); err != nil {
+		t.Fatal(err)
+	}
+	handReadings(t, with, c, 3)
+	damp := func(s *plant.Service) float64 {
+		j, err := s.Judge(t.Context(), "DC-1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range j.Causes {
+			if p.Cause == judge.CakeDamp {
+				return p.P
+			}
+		}
+		return 0
+	}
+	before := damp(with)
+	answer := record(t, "answer", c.t, plant.CheckAnswer{Check: "pot", Yes: true})
+	if _, err := with.Accept(t.Context(), answer); err != nil {
+		t.Fatal(err)
+	}
+	if now := damp(with); now < 5*before {
+		t.Errorf("damp cake went from %v to %v", before, now)
+	}
+	if now := damp(without); math.Abs(now-before) > 1e-9 {
+		t.Errorf("without the check damp cake is %v, before the answer %v", now, before)
+	}
+	answer.ID = "again"
+	var refused *plant.Refused
+	if _, err := without.Accept(t.Context(), answer); !errors.As(err, &refused) {
+		t.Errorf("an answer to a check that is not there: %v", err)
 	}
 }

@@ -33,7 +33,8 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := s.page(r, o.Machine.Tag)
 	p.Sub = "next check"
-	c, ok := checkAsked(r)
+	experience := s.o.Service.Experience()
+	c, ok := checkAsked(r, experience)
 	if !ok {
 		if o.Judgement == nil || o.Judgement.NextCheck == nil {
 			p.Body = "No check would tell more than the readings do. Carry on with the daily readings."
@@ -45,7 +46,7 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 		p.Caution = &cautionBox{Text: sentence(c.Caution), Tick: true}
 	}
 	body := checkPage{Tag: o.Machine.Tag, Check: c}
-	for _, other := range judge.Checks() {
+	for _, other := range experience.AllChecks() {
 		body.Others = append(body.Others, option{other.ID, other.Do(0)})
 	}
 	if o.Judgement != nil {
@@ -58,8 +59,8 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 }
 
 // checkAsked is the check named in the address.
-func checkAsked(r *http.Request) (judge.Check, bool) {
-	entry, ok := judge.CheckOf(r.URL.Query().Get("check"))
+func checkAsked(r *http.Request, of judge.Experience) (judge.Check, bool) {
+	entry, ok := of.CheckOf(r.URL.Query().Get("check"))
 	if !ok {
 		return judge.Check{}, false
 	}
@@ -78,7 +79,7 @@ func (s *Server) answerCheck(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	id := r.FormValue("check")
-	entry, ok := judge.CheckOf(id)
+	entry, ok := s.o.Service.Experience().CheckOf(id)
 	if !ok {
 		return wrong(fmt.Sprintf("There is no check %q.", id))
 	}

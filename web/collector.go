@@ -178,7 +178,10 @@ func (s *Server) answersOf(ctx context.Context, o *plant.Overview, p *page) ([]a
 		if err != nil || !ok {
 			continue
 		}
-		entry, _ := judge.CheckOf(a.Check)
+		entry, ok := s.o.Service.Experience().CheckOf(a.Check)
+		if !ok { // the plant's own, and no longer in its file
+			entry.Text, entry.Finding = "Check "+a.Check, "found"
+		}
 		found := "No: not " + entry.Finds(a.Number)
 		if a.Yes {
 			found = "Yes: " + entry.Finds(a.Number)

@@ -13,6 +13,7 @@ import (
 
 	"dustwright/collector"
 	"dustwright/feed"
+	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/report/text"
 	"dustwright/sense"
@@ -26,6 +27,8 @@ type judgeCmd struct {
 	Logs      []string `arg:"" optional:"" name:"LOG" help:"Its logs: CSV or XLSX, gzip accepted. Several are one history."`
 	At        string   `placeholder:"TIME" help:"Judge as of this time, such as 2026-06-11T10:32:00-06:00 or 2026-06-11; without it as of the last reading."`
 	Mapping   string   `placeholder:"FILE" help:"Column mapping for logs that are spelled another way (docs/logs.md)."`
+
+	Experience string `placeholder:"FILE" help:"What the plant knows better than the lists of causes and checks (docs/experience.md); a folder's own experience.toml is read without it."`
 }
 
 // Run answers.
@@ -40,7 +43,11 @@ func (j *judgeCmd) Run(e *env) error {
 	if len(j.Logs) == 0 {
 		return fmt.Errorf("no log given for %s; write dustwright judge %s LOG.csv", j.Collector, j.Collector)
 	}
-	answer, err := j.answer(e, c, j.Logs)
+	known, err := j.experience("")
+	if err != nil {
+		return err
+	}
+	answer, err := j.answer(e, c, j.Logs, known)
 	if err != nil {
 		return err
 	}
@@ -48,7 +55,7 @@ func (j *judgeCmd) Run(e *env) error {
 }
 
 // answer judges one collector from its logs.
-func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string) (*plant.Judgement, error) {
+func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string, known judge.Experience) (*plant.Judgement, error) {
 	rec, err := readHistory(e, c, logs, source{mapping: j.Mapping, at: j.At})
 	if err != nil {
 		return nil, err
@@ -57,7 +64,7 @@ func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string) (*plant
 	if err != nil {
 		return nil, err
 	}
-	return plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, At: at, Units: j.system(), Zone: rec.zone}), nil
+	return plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, At: at, Experience: known, Units: j.system(), Zone: rec.zone}), nil
 }
 
 // record is a collector's history read from logs.

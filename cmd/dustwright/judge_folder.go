@@ -7,12 +7,14 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"sort"
 	"strings"
 
 	"github.com/schollz/progressbar/v3"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/report/text"
 	"dustwright/store"
@@ -33,6 +35,7 @@ func (j *judgeCmd) plant(e *env) error {
 // folder judges every collector of a folder: each NAME.toml with the logs whose names begin with NAME.
 func (j *judgeCmd) folder(e *env) error {
 	files, err := filepath.Glob(filepath.Join(j.Collector, "*.toml"))
+	files = slices.DeleteFunc(files, func(f string) bool { return filepath.Base(f) == experienceFile })
 	if err != nil || len(files) == 0 {
 		if inner := filepath.Join(j.Collector, "data"); store.Holds(inner) {
 			return fmt.Errorf("%s holds no collector file; the plant kept in it is judged by dustwright judge %s", j.Collector, inner)
@@ -40,7 +43,11 @@ func (j *judgeCmd) folder(e *env) error {
 		return fmt.Errorf("%s holds no collector file; put NAME.toml and its logs NAME.csv side by side", j.Collector)
 	}
 	sort.Strings(files)
-	list, err := j.all(e, len(files), func(own *env, i int) (*plant.Judgement, error) { return j.one(own, files[i], files) })
+	known, err := j.experience(j.Collector)
+	if err != nil {
+		return err
+	}
+	list, err := j.all(e, len(files), func(own *env, i int) (*plant.Judgement, error) { return j.one(own, files[i], files, known) })
 	if err != nil {
 		return err
 	}
@@ -101,7 +108,7 @@ func (j *judgeCmd) show(e *env, list []*plant.Judgement) error {
 }
 
 // one judges one collector of a folder; files are all collector files there.
-func (j *judgeCmd) one(e *env, file string, files []string) (*plant.Judgement, error) {
+func (j *judgeCmd) one(e *env, file string, files []string, known judge.Experience) (*plant.Judgement, error) {
 	c, err := collector.Load(file)
 	if err != nil {
 		return nil, err
@@ -110,7 +117,7 @@ func (j *judgeCmd) one(e *env, file string, files []string) (*plant.Judgement, e
 	if err != nil {
 		return nil, err
 	}
-	return j.answer(e, c, logs)
+	return j.answer(e, c, logs, known)
 }
 
 // logsBeside returns the logs that belong to a collector file: those whose name is the file's, or begins

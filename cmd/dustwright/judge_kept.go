@@ -19,11 +19,16 @@ func (j *judgeCmd) kept(e *env) error {
 	if err != nil {
 		return err
 	}
+	known, err := j.experience(j.Collector)
+	if err != nil {
+		return err
+	}
 	s, err := store.OpenReadOnly(e.ctx, j.Collector)
 	if err != nil {
 		return err
 	}
-	list, err := j.books(e, s, at)
+	service := plant.NewService(plant.ServiceOptions{Keeper: s, Now: e.now, Units: j.system(), Zone: time.Local, Experience: known})
+	list, err := j.books(e, s, service, at)
 	if err := errors.Join(err, s.Close()); err != nil {
 		return err
 	}
@@ -31,7 +36,7 @@ func (j *judgeCmd) kept(e *env) error {
 }
 
 // books judges every collector in the books.
-func (j *judgeCmd) books(e *env, s *store.Store, at time.Time) ([]*plant.Judgement, error) {
+func (j *judgeCmd) books(e *env, s *store.Store, service *plant.Service, at time.Time) ([]*plant.Judgement, error) {
 	machines, err := s.Collectors(e.ctx)
 	if err != nil {
 		return nil, err
@@ -39,7 +44,6 @@ func (j *judgeCmd) books(e *env, s *store.Store, at time.Time) ([]*plant.Judgeme
 	if len(machines) == 0 {
 		return nil, fmt.Errorf("%s: there is no collector in the books yet; take one in with dustwright import --data %s --collector FILE.toml LOG.csv", j.Collector, j.Collector)
 	}
-	service := plant.NewService(plant.ServiceOptions{Keeper: s, Now: e.now, Units: j.system(), Zone: time.Local})
 	return j.all(e, len(machines), func(_ *env, i int) (*plant.Judgement, error) {
 		answer, err := service.Assess(e.ctx, machines[i].Tag, at)
 		if errors.Is(err, plant.ErrNothingRead) && j.At != "" {

@@ -75,10 +75,11 @@ func judgements(t *testing.T, text, within string) (order []string, byTag map[st
 	return order, byTag
 }
 
-// A data folder is judged as its pages do, in the same order, with an answer to a check that came meanwhile, and without a
+// A data folder is judged as its pages do, in the same order, with an answer to a check of the plant's own that came meanwhile, and without a
 // change to the folder, whether it is being served or not.
 func TestADataFolderIsJudgedAsItsPagesDo(t *testing.T) {
 	dir := twoKept(t)
+	writeExperience(t, dir)
 	at := stamp(t, dir)
 	table, stderr, code := do(t, "judge", dir)
 	if code != exitDone || !strings.Contains(table, "DC-9") || !strings.Contains(table, "DC-8") {
@@ -90,7 +91,7 @@ func TestADataFolderIsJudgedAsItsPagesDo(t *testing.T) {
 	c := startServe(t, dir)
 	defer c.kill()
 	answer, err := http.Post(c.base+"/api/records", "application/json", strings.NewReader(`{"id": "answer-1", "kind": "check-answer", "collector": "DC-9",
-		"by": "J. Roe", "at": "2026-06-07T23:00:00Z", "body": {"check": "count-pulses", "number": 0, "yes": true}}`))
+		"by": "J. Roe", "at": "2026-06-07T23:00:00Z", "body": {"check": "drain-pot", "number": 0, "yes": true}}`))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -55,11 +55,16 @@ type openedPlant struct {
 
 // openPlant opens a data folder.
 func openPlant(e *env, dir string, units unit.System) (*openedPlant, error) {
+	known, err := experienceIn(dir)
+	if err != nil {
+		return nil, err
+	}
 	s, err := store.Open(e.ctx, dir)
 	if err != nil {
 		return nil, err
 	}
-	return &openedPlant{s, plant.NewService(plant.ServiceOptions{Keeper: s, Now: e.now, Units: units, Zone: time.Local}), units}, nil
+	service := plant.NewService(plant.ServiceOptions{Keeper: s, Now: e.now, Units: units, Zone: time.Local, Experience: known})
+	return &openedPlant{s, service, units}, nil
 }
 
 func (p *openedPlant) close() error { return p.store.Close() }

@@ -37,7 +37,7 @@ func TestTheChecksLeadToTheCause(t *testing.T) {
 				if n == nil {
 					break
 				}
-				entry, _ := judge.CheckOf(n.ID)
+				entry, _ := in.Experience.CheckOf(n.ID)
 				in.Answers = append(in.Answers, judge.Answer{Check: n.ID, Number: n.Number, Yes: entry.Chance(truth.Cause, truth.Number, n.Number) > 0.5})
 			}
 			if top := judge.Judge(in).Causes[0]; top.Cause != truth.Cause || top.Number != truth.Number || top.P < 0.5 {
