@@ -55,10 +55,14 @@ type (
 	}
 )
 
-// keysOf are the keys that each table can hold.
-var keysOf = map[string][]string{
-	"rate":  {"causes", "per_year", "times", "service", "months", "filters_from", "filters_to"},
-	"check": {"id", "text", "finding", "minutes", "tools", "caution", "chances", "otherwise"},
+// wanted is what each key of a table takes.
+var wanted = map[string]map[string]string{
+	"rate": {"causes": "a list of causes, such as [\"cake-damp\"]", "per_year": "a number, such as 1.5", "times": "a number, such as 3",
+		"service": "a text, such as \"quarry\"", "months": "a list of months, such as [11, 12, 1]",
+		"filters_from": "a time, such as \"200 days\"", "filters_to": "a time, such as \"200 days\""},
+	"check": {"id": "a text, such as \"drain-pot\"", "text": "a text that says what to do", "finding": "a text that says what a yes means",
+		"minutes": "a number, such as 3", "tools": "a list of texts, such as [\"lamp\"]", "caution": "a text, such as \"live\"",
+		"chances": "chances by cause, such as { cake-damp = 0.8 }", "otherwise": "a chance, such as 0.05"},
 }
 
 // ParseExperience reads what a plant knows better, in the form of docs/experience.md. The error names every fault in a
@@ -69,6 +73,11 @@ func ParseExperience(name string, data []byte) (Experience, error) {
 		return Experience{}, fmt.Errorf("%s is not plain text in UTF-8 of at most %d kB; see docs/experience.md", name, mostBytes>>10)
 	}
 	r := experienceReader{name: name, places: placesOf(data)}
+	for _, table := range slices.Sorted(maps.Keys(wanted)) {
+		if at, single := r.places[table]; single {
+			return Experience{}, fmt.Errorf("%s, %s: %s", name, at, begins(table))
+		}
+	}
 	var file experienceFile
 	if err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(&file); err != nil {
 		return Experience{}, r.unreadable(err)
@@ -94,7 +103,7 @@ func ParseExperience(name string, data []byte) (Experience, error) {
 // experienceReader notes what is wrong, and where.
 type experienceReader struct {
 	name   string
-	places map[string]string // "rate.0", "rate.0.times": "line 3, column 1"
+	places map[string]string // "rate.0", "rate.0.times", and "rate" of a table that is not one of several: "line 3, column 1"
 	faults []error
 }
 
@@ -117,9 +126,9 @@ func (r *experienceReader) unreadable(err error) error {
 		for _, e := range strict.Errors {
 			key := e.Key()
 			line, column := e.Position()
-			known := keysOf[key[0]]
+			known := slices.Sorted(maps.Keys(wanted[key[0]]))
 			if known == nil {
-				known = []string{"rate", "check"}
+				known = slices.Sorted(maps.Keys(wanted))
 			}
 			last := key[len(key)-1]
 			hint := "; known are " + strings.Join(known, ", ")
@@ -130,12 +139,22 @@ func (r *experienceReader) unreadable(err error) error {
 		}
 	case errors.As(err, &bad):
 		line, column := bad.Position()
-		all = append(all, fmt.Errorf("%s, line %d, column %d: %s; docs/experience.md shows how it is written", r.name, line, column, strings.TrimPrefix(bad.Error(), "toml: ")))
+		why := "this cannot be read as TOML: " + strings.TrimPrefix(bad.Error(), "toml: ") + "; a line is key = value, with texts in quotation marks"
+		switch key := bad.Key(); {
+		case len(key) > 1 && wanted[key[0]][key[1]] != "":
+			why = key[1] + " takes " + wanted[key[0]][key[1]]
+		case len(key) == 1 && wanted[key[0]] != nil:
+			why = begins(key[0])
+		}
+		all = append(all, fmt.Errorf("%s, line %d, column %d: %s", r.name, line, column, why))
 	default:
 		all = append(all, fmt.Errorf("%s: %w", r.name, err))
 	}
 	return errors.Join(all...)
 }
+
+// begins says how a table is written.
+func begins(table string) string { return fmt.Sprintf("each %s begins with a line [[%s]]", table, table) }
 
 // rate checks a [[rate]].
 func (r *experienceReader) rate(table string, t rateTable) Rate {
