@@ -154,7 +154,9 @@ func (r *experienceReader) unreadable(err error) error {
 }
 
 // begins says how a table is written.
-func begins(table string) string { return fmt.Sprintf("each %s begins with a line [[%s]]", table, table) }
+func begins(table string) string {
+	return fmt.Sprintf("each %s begins with a line [[%s]]", table, table)
+}
 
 // rate checks a [[rate]].
 func (r *experienceReader) rate(table string, t rateTable) Rate {
