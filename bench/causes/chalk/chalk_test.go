@@ -171,3 +171,13 @@ func TestWind(t *testing.T) {
 		}
 	}
 }
+
+// A pulse behind the last row is in no row, nor is one whose row and all behind it were lost.
+func TestLatePulses(t *testing.T) {
+	rec := &record{shots: []shot{{2, 1}, {3, 2}}}
+	for n := range 20 {
+		if counts, named := rec.pulses([]bool{true, true, false}, stream(1, n, streamGauges)); slices.Max(counts) > 0 || len(named) > 0 {
+			t.Fatalf("counted %v, named %v", counts, named)
+		}
+	}
+}

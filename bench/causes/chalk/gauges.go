@@ -147,7 +147,7 @@ func (rec *record) pulses(kept []bool, r *rand.Rand) (counts []float64, named []
 	lost, late := some(r, 0.03), some(r, 0.1)
 	unnamed, last := chance(r, 0.125), int32(0)
 	for _, s := range rec.shots {
-		if chance(r, lost) || !kept[s.row] && chance(r, 0.7) {
+		if s.row == len(kept) || chance(r, lost) || !kept[s.row] && chance(r, 0.7) { // behind the last row, or lost
 			continue
 		}
 		row := s.row
