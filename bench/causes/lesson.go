@@ -157,20 +157,25 @@ func (r *reader) word(name string) int32 {
 	return i
 }
 
+// farthest is how far out a sight is kept: beyond, no bend of it tells any more, and a ratio to next to nothing can be too
+// large for a float32.
+const farthest = 1000
+
 // sight takes one sight in, as take wrote it: a name, an equals sign and a number. What the valves say together is left
 // out: it is worked out anew from the weights that are fitted.
 func (r *reader) sight(l *lesson, text string) error {
 	name, value, _ := strings.Cut(text, "=")
-	x, err := strconv.ParseFloat(value, 32)
+	far, err := strconv.ParseFloat(value, 64)
 	if err != nil {
 		return err
 	}
+	x := float32(max(-farthest, min(farthest, far)))
 	if strings.HasPrefix(name, judge.Culprits) {
 		return nil
 	}
 	rest, single := strings.CutPrefix(name, ofValve)
 	if !single {
-		r.seen = append(r.seen, seen{r.word(name), float32(x)})
+		r.seen = append(r.seen, seen{r.word(name), x})
 		return nil
 	}
 	number, name, _ := strings.Cut(rest, ":")
@@ -182,6 +187,6 @@ func (r *reader) sight(l *lesson, text string) error {
 		l.valves = append(l.valves, valveSeen{number: v})
 	}
 	one := &l.valves[len(l.valves)-1]
-	one.sights = append(one.sights, seen{r.word(name), float32(x)})
+	one.sights = append(one.sights, seen{r.word(name), x})
 	return nil
 }

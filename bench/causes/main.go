@@ -24,6 +24,7 @@ func main() {
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
 	from := flag.String("from", "rehearse", "where the trials come from: "+simulators()+"; they share none of their equations, but pairs are of rehearse with two troubles at once")
+	remount := flag.Bool("remount", false, "have each machine's record kept by other instruments and another logger than its simulator's")
 	flag.Parse()
 	drawn, known := sources[*from]
 	if !known {
@@ -59,6 +60,9 @@ func main() {
 				if err != nil {
 					fmt.Fprintln(os.Stderr, "causes:", err)
 					continue
+				}
+				if *remount {
+					t = remounted(t)
 				}
 				for _, l := range levels() {
 					if notes != nil {
