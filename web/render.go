@@ -35,7 +35,7 @@ func parsePages(a *assets) (pages, error) {
 		return nil, fmt.Errorf("web: %w", err)
 	}
 	out := pages{}
-	funcs := template.FuncMap{"asset": a.address, "path": url.PathEscape, "words": dashed}
+	funcs := template.FuncMap{"asset": a.address, "path": url.PathEscape, "words": dashed, "minutes": minutes}
 	for _, f := range files {
 		name := strings.TrimSuffix(path.Base(f), ".html")
 		if strings.HasPrefix(name, "_") {
