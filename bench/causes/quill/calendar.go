@@ -101,7 +101,7 @@ type event struct {
 	do func(m *machine)
 }
 
-// turns are healthy stories in which something is multiplied, for some days or, with none, for good.
+// turns are healthy stories in which something is multiplied, for some days or for good.
 var turns = []struct {
 	name         string
 	what         func(m *machine) *float64
@@ -111,9 +111,9 @@ var turns = []struct {
 	{"slack weeks", func(m *machine) *float64 { return &m.busy }, 0.3, 0.6, 15},
 	{"wet weather", func(m *machine) *float64 { return &m.rain }, 1.2, 1.7, 5},
 	{"the compressor serves others too", func(m *machine) *float64 { return &m.others }, 1.5, 2.2, 10},
-	{"upper set point moved", func(m *machine) *float64 { return &m.high }, 1.05, 1.25, 0},
-	{"header set anew", func(m *machine) *float64 { return &m.set }, 0.88, 1.1, 0},
-	{"another dust", func(m *machine) *float64 { return &m.cake }, 0.6, 1.5, 0},
+	{"upper set point moved", func(m *machine) *float64 { return &m.high }, 1.05, 1.25, math.Inf(1)},
+	{"header set anew", func(m *machine) *float64 { return &m.set }, 0.88, 1.1, math.Inf(1)},
+	{"another dust", func(m *machine) *float64 { return &m.cake }, 0.6, 1.5, math.Inf(1)},
 }
 
 // jobs are healthy stories of another kind, from a time on.
@@ -150,9 +150,7 @@ func (s *scene) tell(r *rand.Rand, from float64) {
 	t, by := turns[n], between(r, turns[n].lo, turns[n].hi)
 	s.name = t.name
 	s.then(from, func(m *machine) { *t.what(m) *= by })
-	if t.days > 0 {
-		s.then(from+between(r, 0.5, 1.3)*t.days*dayLong, func(m *machine) { *t.what(m) /= by })
-	}
+	s.then(from+between(r, 0.5, 1.3)*t.days*dayLong, func(m *machine) { *t.what(m) /= by })
 }
 
 // then has something done at a time.

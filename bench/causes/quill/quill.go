@@ -26,13 +26,16 @@ const (
 	motorEfficiency = 0.92
 )
 
+// kind draws what is the matter. The first of the judgement's causes is that nothing is.
+func kind(seed uint64) judge.Cause {
+	r := chance(seed, ofKind)
+	return either(r.Float64() < healthyShare, judge.None, pick(r, judge.Causes()[1:]...).Name)
+}
+
 // Draw makes one trial. The same seed gives the same trial. The error says that no trouble drawn could be seen, or that
 // the file is not valid.
 func Draw(seed uint64) (*made.Trial, error) {
-	cause := judge.None
-	if r := chance(seed, ofKind); r.Float64() > healthyShare {
-		cause = pick(r, judge.Causes()[1:]...).Name // the first is that nothing is wrong
-	}
+	cause := kind(seed)
 	for try := range uint64(mostTries) {
 		s := draft(seed*mostTries+try, cause)
 		log, t := s.play(s.trouble), s.trouble
@@ -201,14 +204,10 @@ func (s *scene) write(log *sense.Series, t float64, v [sense.NumChannels]float64
 func (s *scene) instrument(log *sense.Series) {
 	for ch := range log.Col {
 		g, r := s.gauges[ch], chance(s.seed, ofGauges+uint64(ch))
-		if g.lost == 1 {
-			log.Col[ch] = nil
-		}
+		log.Col[ch] = either(g.lost == 1, nil, log.Col[ch])
 		for i, v := range log.Col[ch] {
 			log.Col[ch][i] = g.read(v, s.step, i, r)
 		}
 	}
-	if log.Col[sense.Pulse] == nil {
-		log.Pulses = nil
-	}
+	log.Pulses = either(log.Col[sense.Pulse] == nil, nil, log.Pulses)
 }

@@ -188,7 +188,7 @@ func (g *rig) file(r *rand.Rand) (*collector.Collector, error) {
 	c.Duty.MinDuctVelocity, c.Duty.InletSP = unit.Velocity(pick(r, 16.0, 17.5, 18, 20)), unit.Pressure(-about(g.duct*g.flow*g.flow, 0.02))
 	c.Filters.Rows, c.Filters.PerRow, c.Filters.AreaEach = g.rows, g.perRow, unit.Area(round(g.area/float64(g.perRow)))
 	c.Filters.CleanDP = unit.Pressure(about(g.media*g.flow/g.area/float64(g.rows), 0.04))
-	c.Filters.MaxDP = unit.Pressure(max(6*unit.InchWater, round(1.25*g.high)))
+	c.Filters.MaxDP = unit.Pressure(round(max(6*unit.InchWater, g.high+2*unit.InchWater)))
 	if g.after > 0 {
 		c.AfterFilter = collector.AfterFilter{Fitted: true, CleanDP: unit.Pressure(about(g.after*g.flow, 0.04)), MaxDP: 2.5 * unit.InchWater}
 	}
@@ -196,7 +196,7 @@ func (g *rig) file(r *rand.Rand) (*collector.Collector, error) {
 	c.Header = collector.Header{Volume: unit.Volume(round(g.tank)), Set: unit.Pressure(g.set),
 		OnTime: unit.Seconds(g.onTime), Interval: unit.Seconds(g.interval), ValveFlow: unit.Conductance(known(about(g.valve/atmosphere, 0.08))),
 		SupplyFlow: unit.StdFlow(known(about(g.feed*(0.5*g.set)/atmosphere, 0.2)))}
-	c.SetPoints = collector.SetPoints{Low: unit.Pressure(g.low), High: unit.Pressure(g.high), Alarm: unit.Pressure(g.high + 2*unit.InchWater)}
+	c.SetPoints = collector.SetPoints{Low: unit.Pressure(g.low), High: unit.Pressure(g.high), Alarm: unit.Pressure(g.high + unit.InchWater)}
 	c.Cleaning = collector.Cleaning{Mode: collector.Mode(g.mode), DowntimeCycles: g.downtime}
 	for _, v := range g.order {
 		c.Cleaning.Order = append(c.Cleaning.Order, v+1)

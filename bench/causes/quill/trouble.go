@@ -67,9 +67,8 @@ type trouble struct {
 // goWrong draws how a trouble comes to a machine of so many rows whose log is so long [s].
 func goWrong(r *rand.Rand, cause judge.Cause, rows int, length float64) *trouble {
 	t := &trouble{cause: cause, way: pick(r, ways[cause]...), severity: between(r, 0.25, 1)}
-	if e, _ := judge.CauseOf(cause); e.Numbered {
-		t.number = 1 + r.IntN(rows)
-	}
+	e, _ := judge.CauseOf(cause)
+	t.number = either(e.Numbered, 1+r.IntN(rows), 0)
 	old := min(3*3600*math.Pow(5*7*24/3.0, r.Float64()), 0.8*length)
 	t.onset = length - old
 	t.end = t.onset + old*either(r.Float64() < 0.5, between(r, 0.2, 0.9), 0) // half creep up
