@@ -21,6 +21,7 @@ func main() {
 	gather := flag.String("gather", "", "write what the trials show, with the truth, to this file, and score nothing")
 	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write those of the causes to this file, and score nothing")
 	valves := flag.String("valves", "judge/valves.csv", "with -learn: where the weights of single valves are written")
+	mean := flag.String("mean", "", "write the net that answers with the mean of several tables' log odds (the arguments) to this file, and score nothing")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
 	from := flag.String("from", "rehearse", "where the trials come from: "+simulators()+"; they share none of their equations, but pairs are of rehearse with two troubles at once")
@@ -33,6 +34,13 @@ func main() {
 	}
 	if *learned != "" {
 		if err := learn(flag.Args(), *learned, *valves); err != nil {
+			fmt.Fprintln(os.Stderr, "causes:", err)
+			os.Exit(2)
+		}
+		return
+	}
+	if *mean != "" {
+		if err := average(flag.Args(), *mean); err != nil {
 			fmt.Fprintln(os.Stderr, "causes:", err)
 			os.Exit(2)
 		}
