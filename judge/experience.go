@@ -1,7 +1,6 @@
 package judge
 
 import (
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -91,9 +90,4 @@ func filterAge(c *collector.Collector, f *sense.Features) (time.Duration, bool) 
 		since = f.Lives[n-1].Start
 	}
 	return f.At.Sub(since), !since.IsZero() && !since.After(f.At)
-}
-
-// tilt is the log of how many times as often as usual a cause comes up.
-func (in *Input) tilt(cause Entry) float64 {
-	return math.Log(in.Experience.times(cause, in.Collector, in.Features))
 }

@@ -73,7 +73,7 @@ func weigh(in Input, seen []sight) []hypothesis {
 			h.each[t.from] += t.x
 		}
 		entry, _ := CauseOf(c)
-		h.tilt = in.tilt(entry)
+		h.tilt = math.Log(in.Experience.times(entry, in.Collector, in.Features))
 		h.log += h.tilt
 		hyps = append(hyps, h)
 	}

@@ -114,9 +114,9 @@ func (s *Service) check(r *Record, known map[string]bool) error {
 	return nil
 }
 
-// follow does what follows from records. It can be done again without harm.
-func (s *Service) follow(ctx context.Context, records []Record) error {
-	var tags []string
+// follow does what follows from records, and judges the collectors they concern and those of some tags again. It can be
+// done again without harm.
+func (s *Service) follow(ctx context.Context, records []Record, tags ...string) error {
 	for _, r := range records {
 		if err := s.apply(ctx, r); err != nil {
 			return err
@@ -212,8 +212,13 @@ func (s *Service) Recover(ctx context.Context) error {
 		return err
 	}
 	at := map[string]time.Time{}
+	var stale []string
 	for _, j := range judged {
 		at[j.Tag] = j.At
+		var was struct{ Experience string }
+		if err := json.Unmarshal(j.Judgement, &was); err != nil || was.Experience != s.experience.Mark {
+			stale = append(stale, j.Tag)
+		}
 	}
 	list, err := s.keep.Records(ctx, RecordQuery{Limit: 1000})
 	if err != nil {
@@ -225,23 +230,5 @@ func (s *Service) Recover(ctx context.Context) error {
 			open = append(open, r)
 		}
 	}
-	if err := s.follow(ctx, open); err != nil {
-		return err
-	}
-	return s.judgeBy(ctx, judged)
-}
-
-// judgeBy judges those again whose conclusion was drawn with another experience than today's.
-func (s *Service) judgeBy(ctx context.Context, judged []Judged) error {
-	for _, j := range judged {
-		var was Judgement
-		if err := json.Unmarshal(j.Judgement, &was); err == nil && was.Experience == s.experience.Mark {
-			continue
-		}
-		if _, err := s.Judge(ctx, j.Tag); err != nil && !errors.Is(err, ErrNothingRead) {
-			return err
-		}
-	}
-	s.forget()
-	return nil
+	return s.follow(ctx, open, stale...)
 }

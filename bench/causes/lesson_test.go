@@ -5,7 +5,8 @@ import (
 	"testing"
 )
 
-// A lesson is read back as it was written, but for what the valves say together and what lies beyond all bends; what is no lesson is an error.
+// A lesson is read back as it was written, but for what the valves say together and what lies beyond all bends; what is no
+// lesson is an error.
 func TestLessonIsReadBack(t *testing.T) {
 	w := newWords()
 	r := newReader(w)

@@ -34,15 +34,13 @@ func main() {
 	}
 	if *learned != "" {
 		if err := learn(flag.Args(), *learned, *valves); err != nil {
-			fmt.Fprintln(os.Stderr, "causes:", err)
-			os.Exit(2)
+			quit(err)
 		}
 		return
 	}
 	if *mean != "" {
 		if err := average(flag.Args(), *mean); err != nil {
-			fmt.Fprintln(os.Stderr, "causes:", err)
-			os.Exit(2)
+			quit(err)
 		}
 		return
 	}
@@ -53,8 +51,7 @@ func main() {
 	if *gather != "" {
 		f, err := os.Create(*gather)
 		if err != nil {
-			fmt.Fprintln(os.Stderr, "causes:", err)
-			os.Exit(2)
+			quit(err)
 		}
 		defer func() { _ = f.Close() }() // every line was flushed, or its error told
 		notes = &lessons{out: bufio.NewWriter(f)}
@@ -102,8 +99,13 @@ func main() {
 	board.print(os.Stdout)
 	if *diagram != "" {
 		if err := os.WriteFile(*diagram, []byte(board.diagram()), 0o644); err != nil {
-			fmt.Fprintln(os.Stderr, "causes:", err)
-			os.Exit(2)
+			quit(err)
 		}
 	}
+}
+
+// quit says what is wrong and ends.
+func quit(err error) {
+	fmt.Fprintln(os.Stderr, "causes:", err)
+	os.Exit(2)
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -31,7 +32,7 @@ func average(paths []string, out string) error {
 // those of another, and all lead to the outputs by as much less as there are nets.
 func meanOf(nets []*judge.Net) (*judge.Net, error) {
 	if len(nets) == 0 {
-		return nil, fmt.Errorf("a mean is taken of tables: name them")
+		return nil, errors.New("a mean is taken of tables: name them")
 	}
 	share := 1 / float64(len(nets))
 	out := &judge.Net{Outputs: nets[0].Outputs, Terms: map[string]judge.NetTerm{}}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -16,12 +15,11 @@ import (
 // not to lean on one machine always being read by the same ones.
 func remounted(t *trial) *trial {
 	r := rand.New(rand.NewPCG(t.seed, 13))
-	out, s := *t, clone(t.series)
+	out := *t
 	out.collector = filedAnew(r, t.collector)
-	s = relogged(r, s)
-	reread(r, s)
-	refired(r, s)
-	out.series = s
+	out.series = relogged(r, t.series)
+	reread(r, out.series)
+	refired(r, out.series)
 	return &out
 }
 
@@ -53,7 +51,7 @@ func filedAnew(r *rand.Rand, c *collector.Collector) *collector.Collector {
 // slowest is the longest interval of a log [s].
 const slowest = 600
 
-// relogged is a log with fewer rows: of several the last, or their mean.
+// relogged is a copy of a log, mostly with fewer rows: of several the last, or their mean.
 func relogged(r *rand.Rand, s *sense.Series) *sense.Series {
 	by, mean := []int{1, 1, 1, 2, 3, 5, 10}[r.IntN(7)], r.Float64() < 0.5
 	if n := s.Len(); n > 1 {
@@ -62,7 +60,7 @@ func relogged(r *rand.Rand, s *sense.Series) *sense.Series {
 		}
 	}
 	if by == 1 {
-		return s
+		return clone(s)
 	}
 	out := &sense.Series{Zone: s.Zone, Source: s.Source}
 	for from := 0; from+by <= s.Len(); from += by {
@@ -181,7 +179,7 @@ func usually(ch sense.Channel, col []float64) float64 {
 	if len(some) == 0 {
 		return 0
 	}
-	slices.SortFunc(some, cmp.Compare[float64])
+	slices.Sort(some)
 	return some[len(some)/2]
 }
 
