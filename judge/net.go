@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // Net is a fitted table: how the terms of what is seen become log odds. A part of it is linear in the terms; beside it
@@ -18,7 +20,12 @@ type Net struct {
 	Between [][]float64        // from each unit of the first layer to those of the second
 	Bias    []float64          // of the second layer
 	Last    [][]float64        // from each unit of the second layer to the outputs
+
+	leads []span // from each unit of the first layer: to which of the second; none where all are multiplied
 }
+
+// span is a stretch of units, from one to before another.
+type span struct{ from, to int }
 
 // NetTerm is what a term weighs: for the outputs by itself, and for the first hidden layer.
 type NetTerm struct{ Direct, Hidden []float64 }
@@ -47,7 +54,23 @@ func ReadNet(text string) (*Net, error) {
 			return nil, fmt.Errorf("line %d without those of remarks, %s: %w", i+1, row[0], err)
 		}
 	}
-	return n, n.check()
+	if err := n.check(); err != nil {
+		return nil, err
+	}
+	n.lead()
+	return n, nil
+}
+
+// lead notes to which units each of the first layer leads: in a mean of nets that stand side by side, to those of its own.
+func (n *Net) lead() {
+	weighs := func(w float64) bool { return w != 0 }
+	for _, w := range n.Between {
+		s := span{max(0, slices.IndexFunc(w, weighs)), len(w)}
+		for s.to > s.from && w[s.to-1] == 0 {
+			s.to--
+		}
+		n.leads = append(n.leads, s)
+	}
 }
 
 // line takes one line of a table in.
@@ -154,32 +177,30 @@ func (n *Net) begin() sums {
 // add takes a term in; one that the net does not know adds nothing.
 func (n *Net) add(s sums, name string, x float64) {
 	t := n.Terms[name]
-	for i, w := range t.Direct {
-		s.direct[i] += w * x
-	}
-	for i, w := range t.Hidden {
-		s.hidden[i] += w * x
-	}
+	floats.AddScaled(s.direct[:len(t.Direct)], x, t.Direct)
+	floats.AddScaled(s.hidden[:len(t.Hidden)], x, t.Hidden)
 }
 
 // odds returns the log odds of the outputs.
 func (n *Net) odds(s sums) []float64 {
-	second := slices.Clone(n.Bias)
-	pass(s.hidden, n.Between, second)
-	out := slices.Clone(s.direct)
-	pass(second, n.Last, out)
+	second, out := slices.Clone(n.Bias), slices.Clone(s.direct)
+	for i, x := range s.hidden {
+		to := span{0, len(second)}
+		if n.leads != nil {
+			to = n.leads[i]
+		}
+		pass(x, n.Between[i][to.from:to.to], second[to.from:to.to])
+	}
+	for i, x := range second {
+		pass(x, n.Last[i], out)
+	}
 	return out
 }
 
-// pass adds to out what the units of a layer pass on.
-func pass(units []float64, weights [][]float64, out []float64) {
-	for i, x := range units {
-		if x <= 0 {
-			continue
-		}
-		for j, w := range weights[i] {
-			out[j] += w * x
-		}
+// pass adds to what a unit leads to what it passes on: its sum, where that lies above nothing.
+func pass(sum float64, weights, to []float64) {
+	if sum > 0 {
+		floats.AddScaled(to, sum, weights)
 	}
 }
 
