@@ -55,7 +55,7 @@ func weigh(in Input, seen []sight) []hypothesis {
 	}
 	odds, each := m.explain(s, all, len(seen))
 	freed := odds
-	if damperTold(in.Features) {
+	if damperTold(in.Features) || atDesign(in.Features) {
 		freed = m.without(s, slices.DeleteFunc(slices.Clone(all), func(t term) bool { return !seen[t.from].key.damper() }))
 	}
 	hyps := make([]hypothesis, 1, len(m.Outputs)+1)
@@ -66,7 +66,7 @@ func weigh(in Input, seen []sight) []hypothesis {
 		}
 		h := hypothesis{cause: c, log: odds[j], each: each[j]}
 		if ofDamper(c) {
-			h.log = freed[j]
+			h.log = math.Min(h.log, freed[j])
 		}
 		if t, says := given[Culprits+string(c)]; says {
 			h.log += t.x
@@ -92,8 +92,8 @@ func weigh(in Input, seen []sight) []hypothesis {
 	return hyps
 }
 
-// ofDamper reports a cause that is the damper's: where somebody noted to have moved it, where it stands is no finding
-// against it, and what came of it shows in the air.
+// ofDamper reports a cause that is the damper's: where somebody noted to have moved it, or the air it lets pass is that
+// of design, where it stands is no finding against it.
 func ofDamper(c Cause) bool { return c == AirflowHigh || c == AirflowLow }
 
 // neverPulsed reports that the filters are not cleaned by pulses at all, by the collector's file.

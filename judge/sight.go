@@ -89,6 +89,16 @@ func damperTold(f *sense.Features) bool {
 	return false
 }
 
+// nearDesign is how far the airflow may lie off design, as a share of it, and still be that of design. Common practice,
+// no source.
+const nearDesign = 0.03
+
+// atDesign reports that the airflow is that of design by what is read: a damper that stands elsewhere than it used to was
+// trimmed.
+func atDesign(f *sense.Features) bool {
+	return !onlyDesign(f) && math.Abs(known(f.Get(sense.FlowShare).Now)-1) < nearDesign
+}
+
 // changeFades and moveFades are how long a change and its direction matter [days]; moveScale is the log
 // ratio of a move that is worth a second look.
 const (
