@@ -21,8 +21,8 @@ func Judge(in Input) Result {
 	f := in.Features
 	each := facts(f)
 	seen := observe(in, each)
-	hyps := weigh(in, seen)
-	causes := posterior(hyps, each)
+	w := weigh(in, seen)
+	causes := posterior(w.hyps, each)
 	checks := in.Experience.AllChecks()
 	for _, a := range in.Answers {
 		for _, c := range checks {
@@ -32,10 +32,10 @@ func Judge(in Input) Result {
 		}
 	}
 	r := Result{At: f.At, Causes: causes, Missing: missing(f)}
-	top := leading(hyps, causes)
+	top := leading(w.hyps, causes)
 	r.Reasons = reasons(in, top, seen)
 	if len(in.Answers) == 0 {
-		r.Pair = pairOf(hyps, seen, each)
+		r.Pair = pairOf(w.hyps, w.explained(), each)
 	}
 	if r.Pair != nil {
 		r.Reasons = append(r.Reasons, Reason{r.Pair.says(), r.Pair.First.Cause, 0})

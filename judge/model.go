@@ -33,63 +33,91 @@ func embedded(name, text string) *Net {
 
 // hypothesis is one cause with what speaks for it.
 type hypothesis struct {
-	cause Cause
-	log   float64   // log odds against None
-	each  []float64 // what it owes to each sight
-	tilt  float64   // and to the plant's own experience
-	post  float64
+	cause  Cause
+	output int       // of the net; -1 of None
+	log    float64   // log odds against None
+	each   []float64 // what it owes to each sight
+	tilt   float64   // and to the plant's own experience
+	post   float64
 }
 
-// weigh returns None and every cause with its log odds, given what was seen: by the fitted net, with what the valves say of
-// a cause and the log of a plant's own rate over the list's on top.
-func weigh(in Input, seen []sight) []hypothesis {
-	m := fitted()
-	all := terms(seen)
-	s := m.begin()
-	given := map[string]term{} // what the valves say
-	for _, t := range all {
-		m.add(s, t.name, t.x)
+// weighing is a record as the fitted net weighs it.
+type weighing struct {
+	net     *Net
+	sums    sums
+	terms   []term
+	seen    []sight
+	given   map[string]term // what the valves say
+	trimmed bool            // the damper stands where it should, or where somebody noted to have put it
+	hyps    []hypothesis
+}
+
+// weigh holds None and every cause against what was seen, each with its log odds against None: by the fitted net, with what
+// the valves say of a cause and the log of a plant's own rate over the list's on top.
+func weigh(in Input, seen []sight) *weighing {
+	w := &weighing{net: fitted(), terms: terms(seen), seen: seen, given: map[string]term{}, trimmed: damperTold(in.Features) || atDesign(in.Features)}
+	w.sums = w.net.begin()
+	for _, t := range w.terms {
+		w.net.add(w.sums, t.name, t.x)
 		if strings.HasPrefix(t.name, Culprits) {
-			given[t.name] = t
+			w.given[t.name] = t
 		}
 	}
-	odds, each := m.explain(s, all, len(seen))
-	freed := odds
-	if damperTold(in.Features) || atDesign(in.Features) {
-		freed = m.without(s, slices.DeleteFunc(slices.Clone(all), func(t term) bool { return !seen[t.from].key.damper() }))
-	}
-	hyps := make([]hypothesis, 1, len(m.Outputs)+1)
-	hyps[0] = hypothesis{cause: None, each: make([]float64, len(seen))}
-	for j, c := range m.Outputs {
+	_, each := w.net.explain(w.sums, w.terms, len(seen))
+	w.hyps = append(make([]hypothesis, 0, len(each)+1), hypothesis{cause: None, output: -1, each: make([]float64, len(seen))})
+	for j, c := range w.net.Outputs {
 		if neverPulsed(in) && needsPulses(c) {
 			continue
 		}
-		h := hypothesis{cause: c, log: odds[j], each: each[j]}
-		if ofDamper(c) {
-			h.log = math.Min(h.log, freed[j])
-		}
-		if t, says := given[Culprits+string(c)]; says {
-			h.log += t.x
-			h.each[t.from] += t.x
+		if t, says := w.given[Culprits+string(c)]; says {
+			each[j][t.from] += t.x
 		}
 		entry, _ := CauseOf(c)
-		h.tilt = math.Log(in.Experience.times(entry, in.Collector, in.Features))
-		h.log += h.tilt
-		hyps = append(hyps, h)
+		w.hyps = append(w.hyps, hypothesis{cause: c, output: j, each: each[j], tilt: math.Log(in.Experience.times(entry, in.Collector, in.Features))})
 	}
 	top := 0.0
-	for _, h := range hyps {
-		top = math.Max(top, h.log)
+	for i, l := range w.logs(func(int) bool { return false }) {
+		w.hyps[i].log = l
+		top = math.Max(top, l)
 	}
 	sum := 0.0
-	for i := range hyps {
-		hyps[i].post = math.Exp(hyps[i].log - top)
-		sum += hyps[i].post
+	for i := range w.hyps {
+		w.hyps[i].post = math.Exp(w.hyps[i].log - top)
+		sum += w.hyps[i].post
 	}
-	for i := range hyps {
-		hyps[i].post /= sum
+	for i := range w.hyps {
+		w.hyps[i].post /= sum
 	}
-	return hyps
+	return w
+}
+
+// logs returns the log odds of all hypotheses against None as they would be if some sights stood at 0, where those of a sound
+// collector do.
+func (w *weighing) logs(sound func(sight int) bool) []float64 {
+	gone := slices.DeleteFunc(slices.Clone(w.terms), func(t term) bool { return !sound(t.from) || t.known() })
+	odds := w.net.without(w.sums, gone)
+	freed := odds
+	if w.trimmed {
+		for _, t := range w.terms {
+			if w.seen[t.from].key.damper() && (t.known() || !sound(t.from)) {
+				gone = append(gone, t)
+			}
+		}
+		freed = w.net.without(w.sums, gone)
+	}
+	out := make([]float64, len(w.hyps))
+	for i := 1; i < len(out); i++ {
+		h := &w.hyps[i]
+		out[i] = odds[h.output]
+		if ofDamper(h.cause) {
+			out[i] = math.Min(out[i], freed[h.output])
+		}
+		if t, says := w.given[Culprits+string(h.cause)]; says && !sound(t.from) {
+			out[i] += t.x
+		}
+		out[i] += h.tilt
+	}
+	return out
 }
 
 // ofDamper reports a cause that is the damper's: where somebody noted to have moved it, or the air it lets pass is that

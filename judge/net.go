@@ -234,7 +234,7 @@ func (n *Net) explain(s sums, all []term, sights int) (whole []float64, out [][]
 		to := from
 		var bent []term
 		for ; to < len(all) && all[to].from == all[from].from; to++ {
-			if !strings.HasSuffix(all[to].name, "?") {
+			if !all[to].known() {
 				bent = append(bent, all[to])
 			}
 		}

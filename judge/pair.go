@@ -19,33 +19,36 @@ func (p *Pair) says() string {
 	return fmt.Sprintf("two things at once fit better than one (%.0f %%): %s, and %s", 100*p.P, a.Describe(p.First.Number), b.Describe(p.Second.Number))
 }
 
-// pairCost is the log of how much rarer a pair is than its first cause alone, and of how many pairs were
-// tried for it; pairNamed the belief from which a pair is named. Chosen on the odd seeds of bench/causes
-// -from pairs, so that hardly any single cause is taken for two.
+// explains is what a cause must owe to a quantity to explain it; pairCost the log of how much rarer a pair is than its
+// causes alone, and of how many pairs were tried for it; pairNamed the belief from which a pair is named. Chosen on odd seeds
+// of bench/causes -from pairs and of single troubles, so that of these about one in a hundred is taken for two.
 const (
-	pairCost  = 10.5
+	explains  = 0.75
+	pairCost  = 1.2
 	pairNamed = 0.5
 )
 
-// pairOf returns the pair of causes that explains the sights best, nil where one cause does as well. Under
-// a pair each quantity is explained by the cause that explains it better: its log odds are those of the
-// first cause, and of what the second adds to them quantity by quantity, less the cost of a pair.
-func pairOf(hyps []hypothesis, seen []sight, each []valveSights) *Pair {
-	sums := make([]map[string]float64, len(hyps))
-	for i := range hyps {
-		sums[i] = hyps[i].groups(seen)
+// explained returns for each cause the log odds of all hypotheses, as they would be if every quantity that it explains were
+// sound.
+func (w *weighing) explained() [][]float64 {
+	out := make([][]float64, len(w.hyps))
+	for i := 1; i < len(out); i++ {
+		owes := w.hyps[i].groups(w.seen)
+		out[i] = w.logs(func(k int) bool { return owes[w.seen[k].key.group()] > explains })
 	}
+	return out
+}
+
+// pairOf returns the pair of causes that explains what is seen best, nil where one cause does as well. Its log odds are those
+// of one cause, and of the other by what the first leaves unexplained: the mean of both orders, less the cost of a pair.
+func pairOf(hyps []hypothesis, rest [][]float64, each []valveSights) *Pair {
 	best, first, second := math.Inf(-1), 0, 0
 	for i := 1; i < len(hyps); i++ {
 		for j := 1; j < len(hyps); j++ {
 			if i == j || hyps[i].log < hyps[j].log || Kin(hyps[i].cause, hyps[j].cause) {
 				continue
 			}
-			log := hyps[i].log - pairCost
-			for g, x := range sums[j] {
-				log += math.Max(0, math.Min(pairMost, x-sums[i][g]))
-			}
-			if log > best {
+			if log := (hyps[i].log+rest[i][j]+hyps[j].log+rest[j][i])/2 - pairCost; log > best {
 				best, first, second = log, i, j
 			}
 		}
@@ -69,9 +72,6 @@ func pairOf(hyps []hypothesis, seen []sight, each []valveSights) *Pair {
 	}
 	return &Pair{name(hyps[first]), name(hyps[second]), p}
 }
-
-// pairMost is the most one quantity may add for a second cause, so that none makes a pair by itself.
-const pairMost = 3.0
 
 // Kin reports that two causes are never called a pair: where both are there they can't be told from either
 // alone, or they exclude each other.

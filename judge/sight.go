@@ -115,6 +115,9 @@ type term struct {
 	from int // index of the sight
 }
 
+// known reports the term that says only that the sight was there.
+func (t *term) known() bool { return strings.HasSuffix(t.name, "?") }
+
 // culpritScale is the log likelihood ratio of the valves that is worth a second look. Common practice, no source.
 const culpritScale = 3
 

@@ -27,7 +27,7 @@ func TestAMoveOfTheDamperThatIsExplainedIsNoFinding(t *testing.T) {
 			{At: at.AddDate(0, 0, -2), Kind: sense.DamperMove, Before: 0.6, After: 0.9, Confidence: 1, Logged: logged},
 		}
 		out := map[Cause]float64{}
-		for _, h := range weigh(in, observe(in, nil)) {
+		for _, h := range weigh(in, observe(in, nil)).hyps {
 			out[h.cause] = h.log
 		}
 		return out
