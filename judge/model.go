@@ -48,14 +48,14 @@ type weighing struct {
 	terms   []term
 	seen    []sight
 	given   map[string]term // what the valves say
-	trimmed bool            // the damper stands where it should, or where somebody noted to have put it
+	trimmed bool            // the damper was
 	hyps    []hypothesis
 }
 
 // weigh holds None and every cause against what was seen, each with its log odds against None: by the fitted net, with what
 // the valves say of a cause and the log of a plant's own rate over the list's on top.
 func weigh(in Input, seen []sight) *weighing {
-	w := &weighing{net: fitted(), terms: terms(seen), seen: seen, given: map[string]term{}, trimmed: damperTold(in.Features) || atDesign(in.Features)}
+	w := &weighing{net: fitted(), terms: terms(seen), seen: seen, given: map[string]term{}, trimmed: trimmed(in.Features)}
 	w.sums = w.net.begin()
 	for _, t := range w.terms {
 		w.net.add(w.sums, t.name, t.x)

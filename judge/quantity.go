@@ -203,7 +203,7 @@ func (k *quantity) changed(now, normal float64, sys unit.System) string {
 // name is the subject of a sentence.
 func (k *quantity) name() string {
 	if k.form.lies {
-		return fmt.Sprintf(k.what, "beyond") + ","
+		return fmt.Sprintf(k.what, "beyond")
 	}
 	return k.what
 }

@@ -89,6 +89,9 @@ func damperTold(f *sense.Features) bool {
 	return false
 }
 
+// trimmed reports that where the damper stands is explained: somebody noted to have moved it, or the airflow is that of design.
+func trimmed(f *sense.Features) bool { return damperTold(f) || atDesign(f) }
+
 // nearDesign is how far the airflow may lie off design, as a share of it, and still be that of design. Common practice,
 // no source.
 const nearDesign = 0.03

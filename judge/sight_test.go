@@ -2,6 +2,7 @@ package judge
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -73,6 +74,46 @@ func TestWhatTheRecordDoesNotMakeItIsSaidPlainly(t *testing.T) {
 					t.Errorf("%q, want %q", got, c.want)
 				}
 			}
+		}
+	}
+}
+
+// Where nothing seems wrong, what lies far out of the usual is told all the same, but for what chance or a trim explains; and
+// that cleaning brings the dP back as before is said only where it does.
+func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
+	says := func(text string) func() string { return func() string { return text } }
+	for name, c := range map[string]struct {
+		rate, usual, flow float64 // cleanings an hour; share of design
+		seen              []sight
+		want              []string
+	}{
+		"as before":   {1, 0.9, 1.2, []sight{{"raw", 2, says("raw")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour, as before"}},
+		"seldom now":  {0.25, 1, 1.2, []sight{{"raw", 1, says("raw")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back every 4 hours, normally once an hour"}},
+		"not at all":  {0, 1, 1.2, []sight{{"busy", -6, says("busy")}, {"cycles", -6, says("cycles")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back less than once in a day and a half, normally once an hour"}},
+		"no normal":   {1, math.NaN(), 1.2, []sight{{"raw:high", 6, says("raw")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour"}},
+		"not counted": {math.NaN(), 1, 1.2, []sight{{"raw", 1, says("raw")}}, []string{"the dP runs at 2.0 in. w.g., near its normal"}},
+		"all day": {1, 1, 1.2, []sight{{"raw", 2.6, says("raw")}, {"cleaning", 3, says("it cleans all day")}, {"flow/fresh", 9, says("fresh")}},
+			[]string{"out of the usual, though no cause explains it better: it cleans all day", "the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour, as before"}},
+		"damper":  {1, 1, 1.2, []sight{{"damper", 4, says("it is open")}}, []string{"out of the usual, though no cause explains it better: it is open", "the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour, as before"}},
+		"trimmed": {1, 1, 1, []sight{{"damper", 4, says("it is open")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour, as before"}},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Features.FlowBy = []sense.FlowMethod{{Name: "flow"}}
+		in.Features.Get(sense.DPRaw).Now = sense.Estimate{Value: 2 * unit.InchWater, N: 9}
+		in.Features.Get(sense.FlowShare).Now = sense.Estimate{Value: c.flow, N: 9}
+		m := in.Features.Get(sense.CyclesPerHour)
+		if m.Now = sense.Unknown(""); c.rate == c.rate {
+			m.Now = sense.Estimate{Value: c.rate, N: 9}
+		}
+		if m.Normal = sense.Unknown(""); c.usual == c.usual {
+			m.Normal = sense.Estimate{Value: c.usual, N: 9}
+		}
+		var got []string
+		for _, r := range calm(in, c.seen) {
+			got = append(got, r.Text)
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
 }

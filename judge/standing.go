@@ -103,23 +103,58 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 			unit.Print(unit.KindPressure, raw.Now.Value, in.Units), unit.Print(unit.KindPressure, alarm, in.Units)), top.cause, math.Inf(1)}}, out...)
 	}
 	if len(out) == 0 {
-		out = append(out, calm(in, seen))
+		out = append(out, calm(in, seen)...)
 	}
 	return out
 }
 
-// calm says why nothing seems wrong, or that too little is known.
-func calm(in Input, seen []sight) Reason {
+// calm says why nothing seems wrong, or that too little is known. What lies far out of the usual is told first: that nothing
+// on the list of causes explains it better does not make it usual.
+func calm(in Input, seen []sight) []Reason {
 	f := in.Features
-	raw := f.Get(sense.DPRaw)
-	switch {
-	case len(seen) == 0 || !raw.Now.Known():
-		return Reason{"there are not enough readings yet to compare this collector with its own normal", None, 0}
-	case f.Get(sense.CyclesPerHour).Now.Known():
-		return Reason{fmt.Sprintf("the dP runs at %s and cleaning brings it back %s, as before",
-			unit.Print(unit.KindPressure, raw.Now.Value, in.Units), often(f.Get(sense.CyclesPerHour).Now.Value)), None, 0}
+	raw, cycles := f.Get(sense.DPRaw), f.Get(sense.CyclesPerHour)
+	if len(seen) == 0 || !raw.Now.Known() {
+		return []Reason{{"there are not enough readings yet to compare this collector with its own normal", None, 0}}
 	}
-	return Reason{fmt.Sprintf("the dP runs at %s, near its normal", unit.Print(unit.KindPressure, raw.Now.Value, in.Units)), None, 0}
+	var out []Reason
+	if i := farthestOff(in, seen); i >= 0 {
+		out = append(out, Reason{"out of the usual, though no cause explains it better: " + seen[i].says(), None, 0})
+	}
+	runs := "the dP runs at " + unit.Print(unit.KindPressure, raw.Now.Value, in.Units)
+	switch usual := known(cycles.Normal); {
+	case !cycles.Now.Known():
+		return append(out, Reason{runs + ", near its normal", None, 0})
+	case math.Abs(math.Log(cycles.Now.Value/usual)) < alike:
+		return append(out, Reason{fmt.Sprintf("%s and cleaning brings it back %s, as before", runs, often(cycles.Now.Value)), None, 0})
+	case usual > 0:
+		return append(out, Reason{fmt.Sprintf("%s and cleaning brings it back %s, normally %s", runs, often(cycles.Now.Value), often(usual)), None, 0})
+	default:
+		return append(out, Reason{fmt.Sprintf("%s and cleaning brings it back %s", runs, often(cycles.Now.Value)), None, 0})
+	}
+}
+
+// alike is the log ratio of two rates up to which one is told as the other; farOff the least sight that is told where
+// nothing seems wrong. Common practice, no source.
+const (
+	alike  = 0.4
+	farOff = 2.5
+)
+
+// farthestOff returns the sight that lies farthest off the collector's own normal by what is read now, -1 where none lies far.
+// Cleanings and their pulses are left out, of which there may be none on a day by chance, and a damper that was trimmed.
+func farthestOff(in Input, seen []sight) int {
+	told := trimmed(in.Features)
+	at, most := -1, farOff
+	for i, s := range seen {
+		by := s.key.group()
+		if s.says == nil || string(s.key) != by || by == "cycles" || by == "busy" || told && s.key.damper() {
+			continue
+		}
+		if x := math.Abs(s.x); x > most {
+			at, most = i, x
+		}
+	}
+	return at
 }
 
 // often says how often something happens, by its rate [1/h].

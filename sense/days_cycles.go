@@ -115,10 +115,19 @@ func (s *summariser) rates(d *Day, p part) {
 	}
 	switch s.cyc {
 	case ByPulse, ByFlag:
-		d.set(CleaningShare, cleaning/d.Hours, math.Sqrt(cycles+0.25)/(cycles+0.5)*cleaning/d.Hours)
+		share := cleaning / d.Hours
+		d.set(CleaningShare, share, shareWidth(share, cycles))
 	case BySawtooth:
 		d.set(CleaningShare, cycles*duration/3600/d.Hours, 0.3*cycles*duration/3600/d.Hours)
 	}
+}
+
+// shareWidth is the standard uncertainty of the share of time spent cleaning, seen over some cycles whose cleanings and
+// pauses each scatter by 0.7 of their length (common practice, no source): of an alternating renewal process the variance of
+// the share p over k cycles tends to p^2 (1 - p)^2 (c1^2 + c2^2)/k, c1 and c2 the scatter of both (Cox, Renewal Theory, 1962,
+// from memory). What cleans without end is sure to.
+func shareWidth(share, cycles float64) float64 {
+	return share * math.Max(0, 1-share) * math.Sqrt(cycles+0.25) / (cycles + 0.5)
 }
 
 // leastBack is the least recovery that rows minutes apart can show: below it the rows fall in step with

@@ -68,7 +68,7 @@ func (p *page) headline(j *plant.Judgement) {
 		return
 	}
 	if top.Cause == judge.None && top.P < 0.5 && 1-top.P < unsettled {
-		p.say("%s. Nothing stands out; likeliest is that %s.", StandingWord(j.Standing), causeText(top))
+		p.say("%s. No cause stands out; likeliest is that %s.", StandingWord(j.Standing), causeText(top))
 		return
 	}
 	if trouble, sound := troubled(j.Causes); j.Standing.Rank() > 0 && (top.Cause == judge.None && top.P < 0.5 || trouble.P < vague && sound < 0.5) {
