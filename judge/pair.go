@@ -40,12 +40,14 @@ func (w *weighing) explained() [][]float64 {
 }
 
 // pairOf returns the pair of causes that explains what is seen best, nil where one cause does as well. Its log odds are those
-// of one cause, and of the other by what the first leaves unexplained: the mean of both orders, less the cost of a pair.
+// of one cause, and of the other by what the first leaves unexplained: the mean of both orders, less the cost of a pair. Where
+// nothing is cleaned the dP and the air soon go where no other trouble brings them: that is never called one of two.
 func pairOf(hyps []hypothesis, rest [][]float64, each []valveSights) *Pair {
 	best, first, second := math.Inf(-1), 0, 0
 	for i := 1; i < len(hyps); i++ {
 		for j := 1; j < len(hyps); j++ {
-			if i == j || hyps[i].log < hyps[j].log || Kin(hyps[i].cause, hyps[j].cause) {
+			a, b := hyps[i].cause, hyps[j].cause
+			if i == j || hyps[i].log < hyps[j].log || Kin(a, b) || a == CleaningOff || b == CleaningOff {
 				continue
 			}
 			if log := (hyps[i].log+rest[i][j]+hyps[j].log+rest[j][i])/2 - pairCost; log > best {

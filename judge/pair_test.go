@@ -44,6 +44,7 @@ func TestTwoCausesThatExplainWhatOneDoesNotAreAPair(t *testing.T) {
 	}{
 		{"one explains all", map[Cause][10]float64{ValveDead: {6, 3, 2, 2, 2, 3, 3, 2, 2, 2}, AirflowLow: {-3, 0, 0, 0, 0, 4, 3, 2, 2, 2}}, nil},
 		{"each explains its half", map[Cause][10]float64{ValveDead: {6, 4, 3, 3, 3, -2, -2, -2, -2, -2}, AirflowLow: {-2, -2, -2, -2, -2, 4, 3, 3, 3, 3}}, []Cause{ValveDead, AirflowLow}},
+		{"one is that nothing is cleaned", map[Cause][10]float64{CleaningOff: {6, 4, 3, 3, 3, -2, -2, -2, -2, -2}, AirflowLow: {-2, -2, -2, -2, -2, 4, 3, 3, 3, 3}}, nil},
 		{"both explain the same", map[Cause][10]float64{ValveDead: {6, 4, 3, 3, 2, 0, 0, 0, 0, 0}, AirflowLow: {5, 4, 3, 3, 2, 0, 0, 0, 0, 0}}, nil},
 		{"both are of a kind", map[Cause][10]float64{FanWeak: {6, 4, 3, 3, 3, -4, -4, -4, -4, -4}, AirflowLow: {-4, -4, -4, -4, -4, 5, 5, 5, 5, 5}}, nil},
 		{"nothing is seen", map[Cause][10]float64{ValveDead: {}, AirflowLow: {}}, nil},
