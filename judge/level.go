@@ -48,7 +48,7 @@ func levels(in Input, out []sight) []sight {
 		{"header-drop:set", get(sense.HeaderDrop), float64(c.Header.Set), -1.2, 0.5, "the header falls by %s at a pulse", unit.KindPressure},
 		{"amps:full", get(sense.FanCurrentLevel), float64(c.Fan.FullLoadCurrent), -0.2, 0.1, "the fan motor takes %s, its full load is " + print(unit.KindCurrent, float64(c.Fan.FullLoadCurrent), in.Units), unit.KindCurrent},
 		{"inlet:duty", absolute(get(sense.InletSPLevel)), math.Abs(float64(c.Duty.InletSP)), 0, 0.1, "the inlet static pressure is %s of suction, at commissioning it was " + print(unit.KindPressure, math.Abs(float64(c.Duty.InletSP)), in.Units), unit.KindPressure},
-		{"flow:design", flow, 1, 0, 0.06, "the airflow is %s of design, by " + flowBy(f), unit.KindShare},
+		{"flow:design", flow, 1, 0, 0.06, "the airflow is %s of design, " + flowBy(f), unit.KindShare},
 		{"resistance:commissioning", get(sense.InletSPRatio), 1, 0, 0.1, "the ducts take %s of their pressure at commissioning for the airflow", unit.KindShare},
 		{"fan-amps:curve", get(sense.FanCurrentRatio), 1, 0, 0.06, "the fan motor takes %s of the current its curve asks for at this airflow", unit.KindShare},
 		{"fan-watts:curve", get(sense.FanPowerRatio), 1, 0, 0.06, "the fan motor takes %s of the power its curve asks for at this airflow", unit.KindShare},

@@ -243,10 +243,13 @@ func onlyDesign(f *sense.Features) bool {
 	return len(f.FlowBy) == 0 || f.FlowBy[0].Name == "design"
 }
 
-// flowBy names the way by which the airflow is known.
+// flowBy says by which way the airflow is known.
 func flowBy(f *sense.Features) string {
-	if len(f.FlowBy) == 0 {
-		return "design"
+	switch {
+	case onlyDesign(f):
+		return "by design"
+	case f.FlowBy[0].Name == sense.ByMeasurement:
+		return "as measured"
 	}
-	return f.FlowBy[0].Name
+	return "by " + f.FlowBy[0].Name
 }

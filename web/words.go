@@ -142,7 +142,11 @@ func say(now time.Time, j *plant.Judgement) string {
 	var b strings.Builder
 	ordered := false
 	if top.Cause == judge.None {
-		b.WriteString("Nothing is wrong that shows in the readings.")
+		if top.P < 0.5 {
+			b.WriteString("No cause stands out in the readings.")
+		} else {
+			b.WriteString("Nothing is wrong that shows in the readings.")
+		}
 		if j.Standing != judge.Steady && len(j.Reasons) > 0 {
 			b.Reset()
 			b.WriteString(sentence(j.Reasons[0]))
@@ -160,6 +164,9 @@ func say(now time.Time, j *plant.Judgement) string {
 			text = "perhaps " + text
 		}
 		b.WriteString(sentence(text))
+		if other, ok := beside(j.Pair, top.Cause); ok {
+			fmt.Fprintf(&b, " Beside that, %s (both at once: %s).", causeSays(other), percent(j.Pair.P))
+		}
 	}
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
 		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text), minutes(n.Minutes))
@@ -168,6 +175,17 @@ func say(now time.Time, j *plant.Judgement) string {
 		b.WriteString(" Order filters by " + date(now, l.OrderBy) + ".")
 	}
 	return b.String()
+}
+
+// beside returns the other cause of a pair; false where the cause is none of the two.
+func beside(p *judge.Pair, c judge.Cause) (judge.Probability, bool) {
+	switch {
+	case p == nil:
+		return judge.Probability{}, false
+	case p.First.Cause == c:
+		return p.Second, true
+	}
+	return p.First, p.Second.Cause == c
 }
 
 // minutes is how long a job takes.
