@@ -83,7 +83,7 @@ func TestWhatTheRecordDoesNotMakeItIsSaidPlainly(t *testing.T) {
 func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
 	says := func(text string) func() string { return func() string { return text } }
 	for name, c := range map[string]struct {
-		rate, usual, flow float64 // cleanings an hour; share of design
+		rate, usual, flow float64 // cleanings an hour, or their number not known the dP over its normal; share of design
 		seen              []sight
 		want              []string
 	}{
@@ -91,7 +91,8 @@ func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
 		"seldom now":  {0.25, 1, 1.2, []sight{{"raw", 1, says("raw")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back every 4 hours, normally once an hour"}},
 		"not at all":  {0, 1, 1.2, []sight{{"busy", -6, says("busy")}, {"cycles", -6, says("cycles")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back less than once in a day and a half, normally once an hour"}},
 		"no normal":   {1, math.NaN(), 1.2, []sight{{"raw:high", 6, says("raw")}}, []string{"the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour"}},
-		"not counted": {math.NaN(), 1, 1.2, []sight{{"raw", 1, says("raw")}}, []string{"the dP runs at 2.0 in. w.g., near its normal"}},
+		"not counted": {math.NaN(), 1.2, 1.2, []sight{{"raw", 1, says("raw")}}, []string{"the dP runs at 2.0 in. w.g., near its normal"}},
+		"higher":      {math.NaN(), 2, 1.2, []sight{{"raw", 1, says("raw")}}, []string{"the dP runs at 2.0 in. w.g., normally 1.0 in. w.g."}},
 		"all day": {1, 1, 1.2, []sight{{"raw", 2.6, says("raw")}, {"cleaning", 3, says("it cleans all day")}, {"flow/fresh", 9, says("fresh")}},
 			[]string{"out of the usual, though no cause explains it better: it cleans all day", "the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour, as before"}},
 		"damper":  {1, 1, 1.2, []sight{{"damper", 4, says("it is open")}}, []string{"out of the usual, though no cause explains it better: it is open", "the dP runs at 2.0 in. w.g. and cleaning brings it back once an hour, as before"}},
@@ -99,7 +100,9 @@ func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
 	} {
 		in := Input{Collector: collector.New(), Features: valveSeen(1)}
 		in.Features.FlowBy = []sense.FlowMethod{{Name: "flow"}}
-		in.Features.Get(sense.DPRaw).Now = sense.Estimate{Value: 2 * unit.InchWater, N: 9}
+		raw := in.Features.Get(sense.DPRaw)
+		raw.Now = sense.Estimate{Value: 2 * unit.InchWater, N: 9}
+		raw.Normal = sense.Estimate{Value: 2 * unit.InchWater / c.usual, N: 9}
 		in.Features.Get(sense.FlowShare).Now = sense.Estimate{Value: c.flow, N: 9}
 		m := in.Features.Get(sense.CyclesPerHour)
 		if m.Now = sense.Unknown(""); c.rate == c.rate {

@@ -120,23 +120,27 @@ func calm(in Input, seen []sight) []Reason {
 	if i := farthestOff(in, seen); i >= 0 {
 		out = append(out, Reason{"out of the usual, though no cause explains it better: " + seen[i].says(), None, 0})
 	}
-	runs := "the dP runs at " + unit.Print(unit.KindPressure, raw.Now.Value, in.Units)
-	switch usual := known(cycles.Normal); {
-	case !cycles.Now.Known():
-		return append(out, Reason{runs + ", near its normal", None, 0})
-	case math.Abs(math.Log(cycles.Now.Value/usual)) < alike:
-		return append(out, Reason{fmt.Sprintf("%s and cleaning brings it back %s, as before", runs, often(cycles.Now.Value)), None, 0})
-	case usual > 0:
-		return append(out, Reason{fmt.Sprintf("%s and cleaning brings it back %s, normally %s", runs, often(cycles.Now.Value), often(usual)), None, 0})
-	default:
-		return append(out, Reason{fmt.Sprintf("%s and cleaning brings it back %s", runs, often(cycles.Now.Value)), None, 0})
+	dp := func(v float64) string { return unit.Print(unit.KindPressure, v, in.Units) }
+	text := "the dP runs at " + dp(raw.Now.Value)
+	now, usual, says := raw.Now.Value, known(raw.Normal), dp
+	same := "near its normal"
+	if cycles.Now.Known() {
+		now, usual, says = cycles.Now.Value, known(cycles.Normal), often
+		text, same = text+" and cleaning brings it back "+often(now), "as before"
 	}
+	switch {
+	case math.Abs(math.Log(now/usual)) < alike:
+		text += ", " + same
+	case usual > 0:
+		text += ", normally " + says(usual)
+	}
+	return append(out, Reason{text, None, 0})
 }
 
-// alike is the log ratio of two rates up to which one is told as the other; farOff the least sight that is told where
-// nothing seems wrong. Common practice, no source.
+// alike is the log ratio up to which what is now is told as what is usual; farOff the least sight that is told where nothing
+// seems wrong. Common practice, no source.
 const (
-	alike  = 0.4
+	alike  = 0.3
 	farOff = 2.5
 )
 

@@ -120,19 +120,25 @@ func TestFiltersAreChangedAtTheLimit(t *testing.T) {
 	closes(t, r)
 }
 
+// One reading a working day, whatever the hour at which the run begins: whoever finds the fan standing still comes back.
 func TestHandReadings(t *testing.T) {
 	c := contract(t)
-	o := NewOptions(c)
-	o.Start = o.Start.Add(8 * time.Hour)
-	o.Length, o.Keep, o.Hand, o.Sample, o.Channels = days(60), true, true, 24*time.Hour, []Channel{DP, Running}
-	r := run(t, c, o)
-	n := len(r.Series.Time)
-	if n < 38 || n > 44 {
-		t.Errorf("%d readings in 60 days of 5-day weeks", n)
-	}
-	for i := range n {
-		if v := r.Series.Col[DP][i] / (0.1 * inwg); math.Abs(v-math.Round(v)) > 1e-6 || r.Series.Col[Running][i] != 1 {
-			t.Errorf("reading %d: %.3f tenths of an inch, running %g", i, v, r.Series.Col[Running][i])
+	for _, begins := range []time.Duration{0, 3 * time.Hour, 8 * time.Hour, 20 * time.Hour} {
+		o := NewOptions(c)
+		o.Start = o.Start.Add(begins)
+		o.Length, o.Keep, o.Hand, o.Sample, o.Channels = days(60), true, true, 24*time.Hour, []Channel{DP, Running}
+		r := run(t, c, o)
+		n := len(r.Series.Time)
+		if n < 38 || n > 46 {
+			t.Errorf("beginning at %v: %d readings in 60 days of 5-day weeks", begins, n)
+		}
+		for i := range n {
+			if v := r.Series.Col[DP][i] / (0.1 * inwg); math.Abs(v-math.Round(v)) > 1e-6 || r.Series.Col[Running][i] != 1 {
+				t.Errorf("reading %d: %.3f tenths of an inch, running %g", i, v, r.Series.Col[Running][i])
+			}
+			if i > 0 && r.Series.Time[i]-r.Series.Time[i-1] < int64(6*time.Hour) {
+				t.Errorf("reading %d follows after %v", i, time.Duration(r.Series.Time[i]-r.Series.Time[i-1]))
+			}
 		}
 	}
 }

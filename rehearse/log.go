@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"time"
 
 	"dustwright/collector"
 )
@@ -154,23 +155,34 @@ func (l *logger) between(from float64, before point) error {
 	return nil
 }
 
+// comesBack is after how long somebody looks again who found the fan standing still [s]; notAgain the share of the time
+// between two readings within which the next that is due is left out. Common practice, no source.
+const (
+	comesBack = hour
+	notAgain  = 0.6
+)
+
 // write makes one row and sets the time of the next.
 func (l *logger) write(t float64, p point) error {
 	s := l.s
+	if l.hand != nil && !s.running {
+		l.next = t + comesBack
+		return nil
+	}
 	l.n++
 	l.next = float64(l.n) * l.every
+	at := durationOf(t)
 	if l.hand != nil {
-		l.next += l.jitter()
-		if !s.running {
-			return nil
-		}
+		l.n = int(math.Ceil(t/l.every + notAgain))
+		l.next = float64(l.n)*l.every + l.jitter()
+		at = at.Truncate(time.Second)
 	}
 	if l.gap(t) {
 		l.row.Fired, l.low = l.row.Fired[:0], math.Inf(1)
 		return nil
 	}
 	l.fill(t, &p)
-	l.row.Unix = s.o.Start.Add(durationOf(t)).UnixNano()
+	l.row.Unix = s.o.Start.Add(at).UnixNano()
 	if s.o.Keep {
 		l.keep()
 	}

@@ -20,7 +20,7 @@ type Options struct {
 	Horizon time.Duration
 
 	Sample   time.Duration // between rows; 0 writes no log
-	Hand     bool          // rows are readings by hand: at about Start's time of day every Sample, only with the fan on
+	Hand     bool          // rows are readings by hand: at about Start's time of day every Sample, or once the fan runs again
 	Channels []Channel     // that are instrumented; nil = UsualChannels
 	Keep     bool          // the rows are kept in Result.Series; else only handed to Recorder
 	Recorder Recorder      // gets every row as it is made; nil = none

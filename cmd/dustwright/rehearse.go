@@ -31,7 +31,7 @@ type rehearseCmd struct {
 	Advise    bool     `help:"Look for the low, high, interval and header pressure that cost least over the filters' life, and show them beside today's; nothing is applied."`
 	Fault     []string `sep:"none" placeholder:"CAUSE[:N][@TIME][:SEVERITY]" help:"Something goes wrong, such as valve-dead:3@60d or fan-weak@2026-05-01:0.5; may stand several times."`
 	Every     string   `default:"1m" help:"Time between rows of the log, 0.1s to 24h."`
-	Hand      bool     `help:"The rows are readings by hand, one every so often, while the fan is on."`
+	Hand      bool     `help:"The rows are readings by hand, one every so often, or as soon as the fan runs again."`
 	Channels  []string `placeholder:"CHANNEL" help:"Channels of the log, such as dp,running,pulse, or all; without it those a collector is usually wired for."`
 	Spread    float64  `help:"How far this machine lies from the usual one: 0 not at all, 1 as far as machines differ."`
 	Out       string   `placeholder:"LOG.csv" help:"Write the log here, and what was really so beside it (LOG.truth.json)."`
