@@ -120,3 +120,32 @@ func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
 		}
 	}
 }
+
+// What is to clean on demand and hardly stops any more is drifting, whatever the cause, and says so first; what always cleaned
+// much, or cleans by the clock, is not.
+func TestCleaningThatHardlyStopsIsDrifting(t *testing.T) {
+	for name, c := range map[string]struct {
+		now, normal float64
+		mode        collector.Mode
+		want        bool
+	}{
+		"hardly stops": {0.8, 0.07, collector.OnDemand, true},
+		"stops":        {0.4, 0.07, collector.OnDemand, false},
+		"always did":   {0.8, 0.6, collector.OnDemand, false},
+		"not known":    {0.8, math.NaN(), collector.OnDemand, false},
+		"by the clock": {0.8, 0.07, collector.Timed, false},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Collector.Cleaning.Mode = c.mode
+		m := in.Features.Get(sense.CleaningShare)
+		m.Now = sense.Estimate{Value: c.now, N: 9}
+		if m.Normal = sense.Unknown(""); c.normal == c.normal {
+			m.Normal = sense.Estimate{Value: c.normal, N: 9}
+		}
+		got := standing(in, []Probability{{None, 0, 1}}) == Drifting
+		told := reasons(in, hypothesis{cause: None}, nil)[0].Text == "it hardly stops cleaning any more, 80 % of the running time and normally 7 %, which wastes air and wears the filters"
+		if got != c.want || told != c.want {
+			t.Errorf("%s: drifting %v and told %v, want %v", name, got, told, c.want)
+		}
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/sense"
 	"dustwright/unit"
 )
@@ -23,8 +24,8 @@ const (
 // may be wrong without it being told what is no more than not knowing. Common practice, no source.
 const settledDays = 8
 
-// standing follows from the belief in the causes, each asking for its own, and from the alarm set
-// point, which calls for hands whatever the cause.
+// standing follows from the belief in the causes, each asking for its own, from the alarm set point, which calls for hands
+// whatever the cause, and from cleaning that hardly stops.
 func standing(in Input, causes []Probability) Standing {
 	ask := map[Standing]float64{}
 	for _, p := range causes {
@@ -42,8 +43,21 @@ func standing(in Input, causes []Probability) Standing {
 		return NeedsHands
 	case 1-ask[Steady] >= callDrift && (len(in.Features.Days) >= settledDays || causes[0].Cause != None && causes[0].P >= callYoung):
 		return Drifting
+	case endless(in):
+		return Drifting
 	}
 	return Steady
+}
+
+// Shares of the running time: what cleans on demand more than endlessNow, and used to less than endlessBefore, hardly stops any
+// more. Common practice, no source.
+const endlessNow, endlessBefore = 0.5, 0.25
+
+// endless reports a collector that is to clean on demand and hardly stops any more: whatever the cause, it wastes air and
+// wears the filters.
+func endless(in Input) bool {
+	m := in.Features.Get(sense.CleaningShare)
+	return in.Collector.Cleaning.Mode == collector.OnDemand && known(m.Now) > endlessNow && known(m.Normal) < endlessBefore
 }
 
 // mostReasons is how many reasons are given; leastReason the part of the log odds below which a fact is
@@ -82,6 +96,10 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 			says[g] = i
 		}
 	}
+	stays := endless(in)
+	if stays {
+		delete(says, "cleaning") // it is told first
+	}
 	var out []Reason
 	for _, s := range seen {
 		g := s.key.group()
@@ -96,6 +114,11 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Weight > out[j].Weight })
 	if len(out) > mostReasons {
 		out = out[:mostReasons]
+	}
+	if stays {
+		m := in.Features.Get(sense.CleaningShare)
+		out = append([]Reason{{fmt.Sprintf("it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",
+			print(unit.KindShare, m.Now.Value, in.Units), print(unit.KindShare, m.Normal.Value, in.Units)), top.cause, math.Inf(1)}}, out...)
 	}
 	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
 	if raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm {

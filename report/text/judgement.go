@@ -67,6 +67,10 @@ func (p *page) headline(j *plant.Judgement) {
 		p.say("%s. %s.", StandingWord(j.Standing), capital(says))
 		return
 	}
+	if top.Cause == judge.None && 1-top.P < unsettled && j.Standing.Rank() > 0 && len(j.Reasons) > 0 {
+		p.say("%s. %s.", StandingWord(j.Standing), capital(j.Reasons[0]))
+		return
+	}
 	if top.Cause == judge.None && top.P < 0.5 && 1-top.P < unsettled {
 		p.say("%s. No cause stands out; likeliest is that %s.", StandingWord(j.Standing), causeText(top))
 		return
