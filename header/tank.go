@@ -90,7 +90,8 @@ func (t Tank) Equilibrium() State {
 	return State{P: unit.AbsPressure(p), T: unit.Temperature(temp)}
 }
 
-// Pulse runs one pulse and the wait after it, as fast as is right to 0.5 % of the drop.
+// Pulse runs one pulse and the wait after it, as fast as is right to 0.5 % of the drop; once in some 50,000 to 1 % of the set
+// pressure only, where a step leads over a corner of a flow.
 //
 //	s       the header as the command comes; Equilibrium() for a header at rest
 //	v       the valve; C = 0 is a dead one
