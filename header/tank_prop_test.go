@@ -1,6 +1,7 @@
 package header
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -40,27 +41,54 @@ func TestMassIsConserved(t *testing.T) {
 	})
 }
 
-// A header that a leak keeps at less than flat of its set pressure has no pulse to speak of: the flow changes there without
-// bound with the pressure. One pulse in some 50,000 leads a step over a corner of a flow (where the supply comes off its limit)
-// by an estimate of the error that is nothing by chance; outlier is what that may cost, of set pressure and of air. The usual
-// 0.5 % is checked on tables, in second_method_test.go.
-const flat, outlier = 0.05, 0.02
+// flat is the share of the set pressure below which a leak keeps a header so near to nothing that it has no pulse to speak of:
+// the flow changes there without bound with the pressure, and Pulse is not as right as elsewhere.
+const flat = 0.05
 
+// follows reports where Pulse lies off PulseExact by more than some shares, of the pressure and of the air; "" where it does not.
+func follows(tk Tank, s State, v Valve, within, air float64) string {
+	if float64(s.P)-101325 < flat*float64(tk.Supply.Set) {
+		return ""
+	}
+	fast, f := tk.Pulse(s, v, 10)
+	exact, e := tk.PulseExact(s, v, 10)
+	for what, d := range map[string]float64{"low": float64(fast.Low - exact.Low), "end": float64(fast.End - exact.End)} {
+		if math.Abs(d) > within*math.Max(float64(tk.Supply.Set), float64(exact.Before)) {
+			return fmt.Sprintf("%s is %.0f Pa off, drop %.0f Pa", what, d, float64(exact.Drop()))
+		}
+	}
+	if math.Abs(float64(fast.Air-exact.Air)) > air*float64(exact.Air)+1e-4 || math.Abs(float64(f.T-e.T)) > 0.015*float64(e.T) {
+		return fmt.Sprintf("air %g against %g, temperature %g against %g", float64(fast.Air), float64(exact.Air), float64(f.T), float64(e.T))
+	}
+	return ""
+}
+
+// Pulse follows PulseExact to 0.5 % on headers drawn once and for all.
 func TestFastFollowsExact(t *testing.T) {
+	type header struct {
+		tk Tank
+		s  State
+		v  Valve
+	}
+	headers := rapid.Custom(func(t *rapid.T) header {
+		tk, s, v := anyTank(t)
+		return header{tk, s, v}
+	})
+	for seed := range 2000 {
+		h := headers.Example(seed)
+		if off := follows(h.tk, h.s, h.v, 0.005, 0.005); off != "" {
+			t.Errorf("header %d: %s", seed, off)
+		}
+	}
+}
+
+// On no header whatever is it further off than 2 %: about once in 50,000 a step leads over a corner of a flow (where the supply
+// comes off its limit) by an estimate of the error that is nothing by chance.
+func TestFastIsNowhereFarOff(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tk, s, v := anyTank(t)
-		if float64(s.P)-101325 < flat*float64(tk.Supply.Set) {
-			return
-		}
-		fast, f := tk.Pulse(s, v, 10)
-		exact, e := tk.PulseExact(s, v, 10)
-		for what, d := range map[string]float64{"low": float64(fast.Low - exact.Low), "end": float64(fast.End - exact.End)} {
-			if math.Abs(d) > outlier*math.Max(float64(tk.Supply.Set), float64(exact.Before)) {
-				t.Fatalf("%s is %.0f Pa off, drop %.0f Pa", what, d, float64(exact.Drop()))
-			}
-		}
-		if math.Abs(float64(fast.Air-exact.Air)) > outlier*float64(exact.Air)+1e-4 || math.Abs(float64(f.T-e.T)) > 0.015*float64(e.T) {
-			t.Fatalf("air %g against %g, temperature %g against %g", float64(fast.Air), float64(exact.Air), float64(f.T), float64(e.T))
+		if off := follows(tk, s, v, 0.02, 0.02); off != "" {
+			t.Fatal(off)
 		}
 	})
 }

@@ -240,7 +240,7 @@ func (k *quantity) print(v float64, sys unit.System) string {
 
 // onlyDesign reports that the airflow was only assumed.
 func onlyDesign(f *sense.Features) bool {
-	return len(f.FlowBy) == 0 || f.FlowBy[0].Name == "design"
+	return len(f.FlowBy) == 0 || f.FlowBy[0].Name == sense.ByDesign
 }
 
 // flowBy says by which way the airflow is known.

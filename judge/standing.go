@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -115,15 +116,17 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 	if len(out) > mostReasons {
 		out = out[:mostReasons]
 	}
+	first := func(format string, values ...any) {
+		out = slices.Insert(out, 0, Reason{fmt.Sprintf(format, values...), top.cause, math.Inf(1)})
+	}
 	if stays {
 		m := in.Features.Get(sense.CleaningShare)
-		out = append([]Reason{{fmt.Sprintf("it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",
-			print(unit.KindShare, m.Now.Value, in.Units), print(unit.KindShare, m.Normal.Value, in.Units)), top.cause, math.Inf(1)}}, out...)
+		first("it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",
+			print(unit.KindShare, m.Now.Value, in.Units), print(unit.KindShare, m.Normal.Value, in.Units))
 	}
 	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
 	if raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm {
-		out = append([]Reason{{fmt.Sprintf("the dP stands at %s, at or above the alarm at %s",
-			unit.Print(unit.KindPressure, raw.Now.Value, in.Units), unit.Print(unit.KindPressure, alarm, in.Units)), top.cause, math.Inf(1)}}, out...)
+		first("the dP stands at %s, at or above the alarm at %s", print(unit.KindPressure, raw.Now.Value, in.Units), print(unit.KindPressure, alarm, in.Units))
 	}
 	if len(out) == 0 {
 		out = append(out, calm(in, seen)...)
@@ -143,7 +146,7 @@ func calm(in Input, seen []sight) []Reason {
 	if i := farthestOff(in, seen); i >= 0 {
 		out = append(out, Reason{"out of the usual, though no cause explains it better: " + seen[i].says(), None, 0})
 	}
-	dp := func(v float64) string { return unit.Print(unit.KindPressure, v, in.Units) }
+	dp := func(v float64) string { return print(unit.KindPressure, v, in.Units) }
 	text := "the dP runs at " + dp(raw.Now.Value)
 	now, usual, says := raw.Now.Value, known(raw.Normal), dp
 	same := "near its normal"

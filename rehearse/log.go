@@ -169,12 +169,12 @@ func (l *logger) write(t float64, p point) error {
 		l.next = t + comesBack
 		return nil
 	}
-	l.n++
-	l.next = float64(l.n) * l.every
 	at := durationOf(t)
-	if l.hand != nil {
-		l.n = int(math.Ceil(t/l.every + notAgain))
-		l.next = float64(l.n)*l.every + l.jitter()
+	if l.hand == nil {
+		l.n++
+		l.next = float64(l.n) * l.every
+	} else {
+		l.next = math.Ceil(t/l.every+notAgain)*l.every + l.jitter()
 		at = at.Truncate(time.Second)
 	}
 	if l.gap(t) {

@@ -141,18 +141,15 @@ func say(now time.Time, j *plant.Judgement) string {
 	top := j.Causes[0]
 	var b strings.Builder
 	ordered := false
-	if top.Cause == judge.None {
-		if top.P < 0.5 {
-			b.WriteString("No cause stands out in the readings.")
-		} else {
-			b.WriteString("Nothing is wrong that shows in the readings.")
-		}
-		if j.Standing != judge.Steady && len(j.Reasons) > 0 {
-			b.Reset()
-			b.WriteString(sentence(j.Reasons[0]))
-			ordered = j.EndsSoon() // the first reason says it then
-		}
-	} else {
+	switch {
+	case top.Cause == judge.None && j.Standing != judge.Steady && len(j.Reasons) > 0:
+		b.WriteString(sentence(j.Reasons[0]))
+		ordered = j.EndsSoon() // the first reason says it then
+	case top.Cause == judge.None && top.P < 0.5:
+		b.WriteString("No cause stands out in the readings.")
+	case top.Cause == judge.None:
+		b.WriteString("Nothing is wrong that shows in the readings.")
+	default:
 		text := causeSays(top)
 		if j.Since != nil {
 			text += ", since " + clock(now, j.Since.At)
