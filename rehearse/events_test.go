@@ -129,7 +129,7 @@ func TestHandReadings(t *testing.T) {
 		o.Length, o.Keep, o.Hand, o.Sample, o.Channels = days(60), true, true, 24*time.Hour, []Channel{DP, Running}
 		r := run(t, c, o)
 		n := len(r.Series.Time)
-		if n < 38 || n > 46 {
+		if n < 38 || n > 44 {
 			t.Errorf("beginning at %v: %d readings in 60 days of 5-day weeks", begins, n)
 		}
 		for i := range n {
