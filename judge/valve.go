@@ -26,6 +26,7 @@ const (
 	stepScale, stepFloor   = 0.3, 0.1
 	pastScale              = 0.1
 	missScale              = 0.3
+	passedScale            = 0.5
 )
 
 // nextToNothing is the ratio to the other valves below which a valve shows none of what they do. Common practice, no
@@ -62,11 +63,11 @@ func facts(f *sense.Features) []valveSights {
 	usual := usualStep(f.Valves)
 	for i := range f.Valves {
 		v := valveSights{valve: f.Valves[i].Valve}
-		v.seen = silent(f, i, missed(f, i, v.seen))
+		v.seen = silent(f, i, missed(f, i, passedOver(f, i, v.seen)))
 		for k := range comparisons {
 			v.seen = comparisons[k].see(f, i, v.seen)
 		}
-		v.seen = rises(f, i, stepped(&f.Valves[i], usual, v.seen))
+		v.seen = rises(f, i, stands(f, i, stepped(&f.Valves[i], usual, v.seen)))
 		if len(v.seen) > 0 {
 			out = append(out, v)
 		}
@@ -109,6 +110,32 @@ func missed(f *sense.Features, i int, out []sight) []sight {
 	}
 	return append(out, sight{"missed", odds / culpritScale, says},
 		sight{"missed:share", (k/n - rest) / math.Hypot(missScale, 0.5/math.Sqrt(n)), says})
+}
+
+// leastFired is how often the other valves must have fired for one to be passed over, and firedBent what is added to both
+// numbers, since a pass may end anywhere. Common practice, no source.
+const leastFired, firedBent = 4, 3
+
+// passedOver looks at how often a valve fired, by the log, beside the others: a controller whose output or coil has failed may
+// leave it out of its record.
+func passedOver(f *sense.Features, i int, out []sight) []sight {
+	var others []float64
+	for j := range f.Valves {
+		if j != i {
+			others = append(others, float64(f.Valves[j].Fired))
+		}
+	}
+	if len(others) == 0 {
+		return out
+	}
+	sort.Float64s(others)
+	usual, n := others[len(others)/2], float64(f.Valves[i].Fired)
+	if usual < leastFired {
+		return out
+	}
+	return append(out, sight{"fired", math.Log((n + firedBent) / (usual + firedBent)) / passedScale, func() string {
+		return fmt.Sprintf("valve %d fired %d times, the others %.0f times", f.Valves[i].Valve, f.Valves[i].Fired, usual)
+	}})
 }
 
 // silent looks at how long the header has lacked nothing after a valve, while it did after the others.
@@ -200,6 +227,43 @@ func usualStep(all []sense.ValveMeasure) float64 {
 	}
 	sort.Float64s(x)
 	return math.Max(0.2, x[len(x)/2])
+}
+
+// stands looks at what a valve's pulse takes off the dP in pressure, above the other valves', and what of that is new: where it
+// is cleaned all the time the dP hardly moves with a pulse, and a share of what it moved by says nothing.
+func stands(f *sense.Features, i int, out []sight) []sight {
+	v := &f.Valves[i]
+	var level, change []float64
+	for j := range f.Valves {
+		if o := &f.Valves[j]; j != i && measured(o.DPStep) {
+			level = append(level, o.DPStep.Value)
+			if measured(o.DPStepNormal) {
+				change = append(change, o.DPStep.Value-o.DPStepNormal.Value)
+			}
+		}
+	}
+	says := func() string {
+		return fmt.Sprintf("a pulse of valve %d takes less off the dP than one of the others", v.Valve)
+	}
+	if measured(v.DPStep) && len(level) >= 2 {
+		out = append(out, sight{"step/among", offOthers(v.DPStep.Value, v.DPStep.Sigma, level) / surely, says})
+	}
+	if measured(v.DPStep) && measured(v.DPStepNormal) && len(change) >= 2 {
+		sigma := math.Hypot(v.DPStep.Sigma, v.DPStepNormal.Sigma)
+		out = append(out, sight{"step/past", offOthers(v.DPStep.Value-v.DPStepNormal.Value, sigma, change) / surely, func() string {
+			return says() + ", and did not before"
+		}})
+	}
+	return out
+}
+
+// offOthers is how far a value lies from the median of the others', in its own uncertainty and what they scatter by.
+func offOthers(x, sigma float64, others []float64) float64 {
+	s := math.Hypot(sigma, spread(others))
+	if !(s > 0) {
+		return 0
+	}
+	return math.Max(-farRise, math.Min(farRise, (x-solve.Median(others))/s))
 }
 
 // rises looks at how far the leak detector rises when a valve fires, above the other valves: while it is read

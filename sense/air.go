@@ -101,7 +101,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 			rest = p.rest(i)
 		}
 		w.mark[i] = rest
-		if p.head != nil {
+		if p.head != nil && (w.run[i] || w.fired[i] > 0) {
 			p.s.Heads.put(p.head[i])
 		}
 	}
@@ -132,14 +132,15 @@ func at(col []float64, i int) float64 {
 	return col[i]
 }
 
-// rest takes row i as one at rest, and reports whether the header was read.
+// rest takes row i as one at rest, and reports whether the header was read. What it reads while the fan stands is not the
+// level it is held at: the air may be shut off over night.
 func (p *airPass) rest(i int) bool {
 	if p.em != nil {
 		p.s.Quiet.put(p.em[i])
 	}
 	x := at(p.head, i)
-	if x != x {
-		return false
+	if x != x || !p.w.run[i] {
+		return x == x
 	}
 	if p.s.Rest == 0 {
 		p.s.Rest = x
@@ -150,11 +151,13 @@ func (p *airPass) rest(i int) bool {
 	return true
 }
 
-// atRest sums up the hour's rows at rest, which are marked.
+// atRest sums up the hour's rows at rest, which are marked: those in which the fan runs, and in an hour without, the slope of
+// those in which it stands.
 func (p *airPass) atRest(out *HourAir) {
 	if p.head == nil {
 		return
 	}
+	running := p.onlyRunning()
 	v, c := p.w.a[:0], p.w.b[:0]
 	thin := thinner(len(p.head))
 	for i, x := range p.head {
@@ -172,17 +175,36 @@ func (p *airPass) atRest(out *HourAir) {
 	if len(v) == 0 {
 		return
 	}
-	out.Rest = float32(quantileOf(v, 0.5))
+	level := quantileOf(v, 0.5)
+	if running {
+		out.Rest = float32(level)
+	}
 	if len(c) < 3 {
 		return
 	}
 	noise := curveToSigma * quantileOf(c, 0.5)
-	out.Noise = float32(noise)
-	if p.s.Noise == 0 {
-		p.s.Noise = noise
+	if running {
+		out.Noise = float32(noise)
+		if p.s.Noise == 0 {
+			p.s.Noise = noise
+		}
+		p.s.Noise += 0.2 * (noise - p.s.Noise)
 	}
-	p.s.Noise += 0.2 * (noise - p.s.Noise)
-	out.Trend = float32(p.trend(max(8*noise, 0.002*float64(out.Rest))))
+	out.Trend = float32(p.trend(max(8*noise, 0.002*level)))
+}
+
+// onlyRunning takes the mark from the rows in which the fan stands if it runs in any that is marked, and reports whether it does.
+func (p *airPass) onlyRunning() bool {
+	some := false
+	for i, run := range p.w.run {
+		some = some || run && p.w.mark[i]
+	}
+	if some {
+		for i, run := range p.w.run {
+			p.w.mark[i] = p.w.mark[i] && run
+		}
+	}
+	return some
 }
 
 // trend returns the slope [Pa/s] of the header at rest; steps larger than jump are refillings and
@@ -255,8 +277,12 @@ func (p *airPass) open(i int) {
 }
 
 // lackShare is how much of the usual drop the header may still lack from the row before, for the drop of a
-// valve that fired alone to be its own. Common practice, no source.
-const lackShare = 0.3
+// valve that fired alone to be its own: less than its noise is nothing. typicalShare is how much a drop moves the usual one. One
+// that is not a valve's own tells all the same where the usual drop has been taken for too little. Common practice, no source.
+const (
+	lackShare    = 0.3
+	typicalShare = 0.05
+)
 
 // dpBefore returns the dP just before row i: the mean of up to three rows where rows come fast, and
 // one otherwise.
@@ -333,9 +359,13 @@ func (p *airPass) close() {
 	f := p.h.firing(p.h.day(q.T/1e9), q.Mask, q.Valve)
 	f.Rows++
 	drop := q.Ref - q.Low
-	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref && !(q.Valve > 0 && q.Lacked > lackShare*p.s.Typical) {
-		f.Drop.add(drop)
-		p.judgeDrop(f, drop, q)
+	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref {
+		if q.Valve > 0 && q.Lacked > max(lackShare*p.s.Typical, noDropNoise*max(p.s.Noise, 0.002*q.Ref)) {
+			p.s.Typical += typicalShare * max(0, drop-q.Lacked-p.s.Typical)
+		} else {
+			f.Drop.add(drop)
+			p.judgeDrop(f, drop, q)
+		}
 	}
 	if q.DPN > 0 {
 		f.DPStep.add(q.DPRef - q.DPSum/float64(q.DPN))
@@ -363,7 +393,7 @@ func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 	if p.s.Typical == 0 {
 		p.s.Typical = drop
 	}
-	p.s.Typical += 0.05 * (drop - p.s.Typical)
+	p.s.Typical += typicalShare * (drop - p.s.Typical)
 	if p.fast && float64(q.HeadT-q.T)*1e-9 >= 0.5*p.interval {
 		if back := (q.Head - q.Low) / drop; back > -0.5 && back < 1.5 {
 			f.Recovered.add(back)

@@ -110,24 +110,30 @@ func (s *summariser) rates(d *Day, p part) {
 	if s.cyc != NoCycles {
 		d.set(CyclesPerHour, cycles/d.Hours, math.Sqrt(cycles+0.25)*0.5/d.Hours)
 	}
+	share := cleaning / d.Hours
 	if s.cyc == ByPulse {
-		d.set(PulsesPerHour, pulses/d.Hours, math.Sqrt(pulses+1)/d.Hours)
+		d.set(PulsesPerHour, pulses/d.Hours, pulseWidth(pulses, share, cycles)/d.Hours)
 	}
 	switch s.cyc {
 	case ByPulse, ByFlag:
-		share := cleaning / d.Hours
-		d.set(CleaningShare, share, shareWidth(share, cycles))
+		d.set(CleaningShare, share, share*burst(share, cycles))
 	case BySawtooth:
 		d.set(CleaningShare, cycles*duration/3600/d.Hours, 0.3*cycles*duration/3600/d.Hours)
 	}
 }
 
-// shareWidth is the standard uncertainty of the share of time spent cleaning, seen over some cycles whose cleanings and
-// pauses each scatter by 0.7 of their length (common practice, no source): of an alternating renewal process the variance of
-// the share p over k cycles tends to p^2 (1 - p)^2 (c1^2 + c2^2)/k, c1 and c2 the scatter of both (Cox, Renewal Theory, 1962,
-// from memory). What cleans without end is sure to.
-func shareWidth(share, cycles float64) float64 {
-	return share * math.Max(0, 1-share) * math.Sqrt(cycles+0.25) / (cycles + 0.5)
+// burst is the relative standard uncertainty of what comes in bursts, seen over some cycles whose cleanings and pauses each
+// scatter by 0.7 of their length (common practice, no source): of an alternating renewal process the variance of the share p
+// over k cycles tends to p^2 (1 - p)^2 (c1^2 + c2^2)/k, c1 and c2 the scatter of both (Cox, Renewal Theory, 1962, from
+// memory). What cleans without end is sure to.
+func burst(share, cycles float64) float64 {
+	return math.Max(0, 1-share) * math.Sqrt(cycles+0.25) / (cycles + 0.5)
+}
+
+// pulseWidth is the standard uncertainty of a number of pulses: those of one cleaning follow each other evenly, so that they go
+// with the share, but for most of a pulse at the end of each.
+func pulseWidth(pulses, share, cycles float64) float64 {
+	return hypot(pulses*burst(share, cycles), math.Sqrt((cycles+1)/2))
 }
 
 // leastBack is the least recovery that rows minutes apart can show: below it the rows fall in step with

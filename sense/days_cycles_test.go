@@ -6,29 +6,45 @@ import (
 	"testing"
 )
 
-// The width of the share of time spent cleaning is that of simulated cleanings and pauses that scatter by 0.7 of their
-// length (gamma distributed, as the sum of two exponential times), and a collector that never stops cleaning is sure of it.
-func TestShareOfCleaningIsAsSureAsItsCycles(t *testing.T) {
+// The widths of the share of time spent cleaning and of the pulses an hour are those of simulated cleanings and pauses that
+// scatter by 0.7 of their length (gamma distributed, as the sum of two exponential times), and a collector that never stops
+// cleaning is sure of both.
+func TestWhatComesInBurstsIsAsSureAsItsCycles(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	length := func(mean float64) float64 { return mean / 2 * (r.ExpFloat64() + r.ExpFloat64()) }
+	const beat = 0.002 // of the day
 	for _, c := range []struct{ share, cycles float64 }{{0.05, 20}, {0.3, 10}, {0.5, 40}, {0.8, 10}, {0.95, 20}} {
-		var sum, sq float64
-		const runs = 4000
-		for range runs { // a day of 1, beginning somewhere
-			on, at := 0.0, -3/c.cycles
+		var share, pulses moments
+		for range 4000 { // a day of 1, beginning somewhere
+			on, n, at := 0.0, 0.0, -3/c.cycles
 			for at < 1 {
 				a, b := length(c.share/c.cycles), length((1-c.share)/c.cycles)
-				on += math.Max(0, math.Min(1, at+a)-math.Max(0, at))
+				from, to := max(0, at), max(0, min(1, at+a))
+				if to > from {
+					on += to - from
+					n += math.Floor((to-at)/beat) - math.Floor((from-at)/beat)
+				}
 				at += a + b
 			}
-			sum, sq = sum+on, sq+on*on
+			share.add(on)
+			pulses.add(n)
 		}
-		want := math.Sqrt(sq/runs - sum/runs*sum/runs)
-		if got := shareWidth(c.share, c.cycles); got < 0.8*want || got > 1.25*want {
+		rel := burst(c.share, c.cycles)
+		if got, want := c.share*rel, share.sd(); got < 0.8*want || got > 1.25*want {
 			t.Errorf("cleaning %g of the time in %g cycles: width %.4f, simulated %.4f", c.share, c.cycles, got, want)
 		}
+		if got, want := pulseWidth(pulses.mean(), c.share, c.cycles), pulses.sd(); got < 0.8*want || got > 1.25*want {
+			t.Errorf("%.0f pulses in %g cycles: width %.2f, simulated %.2f", pulses.mean(), c.cycles, got, want)
+		}
 	}
-	if got := shareWidth(1, 0); got != 0 {
+	if got := burst(1, 0); got != 0 {
 		t.Errorf("cleaning without end: width %g", got)
 	}
 }
+
+// moments are the mean and scatter of what is added.
+type moments struct{ n, sum, sq float64 }
+
+func (m *moments) add(x float64) { m.n, m.sum, m.sq = m.n+1, m.sum+x, m.sq+x*x }
+func (m *moments) mean() float64 { return m.sum / m.n }
+func (m *moments) sd() float64   { return math.Sqrt(m.sq/m.n - m.mean()*m.mean()) }

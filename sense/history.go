@@ -213,7 +213,7 @@ type FiringSet struct {
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never
 }
 
-// Edge counts rows at one edge of a cleaning, and those in which the header did not fall.
+// Edge counts rows at one edge of a cleaning or amid it, and those in which the header did not fall.
 type Edge struct{ Rows, NoDrop uint32 }
 
 // Moments keeps what is needed for a mean and its scatter.

@@ -185,8 +185,11 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moment
 // showed no drop any more. A record that is late puts the last pulse of a cleaning into a row in which the
 // header has come back, and an early one the first before the header falls: where nothing but such rows is
 // known of a valve, they count by what the other valves show there, and say little where those are not there.
+// A valve that used to miss most rows amid a cleaning as well, which the others hardly do, was dead all along:
+// what it used to show is no excuse.
 func usualMisses(sets []FiringSet, valve int) float64 {
-	var n, missed, rows float64
+	var past, amid, rest Edge // its rows before, those amid a cleaning, and the others' there
+	rows := 0.0
 	var own, others [2]Edge
 	before := false
 	for i := len(sets) - 1; i >= 0; i-- {
@@ -195,22 +198,27 @@ func usualMisses(sets []FiringSet, valve int) float64 {
 			continue
 		}
 		if int(f.Valve) != valve {
+			rest.add(f.amid())
 			for k, e := range f.Edge {
-				others[k].Rows, others[k].NoDrop = others[k].Rows+e.Rows, others[k].NoDrop+e.NoDrop
+				others[k].add(e)
 			}
 			continue
 		}
 		if before = before || f.shows(); before {
-			n, missed = n+float64(f.Drop.N), missed+float64(f.NoDrop)
+			past.add(Edge{f.Drop.N, f.NoDrop})
+			amid.add(f.amid())
 			continue
 		}
 		rows += float64(f.Drop.N)
 		for k, e := range f.Edge {
-			own[k].Rows += e.Rows
+			own[k].add(e)
 		}
 	}
-	if n >= 3 {
-		return (missed + 0.1) / (n + 1)
+	if past.Rows >= 3 {
+		if amid.share() > mostAmid && rest.Rows >= leastAmid && rest.share() < mostMisses {
+			return rest.share()
+		}
+		return (float64(past.NoDrop) + 0.1) / (float64(past.Rows) + 1)
 	}
 	late := 0.0
 	for k, e := range others {
@@ -220,11 +228,29 @@ func usualMisses(sets []FiringSet, valve int) float64 {
 }
 
 // edgeMisses is that share where nothing is known of rows at the edge of a cleaning; above mostMisses the
-// drop of a valve says nothing of its strength (common practice, no source).
+// drop of a valve says nothing of its strength. A valve that missed more than mostAmid of its rows amid a cleaning, while
+// leastAmid rows of others and more show their drops, was not sound (common practice, no source).
 const (
 	edgeMisses = 0.6
 	mostMisses = 0.2
+	mostAmid   = 0.5
+	leastAmid  = 20
 )
+
+// add takes more rows in.
+func (e *Edge) add(o Edge) { e.Rows, e.NoDrop = e.Rows+o.Rows, e.NoDrop+o.NoDrop }
+
+// share is the share of rows without a drop, 0 for none.
+func (e Edge) share() float64 { return float64(e.NoDrop) / max(1, float64(e.Rows)) }
+
+// amid is the rows of one valve that neither began nor ended a cleaning.
+func (f *FiringSet) amid() Edge {
+	e := Edge{f.Drop.N, f.NoDrop}
+	for _, k := range f.Edge {
+		e.Rows, e.NoDrop = e.Rows-min(e.Rows, k.Rows), e.NoDrop-min(e.NoDrop, k.NoDrop)
+	}
+	return e
+}
 
 // shows reports that the header fell in more rows of a day than stray.
 func (f *FiringSet) shows() bool {
