@@ -133,7 +133,7 @@ func passedOver(f *sense.Features, i int, out []sight) []sight {
 	if usual < leastFired {
 		return out
 	}
-	return append(out, sight{"fired", math.Log((n + firedBent) / (usual + firedBent)) / passedScale, func() string {
+	return append(out, sight{"fired", math.Log((n+firedBent)/(usual+firedBent)) / passedScale, func() string {
 		return fmt.Sprintf("valve %d fired %d times, the others %.0f times", f.Valves[i].Valve, f.Valves[i].Fired, usual)
 	}})
 }

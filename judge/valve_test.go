@@ -139,3 +139,30 @@ func TestTheValveWeightsNameEveryNumberedCause(t *testing.T) {
 		}
 	}
 }
+
+// A valve that the log passes over, and one whose pulse takes less off the dP than those of the others although that hardly moves
+// at all, are seen; where it never took more, nothing of it is new.
+func TestAValvePassedOverAndOneThatCleansLess(t *testing.T) {
+	f := valveSeen(1)
+	for i := range f.Valves {
+		v := &f.Valves[i]
+		v.Fired = 40
+		v.DPStep = sense.Estimate{Value: float64(i%3) - 1, Sigma: 1, N: 40}
+		v.DPStepNormal = v.DPStep
+	}
+	if s := looked(f, 3); math.Abs(s["fired"].x) > 1e-9 || s["step/among"].x < -0.5 {
+		t.Errorf("sound: fired %.2f, step %.2f", s["fired"].x, s["step/among"].x)
+	}
+	f.Valves[2].Fired, f.Valves[2].DPStep.Value = 5, -15
+	s := looked(f, 3)
+	if x := s["fired"]; x.x > -2 || x.says() != "valve 3 fired 5 times, the others 40 times" {
+		t.Errorf("passed over: %.2f, %q", x.x, x.says())
+	}
+	if s["step/among"].x > -1 || s["step/past"].x > -1 {
+		t.Errorf("a pulse that takes 15 Pa less: %.2f, against before %.2f", s["step/among"].x, s["step/past"].x)
+	}
+	f.Valves[2].DPStepNormal.Value = -15
+	if x := looked(f, 3)["step/past"].x; math.Abs(x) > 0.5 {
+		t.Errorf("it always was so: %.2f", x)
+	}
+}

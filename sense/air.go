@@ -277,12 +277,8 @@ func (p *airPass) open(i int) {
 }
 
 // lackShare is how much of the usual drop the header may still lack from the row before, for the drop of a
-// valve that fired alone to be its own: less than its noise is nothing. typicalShare is how much a drop moves the usual one. One
-// that is not a valve's own tells all the same where the usual drop has been taken for too little. Common practice, no source.
-const (
-	lackShare    = 0.3
-	typicalShare = 0.05
-)
+// valve that fired alone to be its own. Common practice, no source.
+const lackShare = 0.3
 
 // dpBefore returns the dP just before row i: the mean of up to three rows where rows come fast, and
 // one otherwise.
@@ -359,13 +355,9 @@ func (p *airPass) close() {
 	f := p.h.firing(p.h.day(q.T/1e9), q.Mask, q.Valve)
 	f.Rows++
 	drop := q.Ref - q.Low
-	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref {
-		if q.Valve > 0 && q.Lacked > max(lackShare*p.s.Typical, noDropNoise*max(p.s.Noise, 0.002*q.Ref)) {
-			p.s.Typical += typicalShare * max(0, drop-q.Lacked-p.s.Typical)
-		} else {
-			f.Drop.add(drop)
-			p.judgeDrop(f, drop, q)
-		}
+	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref && !(q.Valve > 0 && q.Lacked > lackShare*p.s.Typical) {
+		f.Drop.add(drop)
+		p.judgeDrop(f, drop, q)
 	}
 	if q.DPN > 0 {
 		f.DPStep.add(q.DPRef - q.DPSum/float64(q.DPN))
@@ -393,7 +385,7 @@ func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 	if p.s.Typical == 0 {
 		p.s.Typical = drop
 	}
-	p.s.Typical += typicalShare * (drop - p.s.Typical)
+	p.s.Typical += 0.05 * (drop - p.s.Typical)
 	if p.fast && float64(q.HeadT-q.T)*1e-9 >= 0.5*p.interval {
 		if back := (q.Head - q.Low) / drop; back > -0.5 && back < 1.5 {
 			f.Recovered.add(back)

@@ -209,3 +209,24 @@ func TestHeaderBehindTellsASlowSupply(t *testing.T) {
 		})
 	}
 }
+
+// Where it is cleaned all the time and the air is shut off and vented over night, the header rests only while the fan stands:
+// that is not the level from which it falls, and a dead valve shows.
+func TestHeaderVentedOverNight(t *testing.T) {
+	g := usual()
+	g.low, g.high, g.interval, g.shift, g.dead, g.off = 1, 2, 70, 10, 4, 0.1
+	s, _ := g.run(24*6, 60)
+	for i, on := range s.Col[Running] {
+		if on == 0 {
+			s.Col[Header][i], s.Col[HeaderLow][i], s.Col[Cleaning][i] = 500, 0, 0
+		}
+	}
+	f := At(reduced(t, s, g), g.file(), time.Time{})
+	near(t, "header", f.Get(HeaderLevel).Now.Value, g.set, 0.02)
+	for _, v := range f.Valves {
+		want := b2f(v.Valve != g.dead)
+		if math.Abs(v.Share.Value-want) > 0.05 || v.NoDrop != v.Alone*int(1-want) || v.DropNormal.N < 200 {
+			t.Errorf("valve %d: share of the drop %+v, %d of %d without", v.Valve, v.Share, v.NoDrop, v.Alone)
+		}
+	}
+}
