@@ -162,17 +162,12 @@ func (s *summariser) header(d *Day, p part) {
 		late.add(float64(a.Late), float64(a.LateN))
 	}
 	level, se := rest.value()
+	if level != level {
+		rest = upper(p.hours)
+		level, se = rest.value()
+	}
 	if rest.n >= leastSwing {
 		d.set(HeaderSwing, math.Sqrt(rest.variance())/level, se/level)
-	}
-	if level != level { // no row at rest: the upper end of what was read
-		var top weighted
-		for i := range p.hours {
-			if st, ok := p.hours[i].Of(Header); ok && st.N > 1 {
-				top.add(float64(st.Max), float64(st.N))
-			}
-		}
-		level, se = top.value()
 	}
 	d.set(HeaderLevel, level, se)
 	mean, se := trend.value()
@@ -201,6 +196,24 @@ func (s *summariser) header(d *Day, p part) {
 			d.set(HeaderRecovery, back, hypot(bse/x, coarseBack))
 		}
 	}
+}
+
+// upper is what the header comes back to where no row is at rest: the upper end of what was read, hour by hour, in hours
+// through which it ran, else in any in which it ran. While the fan stands nothing is taken out of the header, or the air is
+// shut off: either is another level.
+func upper(hours []Hour) (top weighted) {
+	for _, least := range [...]float32{0.95, 0} {
+		for i := range hours {
+			h := &hours[i]
+			if st, ok := h.Of(Header); ok && st.N > 1 && h.Running > least {
+				top.add(float64(st.Max), float64(st.N))
+			}
+		}
+		if top.n > 0 {
+			break
+		}
+	}
+	return top
 }
 
 // behind holds what the header stands at just after cleaning against what it does long after: a valve that blows or a
