@@ -56,3 +56,34 @@ func TestLevelOfAHeaderThatNeverRests(t *testing.T) {
 		})
 	}
 }
+
+// Where the log says that it cleans, and not which valve fires, the header is held against that: what it lacks while it cleans,
+// and how slowly a supply that is short fills it.
+func TestHeaderWhereNoValveIsNamed(t *testing.T) {
+	const full = 500e3
+	for _, c := range []struct {
+		name          string
+		tau           float64 // of filling [s]
+		lacks, behind float64
+	}{{"quick", 5, 0.3, 0}, {"slow", 120, 0.3, 0.3 * math.Exp(-0.5)}} {
+		t.Run(c.name, func(t *testing.T) {
+			s := &Series{Zone: time.UTC}
+			var dp, head, run, clean []float64
+			for i := range 4 * 24 * 60 {
+				since := float64(i%120-2) * 60 // after the three rows that it cleans in
+				s.Time = append(s.Time, start.Add(time.Duration(i)*time.Minute).UnixNano())
+				dp, run, clean = append(dp, 500), append(run, 1), append(clean, b2f(since <= 0))
+				head = append(head, full*(1-0.3*math.Exp(-max(0, since)/c.tau)))
+			}
+			s.Col[DP], s.Col[Header], s.Col[Running], s.Col[Cleaning] = dp, head, run, clean
+			r := NewReducer(machine())
+			r.Add(s)
+			f := At(r.History(), machine(), time.Time{})
+			for q, want := range map[Quantity]float64{HeaderLacks: c.lacks, HeaderBehind: c.behind} {
+				if m := f.Get(q); !m.Now.Known() || math.Abs(m.Now.Value-want) > 0.03 {
+					t.Errorf("%v is %+v, want about %.3f", q, m.Now, want)
+				}
+			}
+		})
+	}
+}
