@@ -69,7 +69,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		p.beat = set.interval
 	}
 	p.fast = w.step < 0.6*p.interval
-	if p.head == nil {
+	if h.Seen>>Header&1 == 0 { // where it is logged now and then, the lowest readings are no stand-in between
 		p.head = p.low
 	}
 	if p.head == nil && p.em == nil && hour.Pulses+hour.Offline == 0 {

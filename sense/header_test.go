@@ -87,3 +87,32 @@ func TestHeaderWhereNoValveIsNamed(t *testing.T) {
 		})
 	}
 }
+
+// A log that holds the header's level a few times a day, and its lowest reading in each row, still tells how far it falls in a
+// pulse and how low: the lowest readings don't stand in for the level between.
+func TestHeaderLoggedNowAndThen(t *testing.T) {
+	const full = 500e3
+	level := func(hour int) float64 { // set low on the tenth day
+		if hour >= 10*24 {
+			return 0.7 * full
+		}
+		return full
+	}
+	s := always(level, full)
+	for i := range s.Col[Header] {
+		if i%251 != 0 {
+			s.Col[Header][i] = math.NaN()
+		}
+	}
+	r := NewReducer(machine())
+	r.Add(s)
+	f := At(r.History(), machine(), start.Add(12*24*time.Hour))
+	for q, want := range map[Quantity][2]float64{HeaderLevel: {0.7 * full, full}, HeaderLowest: {0.85 * 0.7 * full, 0.85 * full}, HeaderDrop: {math.NaN(), 0.15 * full}} {
+		m := f.Get(q)
+		for i, e := range [...]Estimate{m.Now, m.Normal} {
+			if w := want[i]; w == w && !(math.Abs(e.Value-w) < 0.03*full) {
+				t.Errorf("%v is %+v, normally %+v, want %.0f", q, m.Now, m.Normal, want)
+			}
+		}
+	}
+}
