@@ -96,6 +96,7 @@ var quantities = [...]quantity{
 	{"header-trend", sense.HeaderTrend, unit.KindPressure, "the header's change at rest", "/min", leaks, 1, 0.3},
 	{"behind", sense.HeaderBehind, unit.KindShare, "what the header lacks just after cleaning, of what it stands at long after,", "", shares, 0.04, 0.01},
 	{"swing", sense.HeaderSwing, unit.KindShare, "how far the header swings from hour to hour", "", shares, 0.03, 0.01},
+	{"lowest", sense.HeaderLowest, unit.KindPressure, "the lowest header pressure while it cleans", "", ratio, 0.08, 0.01},
 	{"afterfilter", sense.AfterfilterLevel, unit.KindPressure, "the after-filter's dP at design flow", "", ratio, 0.06, 0.02},
 	{"noise", sense.ReadingNoise, unit.KindPressure, "the scatter of the dP reading", "", form{bend: 2}, 0.5, 0.2},
 	{"frozen", sense.FrozenShare, unit.KindShare, "the share of dP readings that repeat the one before", "", shares, 0.15, 0.05},

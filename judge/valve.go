@@ -171,7 +171,8 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 		return fmt.Sprintf(c.says, v.Valve, percent(e.Value))
 	}
 	out = append(out, sight{c.key, x / math.Hypot(c.scale, sigma), says},
-		sight{c.key + sure, x / math.Hypot(math.Hypot(c.floor, spread(others)), sigma) / surely, says})
+		sight{c.key + sure, x / math.Hypot(math.Hypot(c.floor, spread(others)), sigma) / surely, says},
+		sight{c.key + likeOthers, math.Max(0, 1-(math.Abs(x)+sigma)/c.scale), says})
 	if b := c.before(v); measured(b) {
 		d := x - bounded(b.Value)
 		out = append(out, sight{c.key + "/past", d / math.Hypot(pastScale, math.Hypot(sigma, b.Sigma)), func() string {
@@ -180,6 +181,10 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 	}
 	return out
 }
+
+// likeOthers marks how surely a valve does as the others: next to 1 where it is known to, 0 where it does not or can't be told,
+// which are alike in how far it lies off them.
+const likeOthers = "/alike"
 
 // measured reports that a value is known and how well.
 func measured(e sense.Estimate) bool { return e.Known() && e.Sigma >= 0 && !math.IsInf(e.Sigma, 1) }

@@ -49,6 +49,17 @@ func TestAValveIsHeldAgainstTheOthersAndItsPast(t *testing.T) {
 	}
 }
 
+// A valve that is known to do as the others is not one of which that can't be told, though neither lies off them.
+func TestAValveKnownToBeLikeTheOthers(t *testing.T) {
+	for _, c := range []struct{ share, sigma, least, most float64 }{{1, 0.01, 0.9, 1}, {1, 0.25, 0, 0}, {0.6, 0.01, 0, 0}, {1.05, 0.02, 0.4, 0.6}} {
+		f := valveSeen(1)
+		f.Valves[2].Share = sense.Estimate{Value: c.share, Sigma: c.sigma, N: 20}
+		if x := looked(f, 3)["share"+likeOthers].x; x < c.least || x > c.most {
+			t.Errorf("share %g within %g: %.2f, want %g to %g", c.share, c.sigma, x, c.least, c.most)
+		}
+	}
+}
+
 // Rows without a drop speak for a dead valve; where sound valves miss as many they say nothing.
 func TestMissedDropsCountByWhatSoundOnesMiss(t *testing.T) {
 	f := valveSeen(0)

@@ -69,7 +69,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		p.beat = set.interval
 	}
 	p.fast = w.step < 0.6*p.interval
-	if p.head == nil {
+	if h.Seen>>Header&1 == 0 { // where it is logged now and then, the lowest readings are no stand-in between
 		p.head = p.low
 	}
 	if p.head == nil && p.em == nil && hour.Pulses+hour.Offline == 0 {
@@ -79,9 +79,10 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	var busy, soon, late Moments
 	for i, t := range ch.t {
 		rest := false
-		since := float64(t-st.LastFire) * 1e-9
+		since := float64(t-st.cleaned()) * 1e-9
+		cleaning := w.fired[i] > 0 || st.LastFire == 0 && w.clean[i]
 		switch {
-		case w.fired[i] > 0 || !w.run[i] || st.LastFire == 0:
+		case cleaning || !w.run[i] || st.cleaned() == 0:
 		case since <= max(soonAfter, w.step):
 			soon.add(at(p.head, i))
 		case since > max(lateAfter, 3*w.step):
@@ -96,6 +97,11 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 			busy.add(at(p.head, i))
 		case p.s.Pending.Open:
 			p.follow(i)
+		case cleaning:
+			st.LastClean = t
+			if w.run[i] { // what says that it cleans may say so all night
+				busy.add(at(p.head, i))
+			}
 		}
 		if w.fired[i] == 0 && !w.clean[i] && since > 3*p.interval {
 			rest = p.rest(i)
@@ -109,6 +115,14 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	hour.Air.Soon, hour.Air.SoonN = meanOf(soon)
 	hour.Air.Late, hour.Air.LateN = meanOf(late)
 	p.atRest(&hour.Air)
+}
+
+// cleaned is when it was last cleaned: when a valve fired, or as the controller says where the log never names a valve.
+func (st *State) cleaned() int64 {
+	if st.LastFire == 0 {
+		return st.LastClean
+	}
+	return st.LastFire
 }
 
 // soonAfter is how long after the last pulse [s] the header shows how fast it fills, and lateAfter from when on it is as

@@ -281,7 +281,7 @@ func byFlow(q Quantity) bool {
 }
 
 // counts is how much stands behind the values of a window.
-type counts struct{ readings, cycles, pulses, rest int }
+type counts struct{ readings, cycles, pulses, rest, busy int }
 
 func count(p part) (n counts) {
 	for i := range p.hours {
@@ -291,6 +291,7 @@ func count(p part) (n counts) {
 			n.readings += int(h.Rows)
 		}
 		n.rest += int(h.Air.N)
+		n.busy += int(h.Air.BusyN)
 	}
 	if p.passes != nil {
 		n.cycles = int(p.passes.N)
@@ -306,8 +307,10 @@ func (n counts) of(q Quantity) int {
 	switch q {
 	case DragAfter, DragBefore, Trigger, Stop, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend, PulsesPerCycle:
 		return n.cycles
-	case HeaderDrop, HeaderRecovery, HeaderLacks, EmissionPeak:
+	case HeaderDrop, HeaderRecovery, EmissionPeak:
 		return n.pulses
+	case HeaderLacks:
+		return n.busy
 	case HeaderLevel, HeaderTrend, HeaderNoise, HeaderBehind, HeaderSwing:
 		return n.rest
 	}

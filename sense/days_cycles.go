@@ -162,17 +162,12 @@ func (s *summariser) header(d *Day, p part) {
 		late.add(float64(a.Late), float64(a.LateN))
 	}
 	level, se := rest.value()
+	if level != level {
+		rest = upper(p.hours)
+		level, se = rest.value()
+	}
 	if rest.n >= leastSwing {
 		d.set(HeaderSwing, math.Sqrt(rest.variance())/level, se/level)
-	}
-	if level != level { // no row at rest: the upper end of what was read while the fan ran
-		var top weighted
-		for i := range p.hours {
-			if st, ok := p.hours[i].Of(Header); ok && st.N > 1 && p.hours[i].Running > 0.5 {
-				top.add(float64(st.Max), float64(st.N))
-			}
-		}
-		level, se = top.value()
 	}
 	d.set(HeaderLevel, level, se)
 	mean, se := trend.value()
@@ -180,6 +175,7 @@ func (s *summariser) header(d *Day, p part) {
 	mean, se = noise.value()
 	d.set(HeaderNoise, mean, se)
 	d.behind(soon, late)
+	d.lowest(p.hours)
 	b, bse := busy.value()
 	if level > 0 && busy.w >= leastBusy {
 		d.set(HeaderLacks, 1-b/level, bse/level)
@@ -203,6 +199,27 @@ func (s *summariser) header(d *Day, p part) {
 	}
 }
 
+// upper is what the header comes back to where no row is at rest: the upper end of what was read, hour by hour, in hours
+// through which it ran, else in any in which it ran, where it is hardly ever logged from single readings. While the fan stands
+// nothing is taken out of the header, or the air is shut off: either is another level.
+func upper(hours []Hour) (top weighted) {
+	for _, least := range [...]struct {
+		running float32
+		n       uint32
+	}{{0.95, 2}, {0, 2}, {0, 1}} {
+		for i := range hours {
+			h := &hours[i]
+			if st, ok := h.Of(Header); ok && st.N >= least.n && h.Running > least.running {
+				top.add(float64(st.Max), float64(st.N))
+			}
+		}
+		if top.n > 0 {
+			break
+		}
+	}
+	return top
+}
+
 // behind holds what the header stands at just after cleaning against what it does long after: a valve that blows or a
 // regulator turned down leaves it low for good, a supply that is short fills it slowly.
 func (d *Day) behind(soon, late weighted) {
@@ -210,6 +227,26 @@ func (d *Day) behind(soon, late weighted) {
 	x, se := soon.value()
 	if full > 0 && min(soon.w, late.w) >= leastBusy {
 		d.set(HeaderBehind, 1-x/full, hypot(se, fullSE)/full)
+	}
+}
+
+// lowest is how low the header falls while it cleans: the median of the hours' lowest readings, since in the first the header
+// may still be filling. It needs no level at rest and no valve's name.
+func (d *Day) lowest(hours []Hour) {
+	var v []float64
+	for i := range hours {
+		h := &hours[i]
+		st, ok := h.Of(HeaderLow)
+		if !ok {
+			st, ok = h.Of(Header)
+		}
+		if ok && h.Running > 0 && (h.Pulses > 0 || h.Cleaning > 0) {
+			v = append(v, float64(st.Min))
+		}
+	}
+	if n := len(v); n > 0 {
+		mid := medianOf(v)
+		d.set(HeaderLowest, mid, 1.25*spreadOf(v)/math.Sqrt(float64(n)))
 	}
 }
 

@@ -77,10 +77,11 @@ const (
 	LoadBeyond                       // the fan's power or current beyond what the airflow makes it [1]
 	DrawBeyond                       // the fan's power or current beyond what the inlet suction makes it [1]
 	AfterBeyond                      // the after-filter's dP beyond what the airflow makes it [1]
-	HeaderLacks                      // what the header lacks on average in rows with pulses, over its level at rest [1]
+	HeaderLacks                      // what the header lacks on average in rows with pulses, or in which it says that it cleans, over its level at rest [1]
 	HeaderNoise                      // scatter of neighbouring header readings at rest [Pa]
 	HeaderBehind                     // what the header lacks just after cleaning of what it stands at long after, over that [1]; a supply that is short fills it slowly
 	HeaderSwing                      // standard deviation of the header at rest from hour to hour, over its level [1]
+	HeaderLowest                     // lowest header pressure of an hour in which it cleans [Pa]
 	NumQuantities
 )
 

@@ -12,7 +12,7 @@ import (
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
-const HistoryVersion = 6
+const HistoryVersion = 7
 
 // History is the reduced record of a collector: hours, cleaning cycles and valve counts instead of
 // rows. A year of one-minute rows becomes a few megabytes. It can be written with Write, and a
@@ -80,7 +80,7 @@ type HourAir struct {
 	Rest  float32 // median header pressure at rest [Pa]
 	Noise float32 // scatter of single readings at rest [Pa]
 	Trend float32 // slope at rest [Pa/s]
-	Busy  float32 // mean header pressure in rows with pulses [Pa]
+	Busy  float32 // mean header pressure in rows with pulses, or in which it says that it cleans where no valve is ever named [Pa]
 	BusyN uint32
 	Soon  float32 // mean header pressure just after cleaning [Pa]: no longer than soonAfter since the last pulse, or in the first row since
 	SoonN uint32

@@ -12,7 +12,7 @@ var quantityNames = [NumQuantities]string{
 	"bin fill", "humidity", "temperature", "running hours", "bin rate", "hourly rise",
 	"dust taken", "air beyond habit", "suction beyond habit", "motor beyond habit",
 	"duct beyond habit", "load beyond habit", "draw beyond habit",
-	"after-filter beyond habit", "header lacks while pulsing", "header noise", "header behind after cleaning", "header swing",
+	"after-filter beyond habit", "header lacks while pulsing", "header noise", "header behind after cleaning", "header swing", "header lowest",
 }
 
 // String returns the quantity's name in plain words.

@@ -27,24 +27,25 @@ type Reducer struct {
 
 // State is where a Reducer stands between two rows. It is exported for gob alone.
 type State struct {
-	Tail     Rows // of the unfinished hour
-	Started  bool
-	LastT    int64                // time of the last row worked [unix ns]
-	LastRun  bool                 // the fan ran in it
-	RunSec   float64              // running time so far [s]
-	Steps    Ring                 // recent steps between rows [s]
-	High     [NumChannels]float64 // upper level of the channels that tell whether the fan runs
-	LastDP   float64              // last two running readings [Pa]; NaN none
-	LastDP2  float64
-	Curve    Ring    // recent second differences of running dP [Pa]
-	Ticks    Ring    // recent non-zero first differences of running dP [Pa]
-	Carry    Reading // mean of the last rows of the hour before
-	LastFlag int64   // last row with a reading of the pulse or cleaning channel [unix ns]
-	LastFire int64   // last row in which a valve fired [unix ns]
-	Cycle    CycleState
-	Saw      SawState
-	Air      AirState
-	Refill   RefillState
+	Tail      Rows // of the unfinished hour
+	Started   bool
+	LastT     int64                // time of the last row worked [unix ns]
+	LastRun   bool                 // the fan ran in it
+	RunSec    float64              // running time so far [s]
+	Steps     Ring                 // recent steps between rows [s]
+	High      [NumChannels]float64 // upper level of the channels that tell whether the fan runs
+	LastDP    float64              // last two running readings [Pa]; NaN none
+	LastDP2   float64
+	Curve     Ring    // recent second differences of running dP [Pa]
+	Ticks     Ring    // recent non-zero first differences of running dP [Pa]
+	Carry     Reading // mean of the last rows of the hour before
+	LastFlag  int64   // last row with a reading of the pulse or cleaning channel [unix ns]
+	LastFire  int64   // last row in which a valve fired [unix ns]
+	LastClean int64   // last row in which the controller said that it cleans, before any valve was seen to fire [unix ns]
+	Cycle     CycleState
+	Saw       SawState
+	Air       AirState
+	Refill    RefillState
 }
 
 // newState is the state before the first row.

@@ -185,10 +185,12 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moment
 // showed no drop any more. A record that is late puts the last pulse of a cleaning into a row in which the
 // header has come back, and an early one the first before the header falls: where nothing but such rows is
 // known of a valve, they count by what the other valves show there, and say little where those are not there.
+// Nor is it one where it missed fewer in the first half of the days: a valve that fails now and then spoils its own past.
 // A valve that used to miss most rows amid a cleaning as well, which the others hardly do, was dead all along:
 // what it used to show is no excuse.
 func usualMisses(sets []FiringSet, valve int) float64 {
-	var past, amid, rest Edge // its rows before, those amid a cleaning, and the others' there
+	var past, early, amid, rest Edge // its rows before, those of the first half, those amid a cleaning, and the others' there
+	half := len(firstHalf(sets))
 	rows := 0.0
 	var own, others [2]Edge
 	before := false
@@ -206,6 +208,9 @@ func usualMisses(sets []FiringSet, valve int) float64 {
 		}
 		if before = before || f.shows(); before {
 			past.add(Edge{f.Drop.N, f.NoDrop})
+			if i < half {
+				early.add(Edge{f.Drop.N, f.NoDrop})
+			}
 			amid.add(f.amid())
 			continue
 		}
@@ -218,7 +223,10 @@ func usualMisses(sets []FiringSet, valve int) float64 {
 		if amid.share() > mostAmid && rest.Rows >= leastAmid && rest.share() < mostMisses {
 			return rest.share()
 		}
-		return (float64(past.NoDrop) + 0.1) / (float64(past.Rows) + 1)
+		if early.Rows >= 3 {
+			return min(past.usual(), early.usual())
+		}
+		return past.usual()
 	}
 	late := 0.0
 	for k, e := range others {
@@ -239,6 +247,9 @@ const (
 
 // add takes more rows in.
 func (e *Edge) add(o Edge) { e.Rows, e.NoDrop = e.Rows+o.Rows, e.NoDrop+o.NoDrop }
+
+// usual is the share of rows without a drop that few rows make likely.
+func (e Edge) usual() float64 { return (float64(e.NoDrop) + 0.1) / (float64(e.Rows) + 1) }
 
 // share is the share of rows without a drop, 0 for none.
 func (e Edge) share() float64 { return float64(e.NoDrop) / max(1, float64(e.Rows)) }

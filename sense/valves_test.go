@@ -109,3 +109,32 @@ func TestDeadAllAlong(t *testing.T) {
 		t.Errorf("said to miss %.2f of its rows when sound, share of the drop %+v", m.Misses, m.Share)
 	}
 }
+
+// A valve that was sound at first and for weeks has made the header drop now and then only is not excused by these weeks.
+func TestFailingNowAndThenIsNoExcuse(t *testing.T) {
+	c := usual().file()
+	var sets []FiringSet
+	for day := int64(1); day < 40; day++ {
+		for valve := uint8(1); valve <= 3; valve++ {
+			f := FiringSet{Day: day * 86400, Mask: 1 << (valve - 1), Valve: valve}
+			for i := range 10 {
+				x := 1000.0
+				if valve == 2 && day > 22 && i > 2 {
+					x = 1
+					f.NoDrop++
+					f.FirstDead = (day*86400 + 3600) * 1e9
+				} else {
+					f.LastDrop, f.FirstDead = (day*86400+3600)*1e9, 0
+				}
+				f.Rows++
+				f.Drop.add(x)
+			}
+			sets = append(sets, f)
+		}
+	}
+	n := len(sets)
+	m := valveMeasures(c, sets[n-3:], sets[:n-3], time.UTC)[1]
+	if m.Misses > 0.05 || !(m.Share.Value < 0.4) {
+		t.Errorf("said to miss %.2f of its rows when sound, share of the drop %+v", m.Misses, m.Share)
+	}
+}

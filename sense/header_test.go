@@ -1,0 +1,118 @@
+package sense
+
+import (
+	"math"
+	"testing"
+	"time"
+)
+
+// always is a machine that cleans whenever it runs, eight hours a day and not at weekends, a valve in every row of a minute. The
+// header stands at level(hour of the record) at best, and at stands besides.
+func always(level func(hour int) float64, stands float64) *Series {
+	s := &Series{Zone: time.UTC}
+	var dp, head, low, run []float64
+	for i := range 14 * 24 * 60 {
+		hour := i / 60
+		on := hour%24 >= 8 && hour%24 < 16 && hour/24%7 < 5
+		row := len(s.Time)
+		s.Time = append(s.Time, start.Add(time.Duration(i)*time.Minute).UnixNano())
+		run, dp = append(run, b2f(on)), append(dp, 600*b2f(on))
+		if !on {
+			head, low = append(head, stands), append(low, stands)
+			continue
+		}
+		s.Pulses = append(s.Pulses, Firing{Row: int32(row), Valve: uint8(1 + i%4)})
+		full := level(hour)
+		head, low = append(head, full-float64(i%7)*1e3), append(low, 0.85*full)
+	}
+	s.Col[DP], s.Col[Header], s.Col[HeaderLow], s.Col[Running] = dp, head, low, run
+	return s
+}
+
+// A machine that cleans all the time has no row at rest: its header is held at what it comes back to while the fan runs, be
+// the air shut off over night or the header full, and how far it swings is told by the hours.
+func TestLevelOfAHeaderThatNeverRests(t *testing.T) {
+	const full = 500e3
+	for _, c := range []struct {
+		name          string
+		swing, stands float64
+	}{{"shut off over night", 0, 0}, {"full over night", 0, 1.3 * full}, {"swings", 0.05, full}} {
+		t.Run(c.name, func(t *testing.T) {
+			r := NewReducer(machine())
+			r.Add(always(func(hour int) float64 { return full * (1 + c.swing*float64(1-2*(hour%2))) }, c.stands))
+			f := At(r.History(), machine(), start.Add(12*24*time.Hour))
+			level, swing := f.Get(HeaderLevel), f.Get(HeaderSwing)
+			if !(math.Abs(level.Now.Value/full-1) < 0.01) || !(math.Abs(level.Normal.Value/full-1) < 0.01) {
+				t.Errorf("level %+v, normally %+v, want %g", level.Now, level.Normal, full)
+			}
+			if !swing.Now.Known() || math.Abs(swing.Now.Value-c.swing) > 0.01 {
+				t.Errorf("swing %+v, want %g", swing.Now, c.swing)
+			}
+			for _, ch := range f.Changes {
+				if ch.Kind == "header-set" {
+					t.Errorf("the header was not set anew: %+v", ch)
+				}
+			}
+		})
+	}
+}
+
+// Where the log says that it cleans, and not which valve fires, the header is held against that: what it lacks while it cleans,
+// and how slowly a supply that is short fills it.
+func TestHeaderWhereNoValveIsNamed(t *testing.T) {
+	const full = 500e3
+	for _, c := range []struct {
+		name          string
+		tau           float64 // of filling [s]
+		lacks, behind float64
+	}{{"quick", 5, 0.3, 0}, {"slow", 120, 0.3, 0.3 * math.Exp(-0.5)}} {
+		t.Run(c.name, func(t *testing.T) {
+			s := &Series{Zone: time.UTC}
+			var dp, head, run, clean []float64
+			for i := range 4 * 24 * 60 {
+				since := float64(i%120-2) * 60 // after the three rows that it cleans in
+				s.Time = append(s.Time, start.Add(time.Duration(i)*time.Minute).UnixNano())
+				dp, run, clean = append(dp, 500), append(run, 1), append(clean, b2f(since <= 0))
+				head = append(head, full*(1-0.3*math.Exp(-max(0, since)/c.tau)))
+			}
+			s.Col[DP], s.Col[Header], s.Col[Running], s.Col[Cleaning] = dp, head, run, clean
+			r := NewReducer(machine())
+			r.Add(s)
+			f := At(r.History(), machine(), time.Time{})
+			for q, want := range map[Quantity]float64{HeaderLacks: c.lacks, HeaderBehind: c.behind} {
+				if m := f.Get(q); !m.Now.Known() || math.Abs(m.Now.Value-want) > 0.03 {
+					t.Errorf("%v is %+v, want about %.3f", q, m.Now, want)
+				}
+			}
+		})
+	}
+}
+
+// A log that holds the header's level a few times a day, and its lowest reading in each row, still tells how far it falls in a
+// pulse and how low: the lowest readings don't stand in for the level between.
+func TestHeaderLoggedNowAndThen(t *testing.T) {
+	const full = 500e3
+	level := func(hour int) float64 { // set low on the tenth day
+		if hour >= 10*24 {
+			return 0.7 * full
+		}
+		return full
+	}
+	s := always(level, full)
+	for i := range s.Col[Header] {
+		if i%251 != 0 {
+			s.Col[Header][i] = math.NaN()
+		}
+	}
+	r := NewReducer(machine())
+	r.Add(s)
+	f := At(r.History(), machine(), start.Add(12*24*time.Hour))
+	for q, want := range map[Quantity][2]float64{HeaderLevel: {0.7 * full, full}, HeaderLowest: {0.85 * 0.7 * full, 0.85 * full}, HeaderDrop: {math.NaN(), 0.15 * full}} {
+		m := f.Get(q)
+		for i, e := range [...]Estimate{m.Now, m.Normal} {
+			if w := want[i]; w == w && !(math.Abs(e.Value-w) < 0.03*full) {
+				t.Errorf("%v is %+v, normally %+v, want %.0f", q, m.Now, m.Normal, want)
+			}
+		}
+	}
+}
