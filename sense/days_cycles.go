@@ -236,7 +236,7 @@ func (s *summariser) ratios(d *Day, p part) {
 		load(&watts, &wattsOwn, s.a.input, r.Of(FanPower))
 		if sp := -r.Of(InletSP); sp > 0 && s.a.suction > 0 {
 			f := s.a.infer(&r, InletSP)
-			inlet.add(sp/(s.a.suction*f.share*f.share*s.a.density(&r)), w)
+			inlet.add(sp/(s.a.suctionAt(f.share)*s.a.density(&r)), w)
 			inletOwn = 2 * f.own / f.share
 		}
 	}

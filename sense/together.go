@@ -33,7 +33,7 @@ const mostShare = 2
 
 // answers asks every way, and leaves out what no fan can move. Current is asked only where power is silent: both show the same load.
 func (a *airflow) answers(r *Reading, ms []FlowMethod, leave []Channel) []FlowMethod {
-	loaded := false
+	loaded, left := false, leftOut(leave)
 ways:
 	for i := range a.ways {
 		w := &a.ways[i]
@@ -51,8 +51,12 @@ ways:
 		}
 		loaded = loaded || w.from == FanPower
 		m := FlowMethod{Name: w.name, Share: share, Sigma: math.Hypot(own, scale), own: own, scale: scale, apart: math.Hypot(own, scale), assumed: w.assumed}
-		if w.off > 0 {
-			m.Share, m.apart = share/w.off, math.Hypot(own, alignedScale*scale)
+		off := w.off
+		if w.byEarly && w.offBut[left] > 0 {
+			off = w.offBut[left]
+		}
+		if off > 0 {
+			m.Share, m.apart = share/off, math.Hypot(own, alignedScale*scale)
 		}
 		ms = append(ms, m)
 	}
@@ -68,17 +72,65 @@ const (
 	alignedScale = 0.4
 )
 
+// firstReadings are the hours of running that stand for the record's first days.
+func firstReadings(h *History) (out []Reading) {
+	hours := 0.0
+	for i := 0; i < len(h.Hours) && hours <= earlyHours; i++ {
+		if hour := &h.Hours[i]; hour.Running > 0.5 {
+			hours += float64(hour.Running)
+			out = append(out, hourReading(hour))
+		}
+	}
+	return out
+}
+
+// calibrate finds what the ways that go by the record's first days showed then over those that go by the file: the
+// machine may not have stood at design flow. What is left out of the ways is left out here too, so that it is not held
+// against itself. A curve that takes the damper for where it once stood calibrates nothing.
+func (a *airflow) calibrate(h *History) {
+	first := firstReadings(h)
+	for left, leave := range [numLeft][]Channel{leftSuction: {InletSP}, leftLoad: {FanCurrent, FanPower}} {
+		over := map[string][]float64{}
+		for i := range first {
+			var file, early []FlowMethod
+			for _, m := range a.answers(&first[i], nil, leave) {
+				switch {
+				case a.way(m.Name).byEarly:
+					early = append(early, m)
+				case m.Name != ByCurve:
+					file = append(file, m)
+				}
+			}
+			if len(file) == 0 {
+				continue
+			}
+			share := combine(file).share
+			for _, m := range early {
+				over[m.Name] = append(over[m.Name], m.Share/share)
+			}
+		}
+		for name, v := range over {
+			if len(v) >= alignHours {
+				a.way(name).offBut[left] = medianOf(v)
+			}
+		}
+	}
+}
+
+// way is the way of a name.
+func (a *airflow) way(name string) *way {
+	for i := range a.ways {
+		if a.ways[i].name == name {
+			return &a.ways[i]
+		}
+	}
+	return nil
+}
+
 // align brings the ways into line.
 func (a *airflow) align(h *History) {
 	over, widths := map[string][]float64{}, map[string][]float64{}
-	hours := 0.0
-	for i := 0; i < len(h.Hours) && hours <= earlyHours; i++ {
-		hour := &h.Hours[i]
-		if hour.Running <= 0.5 {
-			continue
-		}
-		hours += float64(hour.Running)
-		r := hourReading(hour)
+	for _, r := range firstReadings(h) {
 		ms := a.answers(&r, nil, nil)
 		if len(ms) < 2 {
 			continue
@@ -91,7 +143,7 @@ func (a *airflow) align(h *History) {
 	}
 	for i := range a.ways {
 		w := &a.ways[i]
-		if v := over[w.name]; len(v) >= alignHours {
+		if v := over[w.name]; len(v) >= alignHours && w.offBut[leftNone] == 0 {
 			far := math.Exp(farOff * medianOf(widths[w.name]))
 			w.off = max(1/far, min(far, medianOf(v)))
 		}
