@@ -52,6 +52,7 @@ const (
 	leftNone = iota
 	leftSuction
 	leftLoad
+	leftCurve
 	numLeft
 )
 
@@ -62,6 +63,8 @@ func leftOut(leave []Channel) int {
 		return leftNone
 	case leave[0] == InletSP:
 		return leftSuction
+	case leave[0] == Damper:
+		return leftCurve
 	}
 	return leftLoad
 }

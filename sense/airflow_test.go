@@ -273,3 +273,41 @@ func TestTheFirstDaysNeedNotStandAtDesign(t *testing.T) {
 		}
 	}
 }
+
+// A fan that is weak since the first reading gives less air than its curve makes of the dP, and a duct that leaks more; the ways
+// to the airflow, in line with each other from the first days on, don't show it.
+func TestAirflowAgainstTheCurveFromTheFirstReading(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		pressure float64 // of the fan, over its curve
+		duct     float64 // what the ducts and the damper take, over commissioning
+		low, top float64
+	}{{"sound", 1, 1, 0.93, 1.05}, {"weak fan", 0.75, 1, 0.5, 0.9}, {"blocked duct", 1, 1.4, 0.5, 0.92}, {"leak", 1, 0.7, 1.06, 1.4}} {
+		file := machine()
+		a := newAirflow(file, &History{})
+		const share = 0.9
+		hour := Hour{Running: 1}
+		for _, x := range []struct {
+			ch Channel
+			x  float64
+		}{{DP, c.pressure*a.pressure(share) - c.duct*a.rest*share*share}, {Flow, share * a.design}} {
+			hour.Has |= 1 << x.ch
+			hour.Stats = append(hour.Stats, Stat{N: 60, Mean: float32(x.x)})
+		}
+		h := &History{}
+		for i := range 24 {
+			hour.Start = int64(i) * 3600
+			h.Hours = append(h.Hours, hour)
+		}
+		s := &summariser{a: newAirflow(file, h)}
+		d := newDay()
+		s.ratios(&d, part{hours: h.Hours})
+		if got := d.Value[FlowOverCurve]; !(got > c.low && got < c.top) {
+			t.Errorf("%s: airflow over what the curve makes of the dP %.3f, want %g to %g", c.name, got, c.low, c.top)
+		}
+	}
+	r := reading(map[Channel]float64{DP: 700})
+	if x, _ := newAirflow(machine(), &History{}).overCurve(&r); x == x {
+		t.Errorf("the dP held against itself gives %.3f", x)
+	}
+}

@@ -215,8 +215,8 @@ func (d *Day) behind(soon, late weighted) {
 
 // ratios holds fan load and inlet suction against what the airflow, inferred without them, asks for.
 func (s *summariser) ratios(d *Day, p part) {
-	var amps, watts, inlet weighted
-	var ampsOwn, wattsOwn, inletOwn float64
+	var amps, watts, inlet, curve weighted
+	var ampsOwn, wattsOwn, inletOwn, curveOwn float64
 	for i := range p.hours {
 		h := &p.hours[i]
 		r := hourReading(h)
@@ -232,6 +232,10 @@ func (s *summariser) ratios(d *Day, p part) {
 				*own = math.Abs(slope*f.own/t.at(f.share)) * y / want
 			}
 		}
+		if x, sigma := s.a.overCurve(&r); x == x {
+			curve.add(x, w)
+			curveOwn = sigma
+		}
 		load(&amps, &ampsOwn, s.a.amps, r.Of(FanCurrent))
 		load(&watts, &wattsOwn, s.a.input, r.Of(FanPower))
 		if sp := -r.Of(InletSP); sp > 0 && s.a.suction > 0 {
@@ -244,7 +248,7 @@ func (s *summariser) ratios(d *Day, p part) {
 		q   Quantity
 		m   weighted
 		own float64
-	}{{FanCurrentRatio, amps, ampsOwn}, {FanPowerRatio, watts, wattsOwn}, {InletSPRatio, inlet, inletOwn}} {
+	}{{FanCurrentRatio, amps, ampsOwn}, {FanPowerRatio, watts, wattsOwn}, {InletSPRatio, inlet, inletOwn}, {FlowOverCurve, curve, curveOwn}} {
 		v, se := x.m.value()
 		d.set(x.q, v, hypot(se, x.own))
 	}

@@ -81,6 +81,7 @@ const (
 	HeaderNoise                      // scatter of neighbouring header readings at rest [Pa]
 	HeaderBehind                     // what the header lacks just after cleaning of what it stands at long after, over that [1]; a supply that is short fills it slowly
 	HeaderSwing                      // standard deviation of the header at rest from hour to hour, over its level [1]
+	FlowOverCurve                    // airflow by what does not stand on the dP, over what the fan's curve makes of dP and damper by the file [1]
 	NumQuantities
 )
 

@@ -89,7 +89,7 @@ func firstReadings(h *History) (out []Reading) {
 // against itself. A curve that takes the damper for where it once stood calibrates nothing.
 func (a *airflow) calibrate(h *History) {
 	first := firstReadings(h)
-	for left, leave := range [numLeft][]Channel{leftSuction: {InletSP}, leftLoad: {FanCurrent, FanPower}} {
+	for left, leave := range [numLeft][]Channel{leftSuction: {InletSP}, leftLoad: {FanCurrent, FanPower}, leftCurve: {Damper, DP}} {
 		over := map[string][]float64{}
 		for i := range first {
 			var file, early []FlowMethod
@@ -115,6 +115,24 @@ func (a *airflow) calibrate(h *History) {
 			}
 		}
 	}
+}
+
+// overCurve is the airflow by what does not stand on the dP, over what the fan's curve makes of the dP and, where it is
+// read, the damper, by the file alone: the ways are brought into line with each other, which hides what was wrong from the
+// first reading on. NaN where one of the two is not known.
+func (a *airflow) overCurve(r *Reading) (ratio, sigma float64) {
+	var buf [8]FlowMethod
+	ms := a.answers(r, buf[:0], []Channel{Damper, DP})
+	want, own, scale := a.fromDamper(r)
+	if want != want {
+		want, own, scale = a.fromCurve(r)
+	}
+	if len(ms) == 0 || !(want > 0) {
+		return math.NaN(), math.NaN()
+	}
+	f := combine(ms)
+	ratio = f.share / want
+	return ratio, ratio * math.Hypot(f.sigma()/f.share, math.Hypot(own, scale)/want)
 }
 
 // way is the way of a name.
