@@ -22,7 +22,8 @@ type level struct {
 	kind   unit.Kind
 }
 
-// levels holds what is seen against set points, file and design. Centres: common practice, no source.
+// levels holds what is seen against set points, file and design. Centres: common practice, no source; a damper set for
+// design flow with new filters is opened by some as they season.
 func levels(in Input, out []sight) []sight {
 	f, c := in.Features, in.Collector
 	clean := reference(in)
@@ -52,7 +53,7 @@ func levels(in Input, out []sight) []sight {
 		{"inlet:duty", absolute(get(sense.InletSPLevel)), math.Abs(float64(c.Duty.InletSP)), 0, 0.1, "the inlet static pressure is %s of suction, at commissioning it was " + print(unit.KindPressure, math.Abs(float64(c.Duty.InletSP)), in.Units), unit.KindPressure},
 		{"flow:design", flow, 1, 0, 0.06, "the airflow is %s of design, " + flowBy(f), unit.KindShare},
 		{"flow:curve", get(sense.FlowOverCurve), 1, 0, 0.06, "the airflow is %s of what the fan's curve makes of the dP", unit.KindShare},
-		{"damper:file", get(sense.DamperOpen), opening(c), 0, 0.12, "the damper stands at %s, for design flow it was set to " + print(unit.KindShare, opening(c), in.Units), unit.KindShare},
+		{"damper:file", get(sense.DamperOpen), opening(c), 0.2, 0.12, "the damper stands at %s, for design flow it was set to " + print(unit.KindShare, opening(c), in.Units), unit.KindShare},
 		{"resistance:commissioning", get(sense.InletSPRatio), 1, 0, 0.1, "the ducts take %s of their pressure at commissioning for the airflow", unit.KindShare},
 		{"fan-amps:curve", get(sense.FanCurrentRatio), 1, 0, 0.06, "the fan motor takes %s of the current its curve asks for at this airflow", unit.KindShare},
 		{"fan-watts:curve", get(sense.FanPowerRatio), 1, 0, 0.06, "the fan motor takes %s of the power its curve asks for at this airflow", unit.KindShare},

@@ -20,10 +20,10 @@ func TestTheFileSaysWhereTheDamperBelongs(t *testing.T) {
 		open   float64
 		want   float64 // of the sight; NaN none
 	}{
-		{"where it belongs", points, 2.1, 0.3, 0},
-		{"between two points", points, 2.7, 0.65, 0},
-		{"too far shut", points, 2.1, 0.17, -4.7},
-		{"too far open", points, 1.9, 0.5, 5.5},
+		{"where it belongs, with seasoned filters", points, 2.1, 0.366, 0},
+		{"at the widest point", points, 2.7, 0.794, 0},
+		{"too far shut", points, 2.1, 0.17, -6.4},
+		{"too far open", points, 1.9, 0.5, 3.8},
 		{"past the points", points, 3, 0.6, math.NaN()},
 		{"below the points", points, 1.5, 0.6, math.NaN()},
 		{"no points", nil, 2, 0.6, math.NaN()},
