@@ -19,12 +19,17 @@ func (a *airflow) infer(r *Reading, leave ...Channel) inferred {
 func (a *airflow) explain(r *Reading) inferred {
 	ms := a.answers(r, nil, nil)
 	if len(ms) == 0 {
-		ms = []FlowMethod{{Name: ByDesign, Share: 1, Sigma: math.Hypot(designOwn, designScale), own: designOwn, scale: designScale, apart: designOwn}}
+		ms = []FlowMethod{byDesign()}
 	}
 	out := combine(ms)
 	sort.SliceStable(ms, func(i, j int) bool { return ms[i].Weight > ms[j].Weight })
 	out.methods = ms
 	return out
+}
+
+// byDesign is what is known of the airflow where nothing is read.
+func byDesign() FlowMethod {
+	return FlowMethod{Name: ByDesign, Share: 1, Sigma: math.Hypot(designOwn, designScale), own: designOwn, scale: designScale, apart: designOwn, assumed: true}
 }
 
 // mostShare is the airflow over design from which on a reading is taken to be wrong: no fan moves twice
@@ -86,7 +91,8 @@ func firstReadings(h *History) (out []Reading) {
 
 // calibrate finds what the ways that go by the record's first days showed then over those that go by the file: the
 // machine may not have stood at design flow. What is left out of the ways is left out here too, so that it is not held
-// against itself. A curve that takes the damper for where it once stood calibrates nothing.
+// against itself. That it began near design is believed as far as a machine's airflow may lie off it. A curve that takes the
+// damper for where it once stood calibrates nothing, nor does the motor: a file's power lies farther off than that.
 func (a *airflow) calibrate(h *History) {
 	first := firstReadings(h)
 	for left, leave := range [numLeft][]Channel{leftSuction: {InletSP}, leftLoad: {FanCurrent, FanPower}, leftCurve: {Damper, DP}} {
@@ -97,14 +103,14 @@ func (a *airflow) calibrate(h *History) {
 				switch {
 				case a.way(m.Name).byEarly:
 					early = append(early, m)
-				case m.Name != ByCurve:
+				case m.Name != ByCurve && m.Name != ByPower && m.Name != ByCurrent:
 					file = append(file, m)
 				}
 			}
 			if len(file) == 0 {
 				continue
 			}
-			share := combine(file).share
+			share := combine(append(file, byDesign())).share
 			for _, m := range early {
 				over[m.Name] = append(over[m.Name], m.Share/share)
 			}
