@@ -1,8 +1,10 @@
 package judge
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"dustwright/collector"
 	"dustwright/sense"
@@ -20,7 +22,8 @@ type level struct {
 	kind   unit.Kind
 }
 
-// levels holds what is seen against set points, file and design. Centres: common practice, no source.
+// levels holds what is seen against set points, file and design. Centres: common practice, no source; a damper set for
+// design flow with new filters is opened by some as they season.
 func levels(in Input, out []sight) []sight {
 	f, c := in.Features, in.Collector
 	clean := reference(in)
@@ -49,6 +52,8 @@ func levels(in Input, out []sight) []sight {
 		{"amps:full", get(sense.FanCurrentLevel), float64(c.Fan.FullLoadCurrent), -0.2, 0.1, "the fan motor takes %s, its full load is " + print(unit.KindCurrent, float64(c.Fan.FullLoadCurrent), in.Units), unit.KindCurrent},
 		{"inlet:duty", absolute(get(sense.InletSPLevel)), math.Abs(float64(c.Duty.InletSP)), 0, 0.1, "the inlet static pressure is %s of suction, at commissioning it was " + print(unit.KindPressure, math.Abs(float64(c.Duty.InletSP)), in.Units), unit.KindPressure},
 		{"flow:design", flow, 1, 0, 0.06, "the airflow is %s of design, " + flowBy(f), unit.KindShare},
+		{"flow:curve", get(sense.FlowOverCurve), 1, 0, 0.06, "the airflow is %s of what the fan's curve makes of the dP", unit.KindShare},
+		{"damper:file", get(sense.DamperOpen), opening(c), 0.2, 0.12, "the damper stands at %s, for design flow it was set to " + print(unit.KindShare, opening(c), in.Units), unit.KindShare},
 		{"resistance:commissioning", get(sense.InletSPRatio), 1, 0, 0.1, "the ducts take %s of their pressure at commissioning for the airflow", unit.KindShare},
 		{"fan-amps:curve", get(sense.FanCurrentRatio), 1, 0, 0.06, "the fan motor takes %s of the current its curve asks for at this airflow", unit.KindShare},
 		{"fan-watts:curve", get(sense.FanPowerRatio), 1, 0, 0.06, "the fan motor takes %s of the power its curve asks for at this airflow", unit.KindShare},
@@ -82,6 +87,26 @@ func levels(in Input, out []sight) []sight {
 		out = list[i].see(in, out)
 	}
 	return idle(in, paces(in, out))
+}
+
+// opening is where the damper stood for design flow at commissioning, between the two points of the file on either side of
+// that; NaN where there are none.
+func opening(c *collector.Collector) float64 {
+	points := slices.Clone(c.Damper.Points)
+	slices.SortFunc(points, func(a, b collector.DamperPoint) int { return cmp.Compare(a.Flow, b.Flow) })
+	for i, b := range points {
+		switch {
+		case b.Flow == c.Duty.Flow:
+			return float64(b.Open)
+		case b.Flow > c.Duty.Flow && i == 0:
+			return math.NaN()
+		case b.Flow > c.Duty.Flow:
+			a := points[i-1]
+			share := math.Log(float64(c.Duty.Flow/a.Flow)) / math.Log(float64(b.Flow/a.Flow))
+			return float64(a.Open) * math.Pow(float64(b.Open/a.Open), share)
+		}
+	}
+	return math.NaN()
 }
 
 // fills is how fast the bin fills by the file, at design flow and loading [1/h]; NaN unknown.

@@ -42,7 +42,31 @@ type way struct {
 	from    Channel                                    // the channel it stands on; NumChannels for none
 	share   func(*Reading) (share, own, scale float64) // NaN where it does not apply
 	assumed bool                                       // it takes ducts, fan and damper for what they were: a fault of theirs parts it from the others
+	byEarly bool                                       // what it shows at design flow is not in the file: the record's first days stand in
 	off     float64                                    // what it showed over all together in the record's first days; 0 not known
+	offBut  [numLeft]float64                           // where it goes by those days: what it showed over the ways that stand on neither it nor what is left out
+}
+
+// What may be left out of the ways, so that it can be held against them.
+const (
+	leftNone = iota
+	leftSuction
+	leftLoad
+	leftCurve
+	numLeft
+)
+
+// leftOut tells which of these is left out.
+func leftOut(leave []Channel) int {
+	switch {
+	case len(leave) == 0:
+		return leftNone
+	case leave[0] == InletSP:
+		return leftSuction
+	case leave[0] == Damper:
+		return leftCurve
+	}
+	return leftLoad
 }
 
 // inferred is an airflow over design with its widths: own is that of this reading, scale what all
@@ -95,13 +119,14 @@ func newAirflow(c *collector.Collector, h *History) *airflow {
 	a.addFan()
 	a.ways = []way{
 		{name: ByMeasurement, from: Flow, share: a.measured},
-		{name: ByInletSP, from: InletSP, share: a.fromSuction},
-		{name: ByFlowIndex, from: FlowIndex, share: a.fromIndex},
+		{name: ByInletSP, from: InletSP, share: a.fromSuction, byEarly: !(math.Abs(float64(c.Duty.InletSP)) > 0)},
+		{name: ByFlowIndex, from: FlowIndex, share: a.fromIndex, byEarly: true},
 		{name: ByPower, from: FanPower, share: func(r *Reading) (float64, float64, float64) { return a.fromLoad(a.input, r.Of(FanPower), r) }},
 		{name: ByCurrent, from: FanCurrent, share: func(r *Reading) (float64, float64, float64) { return a.fromLoad(a.amps, r.Of(FanCurrent), r) }},
 		{name: ByDamper, from: Damper, share: a.fromDamper, assumed: true},
 		{name: ByCurve, from: DP, share: a.fromCurve, assumed: true},
 	}
+	a.calibrate(h)
 	a.align(h)
 	return a
 }

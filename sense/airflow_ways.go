@@ -40,6 +40,14 @@ func (a *airflow) fromSuction(r *Reading) (share, own, scale float64) {
 	return q, suctionOwn * q, a.sScale * q
 }
 
+// suctionAt is the size of the inlet static pressure at a share of design flow, in the air of 20 degC [Pa].
+func (a *airflow) suctionAt(share float64) float64 {
+	if off := a.way(ByInletSP).offBut[leftNone]; off > 0 {
+		share *= off
+	}
+	return a.suction * share * share
+}
+
 // fromLoad takes motor power or current through the fan's power curve, on its rising part. Where the
 // curve is flat the width grows; past a third it says nothing.
 func (a *airflow) fromLoad(t *table, load float64, r *Reading) (share, own, scale float64) {

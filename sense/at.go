@@ -169,7 +169,8 @@ func (v *view) measure(f *Features, s *summariser) {
 	b.movedFrom = movedDay(f)
 	n := count(now)
 	flowScale := v.scale(s)
-	fresh := s.day(v.lastHours(from))
+	last := v.lastHours(from)
+	fresh := s.day(last)
 	for q := range NumQuantities {
 		m := &f.Of[q]
 		b.measure(q, m)
@@ -178,10 +179,16 @@ func (v *view) measure(f *Features, s *summariser) {
 			if sigma != sigma || math.IsInf(sigma, 0) {
 				sigma = m.Spread // a single reading: what days usually differ by
 			}
+			if q.byHours() {
+				sigma = min(sigma, b.usualWidth(q, m, now.running()))
+			}
 			m.Now = Estimate{Value: x, Sigma: sigma, N: max(1, n.of(q))}
 		}
 		if x := fresh.Value[q]; x == x {
 			m.Fresh = Estimate{Value: x, Sigma: fresh.Sigma[q], N: 1}
+			if q.byHours() {
+				m.Fresh.Sigma = min(m.Fresh.Sigma, b.usualWidth(q, m, last.running()))
+			}
 		}
 		if byFlow(q) {
 			m.Shared = flowScale

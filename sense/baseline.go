@@ -130,6 +130,37 @@ func (b *baseline) normal(m *Measure, d daily, ahead float64) {
 	m.Normal = Estimate{Value: value, Sigma: math.Hypot(1.25*m.Spread/math.Sqrt(float64(len(d.x))), drift), N: len(d.x)}
 }
 
+// byHours reports that a day's value is a mean or a median of its hours' and nothing else.
+func (q Quantity) byHours() bool {
+	switch q {
+	case FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, InletSPRatio, FanCurrentRatio, FanPowerRatio, AfterfilterLevel,
+		AirBeyond, SuctionBeyond, MotorBeyond, DuctBeyond, LoadBeyond, DrawBeyond, AfterBeyond:
+		return true
+	}
+	return false
+}
+
+// usualWidth is what some running hours leave of a quantity's uncertainty while nothing is wrong, at least its scatter
+// from day to day; +Inf where too few days tell. Hours that differ more than they used to are part of what changed (a
+// hatch that swings open and shut): they must not widen what they are held against.
+func (b *baseline) usualWidth(q Quantity, m *Measure, hours float64) float64 {
+	until := b.windowFrom
+	if m.Onset.Found && m.Onset.From.Before(until) {
+		until = m.Onset.From
+	}
+	var w []float64
+	for i := range b.days {
+		d := &b.days[i]
+		if s := d.Sigma[q]; d.Start.Before(until) && d.Hours > 0 && s > 0 {
+			w = append(w, s*math.Sqrt(d.Hours))
+		}
+	}
+	if len(w) < normalLeast || !(hours > 0) || math.IsNaN(m.Spread) {
+		return math.Inf(1)
+	}
+	return math.Max(medianOf(w)/math.Sqrt(hours), m.Spread)
+}
+
 // borrow takes the normal from the filters before, where the present ones are too new.
 func (b *baseline) borrow(q Quantity, m *Measure) {
 	d := series(b.days[:b.lifeFrom], q, 0)

@@ -30,6 +30,15 @@ type part struct {
 	sets   []FiringSet
 }
 
+// running is how long the fan ran in it [h].
+func (p *part) running() float64 {
+	var h float64
+	for i := range p.hours {
+		h += float64(p.hours[i].Running)
+	}
+	return h
+}
+
 // newDay returns a day about which nothing is known.
 func newDay() (d Day) {
 	for q := range d.Value {

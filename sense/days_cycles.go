@@ -252,8 +252,8 @@ func (d *Day) lowest(hours []Hour) {
 
 // ratios holds fan load and inlet suction against what the airflow, inferred without them, asks for.
 func (s *summariser) ratios(d *Day, p part) {
-	var amps, watts, inlet weighted
-	var ampsOwn, wattsOwn, inletOwn float64
+	var amps, watts, inlet, curve weighted
+	var ampsOwn, wattsOwn, inletOwn, curveOwn float64
 	for i := range p.hours {
 		h := &p.hours[i]
 		r := hourReading(h)
@@ -269,11 +269,15 @@ func (s *summariser) ratios(d *Day, p part) {
 				*own = math.Abs(slope*f.own/t.at(f.share)) * y / want
 			}
 		}
+		if x, sigma := s.a.overCurve(&r); x == x {
+			curve.add(x, w)
+			curveOwn = sigma
+		}
 		load(&amps, &ampsOwn, s.a.amps, r.Of(FanCurrent))
 		load(&watts, &wattsOwn, s.a.input, r.Of(FanPower))
 		if sp := -r.Of(InletSP); sp > 0 && s.a.suction > 0 {
 			f := s.a.infer(&r, InletSP)
-			inlet.add(sp/(s.a.suction*f.share*f.share*s.a.density(&r)), w)
+			inlet.add(sp/(s.a.suctionAt(f.share)*s.a.density(&r)), w)
 			inletOwn = 2 * f.own / f.share
 		}
 	}
@@ -281,7 +285,7 @@ func (s *summariser) ratios(d *Day, p part) {
 		q   Quantity
 		m   weighted
 		own float64
-	}{{FanCurrentRatio, amps, ampsOwn}, {FanPowerRatio, watts, wattsOwn}, {InletSPRatio, inlet, inletOwn}} {
+	}{{FanCurrentRatio, amps, ampsOwn}, {FanPowerRatio, watts, wattsOwn}, {InletSPRatio, inlet, inletOwn}, {FlowOverCurve, curve, curveOwn}} {
 		v, se := x.m.value()
 		d.set(x.q, v, hypot(se, x.own))
 	}

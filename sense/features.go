@@ -82,6 +82,7 @@ const (
 	HeaderBehind                     // what the header lacks just after cleaning of what it stands at long after, over that [1]; a supply that is short fills it slowly
 	HeaderSwing                      // standard deviation of the header at rest from hour to hour, over its level [1]
 	HeaderLowest                     // lowest header pressure of an hour in which it cleans [Pa]
+	FlowOverCurve                    // airflow by what does not stand on the dP, over what the fan's curve makes of dP and damper by the file [1]
 	NumQuantities
 )
 

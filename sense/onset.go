@@ -67,21 +67,28 @@ func onset(d daily, trend bool) Onset {
 	}
 	f := newCourses(d.t, tamed(d.x), trend)
 	base := f.without()
-	floor := ownNoise(d) * float64(n)
-	eff := (float64(n) - 3) * thinning(d.x)
+	own := ownNoise(d)
+	floor := own * float64(n)
 	scores := make([]float64, n)
 	best := Onset{Score: math.Inf(-1)}
+	turn := 0
 	for k := onsetEdge; k < n; k++ {
 		rss, beta, kind := f.from(k)
-		scores[k] = eff / 2 * math.Log((base+floor)/(rss+floor))
+		scores[k] = math.Log((base + floor) / (rss + floor))
 		if scores[k] <= best.Score {
 			continue
 		}
+		turn = k
 		best = Onset{Kind: "step", At: d.w[k], Size: beta[2], Before: f.x0 + beta[0] + beta[1]*f.t[k], Score: scores[k]}
 		if kind == ramp {
 			best.Kind, best.Size = "ramp", beta[2]*(f.t[n-1]-f.t[k-1])
 		}
 	}
+	eff := (float64(n) - 3) * thinning(d.x, turn, math.Sqrt(own))
+	for k := range scores {
+		scores[k] *= eff / 2
+	}
+	best.Score *= eff / 2
 	best.From, best.To = interval(scores, d.w, best.Score)
 	best.Score -= onsetPrice + math.Log(float64(n))
 	best.Found = best.Score > 0
@@ -219,16 +226,31 @@ func ownNoise(d daily) float64 {
 	return out
 }
 
+// thinningClip is how many standard deviations a day counts off the running median at most: the days of a change
+// lie far off it side by side, which says nothing about how days go with each other.
+const thinningClip = 3
+
 // thinning is the share of days that count as independent: (1-r)/(1+r) with the lag-one correlation r
-// of the differences from a short running median, between 0.2 and 1.
-func thinning(x []float64) float64 {
+// of the differences from a short running median, which does not reach over the turn, far ones pulled
+// in, between 0.2 and 1. own is the days' own standard uncertainty.
+func thinning(x []float64, turn int, own float64) float64 {
 	const reach = 7
 	n := len(x)
 	res := make([]float64, n)
 	buf := make([]float64, 0, 2*reach+1)
 	for i := range x {
-		buf = append(buf[:0], x[max(0, i-reach):min(n, i+reach+1)]...)
+		from, to := max(0, i-reach), min(n, i+reach+1)
+		if i < turn {
+			to = min(to, turn)
+		} else {
+			from = max(from, turn)
+		}
+		buf = append(buf[:0], x[from:to]...)
 		res[i] = x[i] - quantileOf(buf, 0.5)
+	}
+	far := thinningClip * max(own, spreadOf(append([]float64(nil), res...)))
+	for i, d := range res {
+		res[i] = min(far, max(-far, d))
 	}
 	var num, den float64
 	for i := 1; i < n; i++ {

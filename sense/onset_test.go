@@ -52,6 +52,25 @@ func TestOnsetOfAStepAndARamp(t *testing.T) {
 	}
 }
 
+// A change far past all scatter is found however short the record and however few the days since, also where it takes
+// two days to come up.
+func TestAGrossChangeIsFoundInAShortRecord(t *testing.T) {
+	for _, trend := range []bool{false, true} {
+		for _, n := range []int{16, 20, 30, 60} {
+			for _, since := range []int{3, 4, 6} {
+				rnd := rand.New(rand.NewPCG(uint64(n), uint64(since)))
+				from := n - since
+				o := onset(series(daysOf(func(d int) float64 {
+					return 500 - 300*math.Min(1, math.Max(0, 0.6*float64(d-from+1))) + 8*rnd.NormFloat64()
+				}, n), DPLow, 0), trend)
+				if at := start.Add(time.Duration(from) * 24 * time.Hour); !o.Found || o.At.Sub(at).Abs() > 24*time.Hour {
+					t.Errorf("trend %v, %d days, %d since: found %v, score %.1f, at %v, want %v", trend, n, since, o.Found, o.Score, o.At, at)
+				}
+			}
+		}
+	}
+}
+
 // No change, no onset: over many calm records of any length and correlation few may show one.
 func TestOnsetsAreRareWithoutChange(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(4, 2))

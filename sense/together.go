@@ -19,12 +19,17 @@ func (a *airflow) infer(r *Reading, leave ...Channel) inferred {
 func (a *airflow) explain(r *Reading) inferred {
 	ms := a.answers(r, nil, nil)
 	if len(ms) == 0 {
-		ms = []FlowMethod{{Name: ByDesign, Share: 1, Sigma: math.Hypot(designOwn, designScale), own: designOwn, scale: designScale, apart: designOwn}}
+		ms = []FlowMethod{byDesign()}
 	}
 	out := combine(ms)
 	sort.SliceStable(ms, func(i, j int) bool { return ms[i].Weight > ms[j].Weight })
 	out.methods = ms
 	return out
+}
+
+// byDesign is what is known of the airflow where nothing is read.
+func byDesign() FlowMethod {
+	return FlowMethod{Name: ByDesign, Share: 1, Sigma: math.Hypot(designOwn, designScale), own: designOwn, scale: designScale, apart: designOwn, assumed: true}
 }
 
 // mostShare is the airflow over design from which on a reading is taken to be wrong: no fan moves twice
@@ -33,7 +38,7 @@ const mostShare = 2
 
 // answers asks every way, and leaves out what no fan can move. Current is asked only where power is silent: both show the same load.
 func (a *airflow) answers(r *Reading, ms []FlowMethod, leave []Channel) []FlowMethod {
-	loaded := false
+	loaded, left := false, leftOut(leave)
 ways:
 	for i := range a.ways {
 		w := &a.ways[i]
@@ -51,8 +56,12 @@ ways:
 		}
 		loaded = loaded || w.from == FanPower
 		m := FlowMethod{Name: w.name, Share: share, Sigma: math.Hypot(own, scale), own: own, scale: scale, apart: math.Hypot(own, scale), assumed: w.assumed}
-		if w.off > 0 {
-			m.Share, m.apart = share/w.off, math.Hypot(own, alignedScale*scale)
+		off := w.off
+		if w.byEarly && w.offBut[left] > 0 {
+			off = w.offBut[left]
+		}
+		if off > 0 {
+			m.Share, m.apart = share/off, math.Hypot(own, alignedScale*scale)
 		}
 		ms = append(ms, m)
 	}
@@ -68,17 +77,84 @@ const (
 	alignedScale = 0.4
 )
 
+// firstReadings are the hours of running that stand for the record's first days.
+func firstReadings(h *History) (out []Reading) {
+	hours := 0.0
+	for i := 0; i < len(h.Hours) && hours <= earlyHours; i++ {
+		if hour := &h.Hours[i]; hour.Running > 0.5 {
+			hours += float64(hour.Running)
+			out = append(out, hourReading(hour))
+		}
+	}
+	return out
+}
+
+// calibrate finds what the ways that go by the record's first days showed then over those that go by the file: the
+// machine may not have stood at design flow. What is left out of the ways is left out here too, so that it is not held
+// against itself. That it began near design is believed as far as a machine's airflow may lie off it. A curve that takes the
+// damper for where it once stood calibrates nothing, nor does the motor: a file's power lies farther off than that.
+func (a *airflow) calibrate(h *History) {
+	first := firstReadings(h)
+	for left, leave := range [numLeft][]Channel{leftSuction: {InletSP}, leftLoad: {FanCurrent, FanPower}, leftCurve: {Damper, DP}} {
+		over := map[string][]float64{}
+		for i := range first {
+			var file, early []FlowMethod
+			for _, m := range a.answers(&first[i], nil, leave) {
+				switch {
+				case a.way(m.Name).byEarly:
+					early = append(early, m)
+				case m.Name != ByCurve && m.Name != ByPower && m.Name != ByCurrent:
+					file = append(file, m)
+				}
+			}
+			if len(file) == 0 {
+				continue
+			}
+			share := combine(append(file, byDesign())).share
+			for _, m := range early {
+				over[m.Name] = append(over[m.Name], m.Share/share)
+			}
+		}
+		for name, v := range over {
+			if len(v) >= alignHours {
+				a.way(name).offBut[left] = medianOf(v)
+			}
+		}
+	}
+}
+
+// overCurve is the airflow by what does not stand on the dP, over what the fan's curve makes of the dP and, where it is
+// read, the damper, by the file alone: the ways are brought into line with each other, which hides what was wrong from the
+// first reading on. NaN where one of the two is not known.
+func (a *airflow) overCurve(r *Reading) (ratio, sigma float64) {
+	var buf [8]FlowMethod
+	ms := a.answers(r, buf[:0], []Channel{Damper, DP})
+	want, own, scale := a.fromDamper(r)
+	if want != want {
+		want, own, scale = a.fromCurve(r)
+	}
+	if len(ms) == 0 || !(want > 0) {
+		return math.NaN(), math.NaN()
+	}
+	f := combine(ms)
+	ratio = f.share / want
+	return ratio, ratio * math.Hypot(f.sigma()/f.share, math.Hypot(own, scale)/want)
+}
+
+// way is the way of a name.
+func (a *airflow) way(name string) *way {
+	for i := range a.ways {
+		if a.ways[i].name == name {
+			return &a.ways[i]
+		}
+	}
+	return nil
+}
+
 // align brings the ways into line.
 func (a *airflow) align(h *History) {
 	over, widths := map[string][]float64{}, map[string][]float64{}
-	hours := 0.0
-	for i := 0; i < len(h.Hours) && hours <= earlyHours; i++ {
-		hour := &h.Hours[i]
-		if hour.Running <= 0.5 {
-			continue
-		}
-		hours += float64(hour.Running)
-		r := hourReading(hour)
+	for _, r := range firstReadings(h) {
 		ms := a.answers(&r, nil, nil)
 		if len(ms) < 2 {
 			continue
@@ -91,7 +167,7 @@ func (a *airflow) align(h *History) {
 	}
 	for i := range a.ways {
 		w := &a.ways[i]
-		if v := over[w.name]; len(v) >= alignHours {
+		if v := over[w.name]; len(v) >= alignHours && w.offBut[leftNone] == 0 {
 			far := math.Exp(farOff * medianOf(widths[w.name]))
 			w.off = max(1/far, min(far, medianOf(v)))
 		}
