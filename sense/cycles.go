@@ -106,8 +106,16 @@ func (k *tracker) fallLimit() float64 {
 			limit = x
 		}
 	}
+	if known := knownFall * k.c.Deep; k.set.onDemand && known > 0 && k.between() {
+		limit = min(limit, known)
+	}
 	return limit
 }
+
+// knownFall is how much of the falls seen before is a fall again, however the readings scatter, where a cleaning takes
+// less than a row (common practice, no source): each bends the course twice there, so that the more often it cleans the
+// more they seem to scatter, and just the machine that cleans ever more often would be said to have stopped.
+const knownFall = 0.5
 
 // advance keeps the running time and the standstills, and reports whether row i can be used.
 func (k *tracker) advance(i int) bool {

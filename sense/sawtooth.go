@@ -58,6 +58,9 @@ func (k *tracker) sawtooth(i int) {
 // over all valves, or four rows.
 func (k *tracker) fallTime() float64 { return max(1.5*k.set.pass+10, 4*k.w.step) }
 
+// between reports that a cleaning falls between two rows.
+func (k *tracker) between() bool { return k.w.step > k.set.pass }
+
 // tick works one averaged reading x [Pa] of time t; i is the row that completed it.
 func (k *tracker) tick(i int, t int64, x float64) {
 	if k.st.Saw.Falling {
@@ -76,7 +79,7 @@ func (k *tracker) tick(i int, t int64, x float64) {
 	}
 	s.T[s.N], s.R[s.N], s.X[s.N] = t, k.st.RunSec, x
 	s.N++
-	if s.Top-x > k.delta {
+	if s.Top-x > k.delta || s.Under == 1 && k.between() && s.Top-x > k.delta/2 { // the next row has risen again
 		s.Under++
 	} else {
 		s.Under = 0
@@ -143,6 +146,7 @@ func (k *tracker) drop(i int) {
 		s.AfterN++
 	}
 	k.pour(begin)
+	k.keep(lowJ - begin)
 	back := i - (n - begin) - 1
 	at := k.st.Carry
 	if back >= 0 && k.w.step >= k.fallTime()/(sawSize/2) {
@@ -152,7 +156,29 @@ func (k *tracker) drop(i int) {
 	if fit.n < 3 {
 		c.Draft.Before[0] = float32(level)
 	}
-	s.Falling, s.N, s.Under = true, 0, 0
+	s.Falling, s.Under = true, 0
+}
+
+// keep drops the first n waiting ticks, which belong to the fall: those from its lowest on begin the next rise.
+func (k *tracker) keep(n int) {
+	s := &k.st.Saw
+	s.N = int32(copy(s.R[:], s.R[n:s.N]))
+	copy(s.X[:s.N], s.X[n:])
+}
+
+// rise begins the rise after a fall. Where a cleaning falls between two rows those from the lowest on are part of it: a
+// tooth of few rows has no others, and the rises that are left without them would be the slow ones.
+func (k *tracker) rise(x float64) {
+	s, c := &k.st.Saw, k.c
+	if !k.between() || s.N == 0 {
+		c.Rise.restart(k.st.RunSec)
+		c.Rise.add(k.st.RunSec, x)
+		return
+	}
+	c.Rise.restart(s.R[0])
+	for j := range s.N {
+		c.Rise.add(s.R[j], s.X[j])
+	}
 }
 
 // A fall is over when nothing lower by half the scatter has come for fallHold pulse intervals or three
@@ -168,7 +194,15 @@ const (
 // fall follows the dP down until it stays, and makes a cycle of it if it fell enough and fast enough.
 func (k *tracker) fall(i int, t int64, x float64) {
 	s, c := &k.st.Saw, k.c
-	if x < s.Low-0.5*k.sigma {
+	lower := x < s.Low-0.5*k.sigma
+	if lower {
+		s.N = 0
+	}
+	if s.N < sawSize {
+		s.R[s.N], s.X[s.N] = k.st.RunSec, x
+		s.N++
+	}
+	if lower {
 		s.Low, s.LowT, s.LowR, s.AfterX, s.AfterN = x, t, k.st.RunSec, 0, 0
 		if float64(t-s.FellAt)*1e-9 < fallLongest {
 			return
@@ -189,7 +223,10 @@ func (k *tracker) fall(i int, t int64, x float64) {
 		return
 	}
 	after := s.Low
-	if s.AfterN > 0 {
+	switch {
+	case k.between(): // rows later have risen by more than they scatter
+		after -= slope * k.w.step / 2
+	case s.AfterN > 0:
 		after = s.AfterX / float64(s.AfterN)
 	}
 	took := max(s.LowR-s.FellR, k.w.step/2)
@@ -204,8 +241,7 @@ func (k *tracker) fall(i int, t int64, x float64) {
 	} else {
 		c.EndRun = math.NaN()
 	}
-	c.Rise.restart(k.st.RunSec)
-	c.Rise.add(k.st.RunSec, x)
+	k.rise(x)
 	s.reset()
 	s.Top = x
 }
