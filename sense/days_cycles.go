@@ -165,10 +165,10 @@ func (s *summariser) header(d *Day, p part) {
 	if rest.n >= leastSwing {
 		d.set(HeaderSwing, math.Sqrt(rest.variance())/level, se/level)
 	}
-	if level != level { // no row at rest: the upper end of what was read
+	if level != level { // no row at rest while the fan ran: the upper end of what was read; on a day it stood, the air may be shut off
 		var top weighted
 		for i := range p.hours {
-			if st, ok := p.hours[i].Of(Header); ok && st.N > 1 {
+			if st, ok := p.hours[i].Of(Header); ok && st.N > 1 && p.hours[i].Running > 0 {
 				top.add(float64(st.Max), float64(st.N))
 			}
 		}
