@@ -135,7 +135,7 @@ func at(col []float64, i int) float64 {
 // rest takes row i as one at rest, and reports whether the header was read. What it reads while the fan stands is not the
 // level it is held at: the air may be shut off over night.
 func (p *airPass) rest(i int) bool {
-	if p.em != nil {
+	if p.em != nil && p.w.run[i] {
 		p.s.Quiet.put(p.em[i])
 	}
 	x := at(p.head, i)
@@ -332,7 +332,7 @@ func (p *airPass) look(i int) {
 		q.DPSum += x
 		q.DPN++
 	}
-	if x := at(p.em, i); !(x <= q.Peak) && x == x {
+	if x := at(p.em, i); !(x <= q.Peak) && x == x && p.w.run[i] { // no dust flies while the fan stands
 		q.Peak = x
 	}
 }

@@ -3,6 +3,7 @@ package sense
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 )
@@ -207,5 +208,29 @@ func TestHeaderBehindTellsASlowSupply(t *testing.T) {
 				t.Errorf("the header lacks %.3f just after cleaning, want about %.3f", m.Now.Value, c.want)
 			}
 		})
+	}
+}
+
+// The leak detector reads nothing while the fan stands: neither the pulses of a cleaning after the shift nor those of the next
+// morning tell a rise by it.
+func TestLeakDetectorRisesWhileTheFanRuns(t *testing.T) {
+	g := usual()
+	g.shift = 9
+	s, _ := g.run(6*24, 60)
+	fired := map[int32]bool{}
+	for _, f := range s.Pulses {
+		fired[f.Row] = true
+	}
+	s.Col[Emission] = make([]float64, s.Len())
+	for i, on := range s.Col[Running] {
+		s.Col[Emission][i] = on * (2 + 0.5*b2f(fired[int32(i)]))
+		if i > 1 && on == 0 && s.Col[Running][i-2] == 1 {
+			s.Pulses = append(s.Pulses, Firing{Row: int32(i), Valve: 1})
+		}
+	}
+	slices.SortStableFunc(s.Pulses, func(a, b Firing) int { return int(a.Row) - int(b.Row) })
+	m := At(reduced(t, s, g), g.file(), time.Time{}).Get(EmissionPeak)
+	if e := m.Now; math.Abs(e.Value-0.5) > 0.02 || m.Spread > 0.02 {
+		t.Errorf("rise of the leak detector at a pulse %+v, day to day %.2f, want 0.5", e, m.Spread)
 	}
 }
