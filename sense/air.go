@@ -53,9 +53,10 @@ type airPass struct {
 	s         *AirState
 	head, low []float64
 	dp, em    []float64
-	interval  float64 // between pulses, as they come where the log shows it [s]
-	beat      float64 // the controller's own time between them: the file's, where the log agrees [s]
-	fast      bool    // rows come faster than pulses: each can be seen by itself
+	interval  float64  // between pulses, as they come where the log shows it [s]
+	beat      float64  // the controller's own time between them: the file's, where the log agrees [s]
+	fast      bool     // rows come faster than pulses: each can be seen by itself
+	busyAt    *float64 // the leak detector's level of the hour, once it was worked out
 }
 
 // air works header, pulses and leak detector.
@@ -257,8 +258,12 @@ func (p *airPass) open(i int) {
 	if p.w.run[i] {
 		q.DPRef = p.dpBefore(i)
 	}
-	if p.em != nil && p.s.Quiet.len() > 0 {
+	switch {
+	case p.em == nil:
+	case p.s.Quiet.len() > 0:
 		q.Base = p.s.Quiet.quantile(0.5)
+	default:
+		q.Base = p.busy()
 	}
 	if !p.fast && i > 0 && p.w.fired[i-1] > 0 {
 		q.Lacked = q.Ref - at(p.head, i-1)
@@ -274,6 +279,21 @@ func (p *airPass) open(i int) {
 	if !p.fast {
 		p.close()
 	}
+}
+
+// busy is the leak detector's level of the hour where cleaning leaves no quiet rows: valves still tell from each other by it.
+func (p *airPass) busy() float64 {
+	if p.busyAt == nil {
+		var x []float64
+		for i, y := range p.em {
+			if p.w.run[i] {
+				x = append(x, y)
+			}
+		}
+		m := medianOf(x)
+		p.busyAt = &m
+	}
+	return *p.busyAt
 }
 
 // lackShare is how much of the usual drop the header may still lack from the row before, for the drop of a

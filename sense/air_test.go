@@ -234,3 +234,24 @@ func TestLeakDetectorRisesWhileTheFanRuns(t *testing.T) {
 		t.Errorf("rise of the leak detector at a pulse %+v, day to day %.2f, want 0.5", e, m.Spread)
 	}
 }
+
+// Where cleaning leaves no quiet row while the fan runs, the valves still tell from each other by the leak detector.
+func TestLeakDetectorWithoutQuietRows(t *testing.T) {
+	g := usual()
+	g.shift = 9
+	s, _ := g.run(4*24, 60)
+	s.Col[Emission], s.Pulses = make([]float64, s.Len()), nil
+	for i, on := range s.Col[Running] {
+		if on == 0 {
+			continue
+		}
+		v := uint8(i%g.rows + 1)
+		s.Pulses = append(s.Pulses, Firing{Row: int32(i), Valve: v})
+		s.Col[Emission][i] = 2 + b2f(v == 4)
+	}
+	for _, m := range At(reduced(t, s, g), g.file(), time.Time{}).Valves {
+		if want := b2f(m.Valve == 4); !(math.Abs(m.EmissionRise.Value-want) < 0.2) {
+			t.Errorf("valve %d: the leak detector rises by %+v, want %g above the others", m.Valve, m.EmissionRise, want)
+		}
+	}
+}
