@@ -142,18 +142,12 @@ func (k *quantity) see(in Input, out []sight) []sight {
 	if d != d {
 		return out
 	}
-	sigma := math.Hypot(k.form.width(now, width(m.Now)), k.form.width(normal, math.Hypot(width(m.Normal), finite(m.Spread))))
+	usual := k.form.width(normal, math.Hypot(width(m.Normal), finite(m.Spread)))
+	sigma := math.Hypot(k.form.width(now, width(m.Now)), usual)
 	says := func() string { return k.changed(now, normal, in.Units) }
 	out = append(out, sight{k.key, d / math.Hypot(k.scale, sigma), says},
 		sight{k.key + sure, d / math.Hypot(k.floor, sigma) / surely, says})
-	if x := known(m.Fresh); x == x {
-		if f := k.form.at(x) - k.form.at(normal); f == f {
-			out = append(out, sight{k.key + fresh, f / math.Hypot(k.scale, sigma),
-				func() string { return "over the last hours " + k.changed(x, normal, in.Units) }})
-			own := math.Hypot(sigma, k.form.width(x, width(m.Fresh)))
-			out = append(out, sight{k.key + fresh + sure, f / math.Hypot(k.floor, own) / surely, nil})
-		}
-	}
+	out = k.fresh(in, m, normal, usual, out)
 	out = k.along(in, m, out)
 	if o := m.Onset; o.Found {
 		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
@@ -171,6 +165,24 @@ func (k *quantity) see(in Input, out []sight) []sight {
 		}
 	}
 	return out
+}
+
+// fresh adds the sights of the last hours; usual is the width of the normal on the form's scale. A window that holds days before
+// and after a change lies wide between both: it makes the hours since no less sure than they are themselves.
+func (k *quantity) fresh(in Input, m sense.Measure, normal, usual float64, out []sight) []sight {
+	x := known(m.Fresh)
+	d := k.form.at(x) - k.form.at(normal)
+	if d != d {
+		return out
+	}
+	sigma, own := k.form.width(known(m.Now), width(m.Now)), k.form.width(x, m.Fresh.Sigma)
+	if own < sigma {
+		sigma = own
+	}
+	sigma = math.Hypot(sigma, usual)
+	return append(out, sight{k.key + fresh, d / math.Hypot(k.scale, sigma),
+		func() string { return "over the last hours " + k.changed(x, normal, in.Units) }},
+		sight{k.key + fresh + sure, d / math.Hypot(k.floor, math.Hypot(sigma, finite(own))) / surely, nil})
 }
 
 // times returns a measure in another unit.

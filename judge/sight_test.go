@@ -149,3 +149,29 @@ func TestCleaningThatHardlyStopsIsDrifting(t *testing.T) {
 		}
 	}
 }
+
+// A window torn between the days before a change and the hours since says little by its own level. The hours since are held
+// against the normal by their own width, and by the window's where that is less.
+func TestATornWindowDoesNotBlurTheLastHours(t *testing.T) {
+	seen := func(now, last sense.Estimate) map[string]float64 {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		m := in.Features.Get(sense.DPRaw)
+		m.Now, m.Fresh, m.Normal, m.Spread = now, last, sense.Estimate{Value: 450, Sigma: 4, N: 9}, 4
+		return Sights(in)
+	}
+	off := sense.Estimate{Value: 20, Sigma: 2, N: 1}
+	whole, torn := seen(sense.Estimate{Value: 20, Sigma: 1, N: 9}, off), seen(sense.Estimate{Value: 230, Sigma: 280, N: 9}, off)
+	for _, k := range [...]string{"raw/fresh", "raw/fresh/sure"} {
+		if !(torn[k] < 0.8*whole[k]) {
+			t.Errorf("%s: %.2f where the window is torn, %.2f where it is not", k, torn[k], whole[k])
+		}
+	}
+	if x := torn["raw"]; x < -1 {
+		t.Errorf("raw: %.2f by a window torn between two levels", x)
+	}
+	off.Sigma = 20
+	wide := seen(sense.Estimate{Value: 20, Sigma: 1, N: 9}, off)
+	if wide["raw/fresh"] != whole["raw/fresh"] || !(wide["raw/fresh/sure"] > 0.5*whole["raw/fresh/sure"]) {
+		t.Errorf("last hours less sure than the window: %v and %v", wide, whole)
+	}
+}

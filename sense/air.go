@@ -53,9 +53,10 @@ type airPass struct {
 	s         *AirState
 	head, low []float64
 	dp, em    []float64
-	interval  float64 // between pulses, as they come where the log shows it [s]
-	beat      float64 // the controller's own time between them: the file's, where the log agrees [s]
-	fast      bool    // rows come faster than pulses: each can be seen by itself
+	interval  float64  // between pulses, as they come where the log shows it [s]
+	beat      float64  // the controller's own time between them: the file's, where the log agrees [s]
+	fast      bool     // rows come faster than pulses: each can be seen by itself
+	busyAt    *float64 // the leak detector's level of the hour, once it was worked out
 }
 
 // air works header, pulses and leak detector.
@@ -149,7 +150,7 @@ func at(col []float64, i int) float64 {
 // rest takes row i as one at rest, and reports whether the header was read. What it reads while the fan stands is not the
 // level it is held at: the air may be shut off over night.
 func (p *airPass) rest(i int) bool {
-	if p.em != nil {
+	if p.em != nil && p.w.run[i] {
 		p.s.Quiet.put(p.em[i])
 	}
 	x := at(p.head, i)
@@ -271,8 +272,12 @@ func (p *airPass) open(i int) {
 	if p.w.run[i] {
 		q.DPRef = p.dpBefore(i)
 	}
-	if p.em != nil && p.s.Quiet.len() > 0 {
+	switch {
+	case p.em == nil:
+	case p.s.Quiet.len() > 0:
 		q.Base = p.s.Quiet.quantile(0.5)
+	default:
+		q.Base = p.busy()
 	}
 	if !p.fast && i > 0 && p.w.fired[i-1] > 0 {
 		q.Lacked = q.Ref - at(p.head, i-1)
@@ -288,6 +293,21 @@ func (p *airPass) open(i int) {
 	if !p.fast {
 		p.close()
 	}
+}
+
+// busy is the leak detector's level of the hour where cleaning leaves no quiet rows: valves still tell from each other by it.
+func (p *airPass) busy() float64 {
+	if p.busyAt == nil {
+		var x []float64
+		for i, y := range p.em {
+			if p.w.run[i] {
+				x = append(x, y)
+			}
+		}
+		m := medianOf(x)
+		p.busyAt = &m
+	}
+	return *p.busyAt
 }
 
 // lackShare is how much of the usual drop the header may still lack from the row before, for the drop of a
@@ -342,7 +362,7 @@ func (p *airPass) look(i int) {
 		q.DPSum += x
 		q.DPN++
 	}
-	if x := at(p.em, i); !(x <= q.Peak) && x == x {
+	if x := at(p.em, i); !(x <= q.Peak) && x == x && p.w.run[i] { // no dust flies while the fan stands
 		q.Peak = x
 	}
 }

@@ -3,6 +3,7 @@ package sense
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 )
@@ -227,6 +228,51 @@ func TestHeaderVentedOverNight(t *testing.T) {
 		want := b2f(v.Valve != g.dead)
 		if math.Abs(v.Share.Value-want) > 0.05 || v.NoDrop != v.Alone*int(1-want) || v.DropNormal.N < 200 {
 			t.Errorf("valve %d: share of the drop %+v, %d of %d without", v.Valve, v.Share, v.NoDrop, v.Alone)
+		}
+	}
+}
+
+// The leak detector reads nothing while the fan stands: neither the pulses of a cleaning after the shift nor those of the next
+// morning tell a rise by it.
+func TestLeakDetectorRisesWhileTheFanRuns(t *testing.T) {
+	g := usual()
+	g.shift = 9
+	s, _ := g.run(6*24, 60)
+	fired := map[int32]bool{}
+	for _, f := range s.Pulses {
+		fired[f.Row] = true
+	}
+	s.Col[Emission] = make([]float64, s.Len())
+	for i, on := range s.Col[Running] {
+		s.Col[Emission][i] = on * (2 + 0.5*b2f(fired[int32(i)]))
+		if i > 1 && on == 0 && s.Col[Running][i-2] == 1 {
+			s.Pulses = append(s.Pulses, Firing{Row: int32(i), Valve: 1})
+		}
+	}
+	slices.SortStableFunc(s.Pulses, func(a, b Firing) int { return int(a.Row) - int(b.Row) })
+	m := At(reduced(t, s, g), g.file(), time.Time{}).Get(EmissionPeak)
+	if e := m.Now; math.Abs(e.Value-0.5) > 0.02 || m.Spread > 0.02 {
+		t.Errorf("rise of the leak detector at a pulse %+v, day to day %.2f, want 0.5", e, m.Spread)
+	}
+}
+
+// Where cleaning leaves no quiet row while the fan runs, the valves still tell from each other by the leak detector.
+func TestLeakDetectorWithoutQuietRows(t *testing.T) {
+	g := usual()
+	g.shift = 9
+	s, _ := g.run(4*24, 60)
+	s.Col[Emission], s.Pulses = make([]float64, s.Len()), nil
+	for i, on := range s.Col[Running] {
+		if on == 0 {
+			continue
+		}
+		v := uint8(i%g.rows + 1)
+		s.Pulses = append(s.Pulses, Firing{Row: int32(i), Valve: v})
+		s.Col[Emission][i] = 2 + b2f(v == 4)
+	}
+	for _, m := range At(reduced(t, s, g), g.file(), time.Time{}).Valves {
+		if want := b2f(m.Valve == 4); !(math.Abs(m.EmissionRise.Value-want) < 0.2) {
+			t.Errorf("valve %d: the leak detector rises by %+v, want %g above the others", m.Valve, m.EmissionRise, want)
 		}
 	}
 }

@@ -199,14 +199,19 @@ func (v *view) measure(f *Features, s *summariser) {
 	f.Valves = valveMeasures(v.c, recent, before, v.h.zone())
 }
 
-// freshHours is how much running makes the fresh end of the record [h].
-const freshHours = 3
+// freshHours is how much running makes the fresh end of the record [h]; leastFresh of the last day is enough, since what ran
+// before a weekend shows nothing of what came up after it.
+const (
+	freshHours = 3
+	leastFresh = 1
+)
 
-// lastHours is the end of the record that holds freshHours of running, no longer ago than a time [unix s].
+// lastHours is the end of the record that holds freshHours of running, no longer ago than a time [unix s], and no longer than a
+// day where that holds enough.
 func (v *view) lastHours(from int64) part {
 	hours := v.hoursFrom(from)
 	i, running := len(hours), 0.0
-	for i > 0 && running < freshHours {
+	for i > 0 && running < freshHours && !(running >= leastFresh && hours[i-1].Start < v.at-86400) {
 		i--
 		running += float64(hours[i].Running)
 	}

@@ -160,3 +160,27 @@ func TestHandLog(t *testing.T) {
 		t.Errorf("notes: %s", got)
 	}
 }
+
+// Since a weekend the gauge reads nothing, and the fan has run for little more than an hour: the fresh end of the record is of those
+// hours alone. After less than one it reaches back over the weekend.
+func TestFreshEndsAtAWeekend(t *testing.T) {
+	g := usual()
+	g.shift = 9
+	s, _ := g.run(13*24, 60)
+	idle, monday := start.Add(10*24*time.Hour).UnixNano(), start.Add(12*24*time.Hour).UnixNano()
+	for i, at := range s.Time {
+		switch {
+		case at >= monday && s.Col[Running][i] == 1:
+			s.Col[DP][i] = 20
+		case at >= idle:
+			s.Col[Running][i], s.Col[Cleaning][i], s.Col[DP][i], s.Col[Flow][i] = 0, 0, 0, 0
+		}
+	}
+	for ran, alone := range map[time.Duration]bool{75 * time.Minute: true, 30 * time.Minute: false} {
+		at := time.Unix(0, monday).Add(ran)
+		m := At(reduced(t, asOf(s, at), g), g.file(), at).Get(DPRaw)
+		if (m.Fresh.Value < 25) != alone {
+			t.Errorf("%v after a weekend: dP over the last hours %+v, want those since alone: %v", ran, m.Fresh, alone)
+		}
+	}
+}

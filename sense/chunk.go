@@ -73,10 +73,10 @@ func (w *scratch) reduce(ch chunk, set machineFacts, h *History, st *State) {
 // grow makes room for n rows.
 func (w *scratch) grow(n int) {
 	if cap(w.gap) < n {
-		n += n / 4
-		w.gap, w.dt, w.a, w.b = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
-		w.run, w.clean, w.mark = make([]bool, n), make([]bool, n), make([]bool, n)
-		w.fired, w.first = make([]int32, n), make([]int32, n)
+		room := n + n/4
+		w.gap, w.dt, w.a, w.b = make([]float64, room), make([]float64, room), make([]float64, room), make([]float64, room)
+		w.run, w.clean, w.mark = make([]bool, room), make([]bool, room), make([]bool, room)
+		w.fired, w.first = make([]int32, room), make([]int32, room)
 	}
 	w.gap, w.dt = w.gap[:n], w.dt[:n]
 	w.run, w.clean, w.mark, w.fired, w.first = w.run[:n], w.clean[:n], w.mark[:n], w.fired[:n], w.first[:n]

@@ -3,7 +3,9 @@ package sense
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
+	"time"
 )
 
 // The widths of the share of time spent cleaning and of the pulses an hour are those of simulated cleanings and pauses that
@@ -48,3 +50,29 @@ type moments struct{ n, sum, sq float64 }
 func (m *moments) add(x float64) { m.n, m.sum, m.sq = m.n+1, m.sum+x, m.sq+x*x }
 func (m *moments) mean() float64 { return m.sum / m.n }
 func (m *moments) sd() float64   { return math.Sqrt(m.sq/m.n - m.mean()*m.mean()) }
+
+// A day on which the fan stood and the air was shut off says nothing of what the header is held at.
+func TestHeaderOfADayWithoutRunning(t *testing.T) {
+	g := usual()
+	g.shift = 9
+	s, _ := g.run(12*24, 60)
+	from := start.Add(10 * 24 * time.Hour).UnixNano()
+	for i, at := range s.Time {
+		if at >= from {
+			s.Col[Running][i], s.Col[Cleaning][i], s.Col[DP][i], s.Col[Flow][i] = 0, 0, 0, 0
+			s.Col[Header][i], s.Col[HeaderLow][i] = 2000, 1500
+		}
+	}
+	s.Pulses = slices.DeleteFunc(s.Pulses, func(f Firing) bool { return s.Time[f.Row] >= from })
+	r := NewReducer(g.file())
+	r.Add(s)
+	f := At(r.History(), g.file(), time.Time{})
+	for _, d := range f.Days {
+		if x := d.Value[HeaderLevel]; d.Hours == 0 && x == x {
+			t.Errorf("%s: the fan stood all day, the header is held at %.0f Pa", d.Start.Format("2 January"), x)
+		}
+	}
+	if m := f.Get(HeaderLevel); math.Abs(m.Now.Value/g.set-1) > 0.02 || m.Onset.Found {
+		t.Errorf("header held at %.0f Pa: now %+v, onset %+v", g.set, m.Now, m.Onset)
+	}
+}
