@@ -27,6 +27,10 @@ func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
 		st.LastRun = false
 	}
 	h.RunBy[src] += uint32(len(ch.t))
+	under := limit
+	if src == DP {
+		under *= swapped
+	}
 	on := st.LastRun || !st.Started
 	w.all = true
 	col := ch.col[src]
@@ -35,7 +39,7 @@ func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
 		case col == nil:
 			on = true
 		case col[i] == col[i]:
-			on = math.Abs(col[i]) > limit
+			on = col[i] > limit || col[i] < -under
 		}
 		w.run[i] = on
 		w.all = w.all && on
@@ -110,10 +114,8 @@ func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (by Channel, limi
 		switch {
 		case s.c == DP && !set.pulsed: // a filter never pulsed may begin its life near nothing
 			limit = min(neverShare*st.High[DP], stillDP)
-		case s.c == DP && floor > 0:
-			limit = floor
 		case s.c == DP:
-			limit = stillDP
+			limit = dpLimit(floor, st.High[DP])
 		case floor > limit:
 			limit = floor
 		}
@@ -121,6 +123,24 @@ func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (by Channel, limi
 		return s.c, limit, stood
 	}
 	return Pulse, 0, false
+}
+
+// The dP while the fan stands may lie off zero by what the gauge's zero is off, but far below what it reads while the fan runs:
+// the limit is stillShare of its upper level, no more than stillMost times the floor, since new filters take little, and
+// no less than the floor. A gauge connected the wrong way round reads below zero by swapped limits. Common practice, no source.
+const (
+	stillShare = 0.15
+	stillMost  = 2.5
+	swapped    = 3
+)
+
+// dpLimit is the dP [Pa] above which the fan of pulsed filters runs. floor is NaN or zero where the file doesn't say what new
+// filters take.
+func dpLimit(floor, upper float64) float64 {
+	if !(floor > 0) {
+		floor = stillDP
+	}
+	return max(floor, min(stillShare*upper, stillMost*floor))
 }
 
 // neverShare is the share of its upper level below which the dP of a filter never pulsed says that

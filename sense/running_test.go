@@ -38,6 +38,25 @@ func TestRunningIsInferred(t *testing.T) {
 	}
 }
 
+// A gauge whose zero is off reads some of the dP of new filters while the fan stands, or as much below nothing.
+func TestGaugeOffItsZeroIsNoRunning(t *testing.T) {
+	g := usual()
+	g.shift = 10
+	for _, off := range []float64{-80, 70} {
+		t.Run(fmt.Sprint(off), func(t *testing.T) {
+			s, tr := g.run(96, 60)
+			for i := range s.Col[DP] {
+				s.Col[DP][i] += off
+			}
+			sum := 0.0
+			for _, h := range settle(t, s.only(DP), g).Hours {
+				sum += float64(h.Running)
+			}
+			near(t, "running hours", sum, tr.running, 0.01)
+		})
+	}
+}
+
 // Gaps are not running time, a hand log's days are counted by the collector's week, and with nothing
 // to go by the fan is taken to run.
 func TestRunningTimeOfOddLogs(t *testing.T) {
