@@ -106,10 +106,19 @@ func (k *tracker) fallLimit() float64 {
 			limit = x
 		}
 	}
-	if known := knownFall * k.c.Deep; k.set.onDemand && known > 0 && k.between() {
+	if known := knownFall * k.deepest(); k.set.onDemand && known > 0 && k.between() {
 		limit = min(limit, known)
 	}
 	return limit
+}
+
+// deepest is how far a cleaning brings the dP down [Pa]: as far as those seen, and until one is, from one set point of the
+// file to the other.
+func (k *tracker) deepest() float64 {
+	if k.c.Deep > 0 {
+		return k.c.Deep
+	}
+	return k.set.band()
 }
 
 // knownFall is how much of the falls seen before is a fall again, however the readings scatter, where a cleaning takes

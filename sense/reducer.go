@@ -60,11 +60,13 @@ func newState() *State {
 // machineFacts are the facts of the collector file that the reduction itself needs; everything else
 // waits until Features, so that a corrected file needs no new reading.
 type machineFacts struct {
-	interval float64              // between pulses [s]
-	pass     float64              // one pass over all valves [s]
-	runShare float64              // running time over calendar time, for rows hours apart
-	pulsed   bool                 // the filters are cleaned
-	onDemand bool                 // the controller cleans from one set point to the other
+	interval float64 // between pulses [s]
+	pass     float64 // one pass over all valves [s]
+	runShare float64 // running time over calendar time, for rows hours apart
+	pulsed   bool    // the filters are cleaned
+	onDemand bool    // the controller cleans from one set point to the other
+	low      float64 // these set points [Pa]; 0 unknown
+	high     float64
 	floor    [NumChannels]float64 // reading below which the fan surely stands
 }
 
@@ -104,6 +106,7 @@ func factsOf(c *collector.Collector) machineFacts {
 		}
 		f.pulsed = c.Cleaning.Mode != collector.None
 		f.onDemand = c.Cleaning.Mode == collector.OnDemand
+		f.low, f.high = float64(c.SetPoints.Low), float64(c.SetPoints.High)
 		f.floors(c)
 	}
 	f.pass = float64(rows) * f.interval

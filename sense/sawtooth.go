@@ -182,8 +182,8 @@ func (k *tracker) rise(x float64) {
 }
 
 // A fall is over when nothing lower by half the scatter has come for fallHold pulse intervals or three
-// rows. It is a cleaning when it was at least fallPace times as steep as the rise before it, and took
-// no longer than fallLongest: a cleaning that goes on for hours shows no saw-tooth. A top that stands out of the
+// rows. It is a cleaning when it was at least fallPace times as steep as the rise before it or led from one set point to the
+// other, and took no longer than fallLongest: a cleaning that goes on for hours shows no saw-tooth. A top that stands out of the
 // rise by itself is a spike, so the fall must count from the rise too.
 const (
 	fallHold    = 3
@@ -230,7 +230,7 @@ func (k *tracker) fall(i int, t int64, x float64) {
 		after = s.AfterX / float64(s.AfterN)
 	}
 	took := max(s.LowR-s.FellR, k.w.step/2)
-	if s.Level-after >= 0.8*k.delta && lasted < fallLongest && s.AfterN >= 1 && (s.Level-after)/took > fallPace*slope &&
+	if s.Level-after >= 0.8*k.delta && lasted < fallLongest && s.AfterN >= 1 && ((s.Level-after)/took > fallPace*slope || k.whole(s.Level, after)) &&
 		!(float64(c.Draft.Before[0])-after < 0.8*k.delta) && k.deep(s.Level, s.Level-after) {
 		cy := c.Draft
 		cy.End = s.LowT
@@ -244,6 +244,25 @@ func (k *tracker) fall(i int, t int64, x float64) {
 	k.rise(x)
 	s.reset()
 	s.Top = x
+}
+
+// wholeEnds is how far off the set points, as a share of what lies between them, a fall may begin and end that took the dP
+// from one to the other. Common practice, no source.
+const wholeEnds = 0.2
+
+// band is what lies between the set points [Pa]; 0 where they are not known.
+func (f *machineFacts) band() float64 {
+	if f.onDemand && f.low > 0 && f.high > f.low {
+		return f.high - f.low
+	}
+	return 0
+}
+
+// whole reports that a fall took the dP [Pa] from set point to set point: it is a cleaning even where that took pass after
+// pass over the valves and was hardly steeper than the rise, as on a machine that is short of valves, air or good cloth.
+func (k *tracker) whole(level, after float64) bool {
+	band := k.set.band()
+	return band > 0 && level > k.set.high-wholeEnds*band && after < k.set.low+wholeEnds*band
 }
 
 // On-demand cleaning takes the dP from one set point to the other, the same way down each time: a fall

@@ -36,3 +36,38 @@ func TestMoreDustIsMoreTeethBetweenRows(t *testing.T) {
 		})
 	}
 }
+
+// A machine whose teeth have only ever been a few rows long has shown no other fall to go by than its set points.
+func TestTeethOfFewRowsFromTheFirstReading(t *testing.T) {
+	g := usual()
+	g.feed *= 1.8
+	s, truth := g.run(24*8, 900)
+	n := 0
+	for _, cy := range settle(t, s.only(DP), g).Cycles {
+		if cy.By == BySawtooth {
+			n++
+		}
+	}
+	if want := float64(len(truth.starts)); math.Abs(float64(n)-want) > 0.35*want {
+		t.Errorf("%d cycles found, truth %v", n, want)
+	}
+}
+
+// What takes pass after pass over the valves falls hardly faster than it rises, and is a cleaning all the same: from set
+// point to set point. A fall of the airflow as slow that ends elsewhere is none.
+func TestSlowCleaningIsSeen(t *testing.T) {
+	g := usual()
+	g.rows, g.off, g.feed = 12, 0.2, 70000
+	s, truth := g.run(24*4, 60)
+	cycles := settle(t, s.only(DP), g).Cycles
+	if want := len(truth.starts); want < 20 || len(cycles) < want-2 || len(cycles) > want {
+		t.Errorf("%d cycles found, truth %d", len(cycles), want)
+	}
+	for _, c := range cycles {
+		near(t, "stop", float64(c.After[0]), g.low, 0.05)
+	}
+	g.low = 300 // the file's; the machine still stops at 500
+	if n := len(settle(t, s.only(DP), g).Cycles); n > 0 {
+		t.Errorf("%d slow falls that end far off the set point taken for cleanings", n)
+	}
+}
