@@ -30,8 +30,12 @@ func (s *summariser) passesOf(d *Day, p part) {
 	d.set(DropPerCycle, fall, fallSD)
 	d.set(Recovered, fall/before, hypot(fallSD/before, 0.3*ownA))
 	if pulses := s.pulses(o); pulses > 0 {
-		d.set(PulsesPerCycle, pulses, pulses*0.1/n)
-		d.set(DropPerPulse, fall/pulses, fallSD/pulses)
+		width := pulses * 0.1 / n
+		if o.Pulses == 0 {
+			width = hypot(width, s.coarse(p))
+		}
+		d.set(PulsesPerCycle, pulses, width)
+		d.set(DropPerPulse, fall/pulses, hypot(fallSD/pulses, fall/pulses*width/pulses))
 	}
 	d.set(RiseBend, float64(o.Bend), 0.3/n)
 	s.rise(d, o, after)
@@ -45,6 +49,17 @@ func (s *summariser) pulses(o *Passes) float64 {
 		return float64(o.Pulses)
 	}
 	return float64(o.Duration)/interval + 1
+}
+
+// coarse is the standard uncertainty of a number of pulses told by a cleaning's length, which is a whole number of rows:
+// however many cycles there were, their median goes from one number to the next at once.
+func (s *summariser) coarse(p part) float64 {
+	var step weighted
+	for i := range p.hours {
+		step.add(float64(p.hours[i].Step), float64(p.hours[i].Running))
+	}
+	mean, _ := step.value()
+	return mean / math.Sqrt(12) / float64(s.c.Header.Interval)
 }
 
 // rise works out how fast the dP at design flow grows while it filters: the raw slope over the

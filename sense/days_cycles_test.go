@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"dustwright/collector"
 )
 
 // The widths of the share of time spent cleaning and of the pulses an hour are those of simulated cleanings and pauses that
@@ -74,5 +76,50 @@ func TestHeaderOfADayWithoutRunning(t *testing.T) {
 	}
 	if m := f.Get(HeaderLevel); math.Abs(m.Now.Value/g.set-1) > 0.02 || m.Onset.Found {
 		t.Errorf("header held at %.0f Pa: now %+v, onset %+v", g.set, m.Now, m.Onset)
+	}
+}
+
+// A number of pulses told by how long a cleaning took is a whole number of rows, however many cleanings there were.
+func TestPulsesByLengthAreAsCoarseAsRows(t *testing.T) {
+	g := usual()
+	g.rows, g.interval, g.off = 20, 20, 0.4
+	s, _ := g.run(24*6, 120)
+	for _, c := range []struct {
+		what        string
+		s           *Series
+		least, most float64
+	}{{"dP alone", s.only(DP), 120 / 20 / math.Sqrt(12), 4}, {"pulses", s, 0, 1.6}} {
+		m := At(reduced(t, c.s, g), g.file(), time.Time{}).Get(PulsesPerCycle)
+		if !m.Now.Known() || m.Now.Sigma < c.least || m.Now.Sigma > c.most || m.Spread < c.least {
+			t.Errorf("%s: %.1f ± %.2f pulses a cycle, spread %.2f, want a width of %.1f to %.1f", c.what, m.Now.Value, m.Now.Sigma, m.Spread, c.least, c.most)
+		}
+	}
+}
+
+// What is cleaned by the clock or without end may show no saw-tooth: a few falls in weeks are not its cleaning, and none
+// lately is no sign that it stopped.
+func TestFewFallsAreNoCleaningByTheClock(t *testing.T) {
+	g := usual()
+	s, _ := g.run(6, 60)
+	s = s.only(DP)
+	r := rand.New(rand.NewPCG(1, 4))
+	for i := range 20 * 1440 {
+		s.Time = append(s.Time, start.UnixNano()+6*hourNs+int64(i)*60e9)
+		s.Col[DP] = append(s.Col[DP], 700+g.noise*r.NormFloat64())
+	}
+	for _, c := range []struct {
+		mode  collector.Mode
+		known bool
+	}{{collector.OnDemand, true}, {collector.Timed, false}, {collector.Continuous, false}} {
+		file := g.file()
+		file.Cleaning.Mode = c.mode
+		r := NewReducer(file)
+		r.Add(s)
+		f := At(r.History(), file, time.Time{})
+		for _, q := range []Quantity{CyclesPerHour, CleaningShare} {
+			if got := f.Get(q).Now.Known(); got != c.known {
+				t.Errorf("%v, %v: known %v, want %v", c.mode, q, got, c.known)
+			}
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package sense
 
 import (
+	"math"
 	"sort"
 	"time"
 
@@ -94,7 +95,8 @@ func (v *view) setsFrom(t int64) (before, now []FiringSet) {
 }
 
 // cleaningBy says what shows the cleaning in this record: the log's own channels where it ever had
-// them, else the saw-tooth of the dP where there is one.
+// them, else the saw-tooth of the dP where there is one. What is cleaned by the clock or all the time may show none: single
+// falls in many weeks are not its cleaning, and their lack says nothing.
 func (v *view) cleaningBy() CycleSource {
 	switch {
 	case v.h.Seen>>Pulse&1 == 1:
@@ -108,10 +110,21 @@ func (v *view) cleaningBy() CycleSource {
 			n += int(p.N)
 		}
 	}
-	if n >= 3 {
+	if n >= 3 && (v.c.Cleaning.Mode == collector.OnDemand || v.c.Cleaning.Mode == "" || n >= v.runningDays()/2) {
 		return BySawtooth
 	}
 	return NoCycles
+}
+
+// runningDays is on how many days of the record the fan ran.
+func (v *view) runningDays() int {
+	n, last := 0, int64(math.MinInt64)
+	for i := range v.hours {
+		if day := v.h.day(v.hours[i].Start); v.hours[i].Running > 0 && day > last {
+			n, last = n+1, day
+		}
+	}
+	return n
 }
 
 // neverPulsed reports that the filters are not cleaned: the file says so, or it says nothing and the
