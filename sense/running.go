@@ -18,7 +18,7 @@ var runSources = [...]struct {
 const stillDP = 25
 
 // running marks the rows in which the fan runs: by the running channel, or by the best other channel
-// that has readings in at least half the rows. A row without a reading goes on as the row before.
+// that has readings in at least half the rows, or that told before. A row without a reading goes on as the row before.
 // With nothing to go by the fan is taken to run.
 func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
 	src, limit, stood := w.runBy(ch, set, st)
@@ -101,28 +101,36 @@ func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (by Channel, limi
 		return Running, 0.5, false
 	}
 	for _, s := range runSources {
-		col := ch.col[s.c]
-		if col == nil || !halfRead(col) {
-			continue
+		if col := ch.col[s.c]; col != nil && halfRead(col) {
+			return set.runByLevel(s.c, s.share, col, st)
 		}
-		floor := set.floor[s.c] // NaN where the file doesn't say what design flow shows
-		was := st.High[s.c]
-		if upper := upperLevel(col); !(upper < floor) {
-			st.High[s.c] = max(0.999*was, upper)
+	}
+	for _, s := range runSources { // an hour that lost most of its rows: what told before still tells
+		if col := ch.col[s.c]; col != nil && st.High[s.c] > 0 {
+			return set.runByLevel(s.c, s.share, col, st)
 		}
-		limit := s.share * st.High[s.c]
-		switch {
-		case s.c == DP && !set.pulsed: // a filter never pulsed may begin its life near nothing
-			limit = min(neverShare*st.High[DP], stillDP)
-		case s.c == DP:
-			limit = dpLimit(floor, st.High[DP])
-		case floor > limit:
-			limit = floor
-		}
-		stood = was > 0 && 2*was < limit && limit < st.High[s.c] && (s.c != DP || set.pulsed)
-		return s.c, limit, stood
 	}
 	return Pulse, 0, false
+}
+
+// runByLevel is runBy of one channel with the readings col, where the fan runs above a share of its upper level.
+func (set *machineFacts) runByLevel(c Channel, share float64, col []float64, st *State) (by Channel, limit float64, stood bool) {
+	floor := set.floor[c] // NaN where the file doesn't say what design flow shows
+	was := st.High[c]
+	if upper := upperLevel(col); !(upper < floor) {
+		st.High[c] = max(0.999*was, upper)
+	}
+	limit = share * st.High[c]
+	switch {
+	case c == DP && !set.pulsed: // a filter never pulsed may begin its life near nothing
+		limit = min(neverShare*st.High[DP], stillDP)
+	case c == DP:
+		limit = dpLimit(floor, st.High[DP])
+	case floor > limit:
+		limit = floor
+	}
+	stood = was > 0 && 2*was < limit && limit < st.High[c] && (c != DP || set.pulsed)
+	return c, limit, stood
 }
 
 // The dP while the fan stands may lie off zero by what the gauge's zero is off, but far below what it reads while the fan runs:

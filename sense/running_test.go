@@ -57,6 +57,23 @@ func TestGaugeOffItsZeroIsNoRunning(t *testing.T) {
 	}
 }
 
+// Hours that lost most of their rows are of a standing fan where what is left of them says so.
+func TestHoursWithFewReadings(t *testing.T) {
+	g := usual()
+	g.shift = 10
+	s, tr := g.run(96, 60)
+	for i, at := range s.Time {
+		if i > 1440 && at%hourNs > 15*60e9 {
+			s.Col[DP][i] = math.NaN()
+		}
+	}
+	sum := 0.0
+	for _, h := range settle(t, s.only(DP), g).Hours {
+		sum += float64(h.Running)
+	}
+	near(t, "running hours", sum, tr.running, 0.01)
+}
+
 // Gaps are not running time, a hand log's days are counted by the collector's week, and with nothing
 // to go by the fan is taken to run.
 func TestRunningTimeOfOddLogs(t *testing.T) {
