@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"dustwright/collector"
 	"dustwright/sense"
@@ -141,6 +142,11 @@ func reading(in Input, out []sight) []sight {
 			return "the dP reads " + print(unit.KindPressure, m.Now.Value, sys) + " with the fan standing"
 		}})
 	}
+	if f.RunningBy == sense.DP.String() && f.Idle > 0 {
+		out = append(out, sight{"stands:dp", longer(f.Idle, f.IdleBefore) / standScale, func() string {
+			return fmt.Sprintf("the dP has read as if the fan stood for %.0f days, never for more than %.0f before", f.Idle.Hours()/24, f.IdleBefore.Hours()/24)
+		}})
+	}
 	if m := f.Get(sense.NegativeShare); m.Now.Known() {
 		out = append(out, sight{"negative:none", m.Now.Value / 0.1, func() string {
 			return fmt.Sprintf("%.0f %% of the dP readings are below zero", 100*m.Now.Value)
@@ -157,6 +163,16 @@ func reading(in Input, out []sight) []sight {
 		out = append(out, sight{"bin:two-thirds", (m.Now.Value - 2.0/3) / 0.12, func() string { return fmt.Sprintf("the bin is %.0f %% full", 100*m.Now.Value) }})
 	}
 	return out
+}
+
+// standScale is the log ratio of standing to the longest before, both with a day to it, that is worth a second look: where the
+// dP alone tells whether the fan runs, a gauge off its lines looks like a plant that is shut. Common practice, no source.
+const standScale = 0.5
+
+// longer is by how much a stretch is longer than the longest before it, in the log; 0 where it is not.
+func longer(now, before time.Duration) float64 {
+	const day = 24 * time.Hour
+	return math.Max(0, math.Log(float64(now+day)/float64(before+day)))
 }
 
 // usualMonth is what an after-filter gains in a month [in. w.g.] (common practice, no source).

@@ -3,6 +3,7 @@ package judge
 import (
 	"math"
 	"testing"
+	"time"
 
 	"dustwright/collector"
 	"dustwright/sense"
@@ -37,6 +38,27 @@ func TestTheFileSaysWhereTheDamperBelongs(t *testing.T) {
 		}
 		if math.IsNaN(got) != math.IsNaN(c.want) || math.Abs(got-c.want) > 0.3 {
 			t.Errorf("%s: damper at %g seen as %.2f, want %.2f", c.name, c.open, got, c.want)
+		}
+	}
+}
+
+// A dP that reads nothing for longer than the plant ever stood is seen, where nothing else says that the fan stands.
+func TestADPThatReadsNothingForLongerThanThePlantEverStood(t *testing.T) {
+	const day = 24 * time.Hour
+	for _, c := range []struct {
+		by           string
+		idle, before time.Duration
+		want         float64
+		seen         bool
+	}{
+		{"dp", 16 * day, 2 * day, 3.5, true}, {"dp", 2 * day, 0, 2.2, true}, {"dp", day, 3 * day, 0, true},
+		{"dp", 0, 2 * day, 0, false}, {"fan current", 16 * day, 2 * day, 0, false},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Features.RunningBy, in.Features.Idle, in.Features.IdleBefore = c.by, c.idle, c.before
+		got, seen := Sights(in)["stands:dp"]
+		if seen != c.seen || math.Abs(got-c.want) > 0.1 {
+			t.Errorf("by %s, %v after %v at most: seen %v as %.2f, want %v, %.2f", c.by, c.idle, c.before, seen, got, c.seen, c.want)
 		}
 	}
 }
