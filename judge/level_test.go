@@ -62,3 +62,19 @@ func TestADPThatReadsNothingForLongerThanThePlantEverStood(t *testing.T) {
 		}
 	}
 }
+
+// A file that still has the set points of before they were moved does not make a machine idle that waits for its own.
+func TestADPBelowWhereCleaningUsedToStartIsNotIdle(t *testing.T) {
+	for _, c := range []struct{ raw, trigger, want float64 }{
+		{800, math.NaN(), 2}, {800, 590, 2}, {800, 900, 0}, {1300, 900, 2}, {500, 900, 0},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Collector.SetPoints.High, in.Collector.Cleaning.Mode = 600, collector.OnDemand
+		in.Features.Get(sense.DPRaw).Now = sense.Estimate{Value: c.raw, N: 9}
+		in.Features.Get(sense.CleaningShare).Now = sense.Estimate{Value: 0, N: 9}
+		in.Features.Get(sense.Trigger).Normal = sense.Estimate{Value: c.trigger, N: 9}
+		if got := Sights(in)["idle:high"]; math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("dP %g Pa where cleaning used to start at %g: idle %.2f, want %.2f", c.raw, c.trigger, got, c.want)
+		}
+	}
+}

@@ -56,7 +56,8 @@ func paces(in Input, out []sight) []sight {
 // paceScale is the log ratio of the pace that is worth a second look.
 const paceScale = 0.4
 
-// idle looks for a dP above the high set point that nothing is done about.
+// idle looks for a dP above the high set point that nothing is done about. A cleaning that used to start above the file's set
+// point shows where it really is.
 func idle(in Input, out []sight) []sight {
 	f := in.Features
 	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), float64(in.Collector.SetPoints.High)
@@ -65,6 +66,9 @@ func idle(in Input, out []sight) []sight {
 	}
 	if p := paceNow(in); p.Known() {
 		cleaning *= math.Min(1, p.Value)
+	}
+	if usual := known(f.Get(sense.Trigger).Normal); usual > high {
+		high = usual
 	}
 	over := math.Max(0, math.Min(2, math.Log(math.Max(raw, 1)/high)/0.1))
 	return append(out, sight{"idle:high", over * (1 - math.Min(1, 4*cleaning)), func() string {
