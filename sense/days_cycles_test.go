@@ -97,24 +97,33 @@ func TestPulsesByLengthAreAsCoarseAsRows(t *testing.T) {
 }
 
 // What is cleaned by the clock or without end may show no saw-tooth: a few falls in weeks are not its cleaning, and none
-// lately is no sign that it stopped.
+// lately is no sign that it stopped. As many in the last week are something new.
 func TestFewFallsAreNoCleaningByTheClock(t *testing.T) {
 	g := usual()
-	s, _ := g.run(6, 60)
-	s = s.only(DP)
-	r := rand.New(rand.NewPCG(1, 4))
-	for i := range 20 * 1440 {
-		s.Time = append(s.Time, start.UnixNano()+6*hourNs+int64(i)*60e9)
-		s.Col[DP] = append(s.Col[DP], 700+g.noise*r.NormFloat64())
+	teeth, _ := g.run(6, 60)
+	long := func(from time.Time) *Series {
+		s, r := &Series{}, rand.New(rand.NewPCG(1, 4))
+		for i := range 20 * 1440 {
+			s.Time = append(s.Time, from.UnixNano()+int64(i)*60e9)
+			s.Col[DP] = append(s.Col[DP], 700+g.noise*r.NormFloat64())
+		}
+		return s
 	}
+	after, before := long(start.Add(6*time.Hour)), long(start.Add(-20*24*time.Hour))
 	for _, c := range []struct {
 		mode  collector.Mode
+		parts []*Series
 		known bool
-	}{{collector.OnDemand, true}, {collector.Timed, false}, {collector.Continuous, false}} {
+	}{
+		{collector.OnDemand, []*Series{teeth.only(DP), after}, true}, {collector.Timed, []*Series{teeth.only(DP), after}, false},
+		{collector.Continuous, []*Series{teeth.only(DP), after}, false}, {collector.Timed, []*Series{before, teeth.only(DP)}, true},
+	} {
 		file := g.file()
 		file.Cleaning.Mode = c.mode
 		r := NewReducer(file)
-		r.Add(s)
+		for _, s := range c.parts {
+			r.Add(s)
+		}
 		f := At(r.History(), file, time.Time{})
 		for _, q := range []Quantity{CyclesPerHour, CleaningShare} {
 			if got := f.Get(q).Now.Known(); got != c.known {

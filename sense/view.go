@@ -96,7 +96,7 @@ func (v *view) setsFrom(t int64) (before, now []FiringSet) {
 
 // cleaningBy says what shows the cleaning in this record: the log's own channels where it ever had
 // them, else the saw-tooth of the dP where there is one. What is cleaned by the clock or all the time may show none: single
-// falls in many weeks are not its cleaning, and their lack says nothing.
+// falls in many weeks are not its cleaning, and their lack says nothing, but falls that came up within a week may.
 func (v *view) cleaningBy() CycleSource {
 	switch {
 	case v.h.Seen>>Pulse&1 == 1:
@@ -104,13 +104,19 @@ func (v *view) cleaningBy() CycleSource {
 	case v.h.Seen>>Cleaning&1 == 1:
 		return ByFlag
 	}
-	n := 0
+	n, lately := 0, 0
 	for _, p := range v.passes {
 		if p.By == BySawtooth {
 			n += int(p.N)
+			if p.Day > v.at-7*86400 {
+				lately += int(p.N)
+			}
 		}
 	}
-	if n >= 3 && (v.c.Cleaning.Mode == collector.OnDemand || v.c.Cleaning.Mode == "" || n >= v.runningDays()/2) {
+	if v.c.Cleaning.Mode != collector.OnDemand && v.c.Cleaning.Mode != "" && n < v.runningDays()/2 {
+		n = lately
+	}
+	if n >= 3 {
 		return BySawtooth
 	}
 	return NoCycles
