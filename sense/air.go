@@ -8,6 +8,8 @@ import (
 type AirState struct {
 	Rest    float64 // header pressure at rest lately [Pa]; 0 none yet
 	RestT   int64   // when that was [unix ns]
+	Stood   float64 // header pressure last read at rest with the fan standing [Pa]
+	StoodT  int64   // when that was [unix ns]; 0 never
 	Noise   float64 // scatter of single readings at rest [Pa]
 	Typical float64 // usual drop in a pulse [Pa]; 0 none yet
 	Heads   Ring    // recent header readings [Pa]
@@ -154,6 +156,9 @@ func (p *airPass) rest(i int) bool {
 		p.s.Quiet.put(p.em[i])
 	}
 	x := at(p.head, i)
+	if x == x && !p.w.run[i] {
+		p.s.Stood, p.s.StoodT = x, p.ch.t[i]
+	}
 	if x != x || !p.w.run[i] {
 		return x == x
 	}
@@ -240,11 +245,15 @@ func (p *airPass) trend(jump float64) float64 {
 	return dx / dt
 }
 
-// restAge is how long a level at rest stands where cleaning leaves no rest: the regulator holds it.
-const restAge = 7 * 24 * hourNs
+// restAge is how long a level at rest stands where cleaning leaves no rest: the regulator holds it. stoodAge is how long what
+// was read while the fan stood is what the first pulses fall from: after that the air may have been shut off.
+const (
+	restAge  = 7 * 24 * hourNs
+	stoodAge = hourNs / 4
+)
 
 // reference returns the header pressure before the pulses of row i: the row before where rows come
-// fast, and otherwise the level at rest, or the upper level of late.
+// fast, and otherwise the level at rest, what was read minutes before with the fan standing, or the upper level of late.
 func (p *airPass) reference(i int) float64 {
 	if p.fast {
 		if x := at(p.head, i-1); x == x {
@@ -253,6 +262,9 @@ func (p *airPass) reference(i int) float64 {
 	}
 	if p.s.Rest > 0 && p.ch.t[i]-p.s.RestT < restAge {
 		return p.s.Rest
+	}
+	if p.s.StoodT > 0 && p.ch.t[i]-p.s.StoodT < stoodAge && !(at(p.low, i) > p.s.Stood) {
+		return p.s.Stood
 	}
 	return p.s.Heads.quantile(0.9)
 }
@@ -390,7 +402,7 @@ func (p *airPass) close() {
 	f.Rows++
 	drop := q.Ref - q.Low
 	if drop > -strayDrop*q.Ref && drop < (1+strayDrop)*q.Ref && !(q.Valve > 0 && q.Lacked > lackShare*p.s.Typical) {
-		f.Drop.add(drop)
+		f.fell(drop, q.Ref)
 		p.judgeDrop(f, drop, q)
 	}
 	if q.DPN > 0 {

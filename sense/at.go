@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"dustwright/collector"
@@ -42,7 +43,8 @@ func Lives(h *History, c *collector.Collector, at time.Time) []Life { return At(
 
 // summariser prepares the daily values for this record.
 func (v *view) summariser() *summariser {
-	s := &summariser{c: v.c, a: newAirflow(v.c, &History{Hours: v.hours}), perV: dragPer(v.c), cyc: v.cleaningBy()}
+	s := &summariser{c: v.c, a: newAirflow(v.c, &History{Hours: v.hours}), perV: dragPer(v.c), cyc: v.cleaningBy(),
+		full: fullOf(float64(v.c.Header.Set), v.hours), dip: dipOf(v.hours)}
 	s.habits = s.a.learnHabits(v.hours, v.at)
 	for i := range v.sets {
 		s.recov = s.recov || v.sets[i].Recovered.N > 0
@@ -162,11 +164,7 @@ func (v *view) measure(f *Features, s *summariser) {
 	if f.Window > windows[0] {
 		day = middle(f.Days, unixTime(from))
 	}
-	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown}
-	for b.lifeFrom < len(f.Days)-1 && f.Days[b.lifeFrom].Start.Before(f.Since) {
-		b.lifeFrom++
-	}
-	b.movedFrom = movedDay(f)
+	b := baselineOf(f, from)
 	n := count(now)
 	flowScale := v.scale(s)
 	last := v.lastHours(from)
@@ -250,12 +248,12 @@ func middle(days []Day, from time.Time) Day {
 // normal begins anew with it; until then what was before still is the normal.
 const settleDays = 6
 
-// movedDay is the first whole day after the last sure move of the damper or the high set point, if
-// enough days lie behind it; else 0.
-func movedDay(f *Features) int {
+// movedDay is the first whole day after the last sure change of the kinds given, if enough days lie behind
+// it; else 0.
+func movedDay(f *Features, kinds ...string) int {
 	for i := len(f.Changes) - 1; i >= 0; i-- {
 		c := &f.Changes[i]
-		if c.Kind != DamperMove && c.Kind != HighMoved || !c.Logged && c.Confidence < sureMove {
+		if !slices.Contains(kinds, c.Kind) || !c.Logged && c.Confidence < sureMove {
 			continue
 		}
 		day, behind := len(f.Days), 0

@@ -45,14 +45,35 @@ func (q Quantity) moves() bool {
 	return true
 }
 
+// carried reports that a quantity is carried to design flow, or a ratio of such, so that it does not go with the damper: who
+// opens it because the filters take the air must not make what they have become the normal.
+func (q Quantity) carried() bool {
+	switch q {
+	case DragAfter, RiseRate, HourlyRise, DropPerPulse, Recovered, AfterfilterLevel, RiseBend:
+		return true
+	}
+	return false
+}
+
 // baseline finds the normal, the trend and the onset of a quantity, from the days before the recent
 // window. lifeFrom is the first day of the present filter life, before the life before it (nil none).
 type baseline struct {
 	days       []Day
 	lifeFrom   int
 	lifeKnown  bool
-	movedFrom  int // first day after the last move of damper or set points; 0 none
+	movedFrom  int // first day after the last move of damper or high set point; 0 none
+	highFrom   int // the same of the high set point alone
 	windowFrom time.Time
+}
+
+// baselineOf is the baseline of a record whose days and changes are known, for a recent window that begins at from [unix s].
+func baselineOf(f *Features, from int64) baseline {
+	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown}
+	for b.lifeFrom < len(f.Days)-1 && f.Days[b.lifeFrom].Start.Before(f.Since) {
+		b.lifeFrom++
+	}
+	b.movedFrom, b.highFrom = movedDay(f, DamperMove, HighMoved), movedDay(f, HighMoved)
+	return b
 }
 
 // measure fills in everything but Now.
@@ -62,8 +83,11 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	if tr.renews {
 		from = b.lifeFrom
 	}
-	if q.moves() && b.movedFrom > from {
-		from = b.movedFrom
+	switch {
+	case q.carried():
+		from = max(from, b.highFrom)
+	case q.moves():
+		from = max(from, b.movedFrom)
 	}
 	d := series(b.days, q, from)
 	m.Spread = math.NaN()

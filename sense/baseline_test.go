@@ -1,6 +1,10 @@
 package sense
 
-import "testing"
+import (
+	"math"
+	"testing"
+	"time"
+)
 
 // A suction that falls off for some hours of the day and comes back is held against what a usual day is sure to, not against
 // the scatter that the fault itself brings; a machine that has always scattered so stays as unsure as it is.
@@ -30,5 +34,39 @@ func TestWhatComesAndGoesDoesNotHideItself(t *testing.T) {
 		if s := m.Fresh.Sigma; !m.Fresh.Known() || !(s >= c.least && s <= 3*c.most) {
 			t.Errorf("%s: over the last hours %.3f give or take %.3f, want a width of %g to %g", c.name, m.Fresh.Value, s, c.least, 3*c.most)
 		}
+	}
+}
+
+// Filters blind from the 20th day on, and somebody opens the damper three days later: what does not go with the damper is
+// still held against what it was before. A high set point that was moved begins every normal anew.
+func TestDamperOpenedForBlindedFilters(t *testing.T) {
+	const days, blind, moved = 40, 20, 23
+	for _, c := range []struct {
+		kind string
+		q    Quantity
+		want float64
+	}{
+		{DamperMove, DragAfter, 10000},
+		{DamperMove, DropPerPulse, 10000},
+		{DamperMove, AfterfilterLevel, 10000},
+		{DamperMove, Stop, 20000}, // as read: it goes with the airflow
+		{HighMoved, DragAfter, 20000},
+		{HighMoved, Stop, 20000},
+	} {
+		f := &Features{Since: start, Lives: []Life{{}}, Changes: []Change{{Kind: c.kind, At: start.Add((moved*24 - 12) * time.Hour), Confidence: 0.99}}}
+		for i := range days {
+			d := newDay()
+			d.Start, d.Hours = start.Add(time.Duration(i)*24*time.Hour), 24
+			x := 10000 * (1 + 0.01*math.Sin(5*float64(i)))
+			if i >= blind {
+				x *= 2
+			}
+			d.set(c.q, x, 50)
+			f.Days = append(f.Days, d)
+		}
+		var m Measure
+		b := baselineOf(f, start.Add((days-1)*24*time.Hour).Unix())
+		b.measure(c.q, &m)
+		near(t, c.kind+", normal of "+c.q.String(), m.Normal.Value, c.want, 0.02)
 	}
 }

@@ -17,6 +17,8 @@ type summariser struct {
 	scatter float64 // of single points about their own course, in the log
 	habits  []habit
 	left    [len(habits)][]float64 // of each hour, beyond each habit
+	full    float64                // header pressure it is held at [Pa]; NaN unknown
+	dip     float64                // what pulses usually leave of it [Pa]; NaN unknown
 	recov   bool                   // the record shows the recovery after single pulses
 	shape   []shape
 	buf     []float64

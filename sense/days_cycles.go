@@ -181,6 +181,10 @@ func (s *summariser) header(d *Day, p part) {
 		rest = upper(p.hours)
 		level, se = rest.value()
 	}
+	if s.inStep(p.hours, level) {
+		rest, trend, noise = weighted{}, weighted{}, weighted{}
+		level, se = rest.value()
+	}
 	if rest.n >= leastSwing {
 		d.set(HeaderSwing, math.Sqrt(rest.variance())/level, se/level)
 	}
@@ -235,6 +239,78 @@ func upper(hours []Hour) (top weighted) {
 	return top
 }
 
+// Where rows fall in step with the pulses each is read at the same short time after one: what looks like a level is then no
+// farther than stepShare above the lowest, and below fullShare of what the header is known to be held at. Where nothing else
+// shows the cleaning, leastDips hours and more whose lowest reading lies deepDip below the level tell what pulses leave.
+// Common practice, no source.
+const (
+	stepShare = 0.05
+	fullShare = 0.9
+	deepDip   = 0.1
+	leastDips = 12
+)
+
+// inStep reports that a level of some hours may be what pulses leave of the header: it hardly stands above the lowest reading,
+// neither the file nor rows at rest of other days know it as a level, and the hours were cleaned throughout, or where nothing
+// says so, it is just what pulses used to leave. Valves that are all dead leave the header where it is held.
+func (s *summariser) inStep(hours []Hour, level float64) bool {
+	named := s.cyc == ByPulse || s.cyc == ByFlag
+	if !(level < fullShare*s.full) || !named && !(math.Abs(level-s.dip) < stepShare*level) {
+		return false
+	}
+	var low weighted
+	for i := range hours {
+		h := &hours[i]
+		if named && h.Cleaning < 0.95*h.Running {
+			return false
+		}
+		low.add(lowestOf(h), float64(h.Running))
+	}
+	lowest, _ := low.value()
+	return level-lowest < stepShare*level
+}
+
+// lowestOf is the lowest header pressure of an hour; NaN unknown.
+func lowestOf(h *Hour) float64 {
+	st, ok := h.Of(HeaderLow)
+	if !ok {
+		st, ok = h.Of(Header)
+	}
+	if !ok {
+		return math.NaN()
+	}
+	return float64(st.Min)
+}
+
+// dipOf is what pulses usually leave of the header, by the hours in which it ran whose lowest reading lies well below its level;
+// NaN unknown.
+func dipOf(hours []Hour) float64 {
+	var low []float64
+	for i := range hours {
+		h := &hours[i]
+		if x := lowestOf(h); h.Running > 0 && x < (1-deepDip)*float64(h.Air.Rest) {
+			low = append(low, x)
+		}
+	}
+	if len(low) < leastDips {
+		return math.NaN()
+	}
+	return medianOf(low)
+}
+
+// fullOf is what the header is held at, by the file or by the hours with rows at rest, whichever is more; NaN unknown.
+func fullOf(set float64, hours []Hour) float64 {
+	var rest []float64
+	for i := range hours {
+		rest = append(rest, float64(hours[i].Air.Rest))
+	}
+	shown := quantileOf(known(rest), 0.9)
+	if shown > set || set != set {
+		return shown
+	}
+	return set
+}
+
 // behind holds what the header stands at just after cleaning against what it does long after: a valve that blows or a
 // regulator turned down leaves it low for good, a supply that is short fills it slowly.
 func (d *Day) behind(soon, late weighted) {
@@ -251,12 +327,8 @@ func (d *Day) lowest(hours []Hour) {
 	var v []float64
 	for i := range hours {
 		h := &hours[i]
-		st, ok := h.Of(HeaderLow)
-		if !ok {
-			st, ok = h.Of(Header)
-		}
-		if ok && h.Running > 0 && (h.Pulses > 0 || h.Cleaning > 0) {
-			v = append(v, float64(st.Min))
+		if x := lowestOf(h); x == x && h.Running > 0 && (h.Pulses > 0 || h.Cleaning > 0) {
+			v = append(v, x)
 		}
 	}
 	if n := len(v); n > 0 {

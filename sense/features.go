@@ -116,7 +116,7 @@ type ValveMeasure struct {
 	Misses       float64   // share of such rows without a drop that a sound valve may show here; see usualMisses
 	Drop         Estimate  // header drop when it fires [Pa]
 	DropNormal   Estimate  // the same before the recent window
-	Share        Estimate  // its drop over the median of the others [1]: dead 0, good 1
+	Share        Estimate  // its drop, over the absolute pressure before it, over the median of the others [1]: dead 0, good 1
 	ShareNormal  Estimate  // the same in the first half of the days before the recent window
 	DPStep       Estimate  // fall of the filters' dP when it fires [Pa], as read; shared out by least squares where several fired
 	DPStepNormal Estimate  // the same before the recent window: the first valves of a cycle always take more

@@ -116,3 +116,69 @@ func TestHeaderLoggedNowAndThen(t *testing.T) {
 		}
 	}
 }
+
+// Where it is cleaned without end and every row is read at the same moment after a pulse, the header's level is not known from
+// that: not where it would lie far below what the file says, unless the lowest reading lies below it.
+func TestLevelOfRowsInStep(t *testing.T) {
+	const set = 480e3
+	for _, c := range []struct {
+		name        string
+		reads, lows float64
+		want        float64 // 0 unknown
+	}{
+		{"just after a pulse", 275e3, 272e3, 0},
+		{"a supply that fails", 275e3, 200e3, 275e3},
+		{"no valve opens", 0.98 * set, 0.98 * set, 0.98 * set},
+	} {
+		s := always(func(int) float64 { return c.reads }, 0)
+		for i, x := range s.Col[Header] {
+			if x > 0 {
+				s.Col[Header][i], s.Col[HeaderLow][i] = c.reads, c.lows
+			}
+		}
+		file := machine()
+		file.Header.Set = set
+		r := NewReducer(file)
+		r.Add(s)
+		f := At(r.History(), file, start.Add(12*24*time.Hour))
+		if m := f.Get(HeaderLevel); m.Now.Known() != (c.want > 0) || math.Abs(m.Now.Value-c.want) > 0.01*set {
+			t.Errorf("%s: level %+v, want %g", c.name, m.Now, c.want)
+		}
+		if m := f.Get(HeaderLacks); m.Now.Known() != (c.want > 0) {
+			t.Errorf("%s: lacks %+v", c.name, m.Now)
+		}
+	}
+}
+
+// The same where nothing shows the cleaning but the lowest pressure of rows: on the last days it is cleaned all the time, and
+// each row is read when the header stands where single pulses used to leave it. A supply that fails leaves it elsewhere.
+func TestLevelOfRowsInStepUnnamed(t *testing.T) {
+	const set, dip = 310e3, 214e3
+	for _, stands := range []float64{1.01 * dip, 0.8 * dip} {
+		s := &Series{Zone: time.UTC}
+		for _, c := range []Channel{DP, Header, HeaderLow, Running} {
+			s.Col[c] = []float64{}
+		}
+		for i := range 20 * 96 {
+			head, low := set, set
+			switch {
+			case i >= 15*96:
+				head, low = stands, 0.99*stands
+			case i%3 == 0:
+				low = dip
+			}
+			s.Time = append(s.Time, start.Add(time.Duration(i)*15*time.Minute).UnixNano())
+			for c, x := range map[Channel]float64{DP: 600, Header: head, HeaderLow: low, Running: 1} {
+				s.Col[c] = append(s.Col[c], x)
+			}
+		}
+		file := machine()
+		file.Header.Set = set
+		r := NewReducer(file)
+		r.Add(s)
+		m := At(r.History(), file, time.Time{}).Get(HeaderLevel)
+		if known := stands < dip; m.Now.Known() != known || known && math.Abs(m.Now.Value-stands) > 0.01*set || math.Abs(m.Normal.Value-set) > 0.01*set {
+			t.Errorf("stands at %g: level %+v, normally %+v", stands, m.Now, m.Normal)
+		}
+	}
+}

@@ -9,6 +9,8 @@ import (
 	"math/bits"
 	"slices"
 	"time"
+
+	"dustwright/unit"
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
@@ -198,6 +200,7 @@ type FiringSet struct {
 	Valve     uint8  // the valve, where exactly one fired
 	Rows      uint32
 	Drop      Moments // fall of the header below its level before [Pa]
+	Rel       Moments // the same over the absolute level before [1]: a choked valve takes the same share of what there is
 	NoDrop    uint32  // rows in which the header did not fall beyond five times its noise
 	Edge      [2]Edge // of one valve, the rows behind Drop that began and that ended a cleaning
 	DPStep    Moments // fall of the filters' dP [Pa]
@@ -211,6 +214,12 @@ type FiringSet struct {
 	HeldPuff  Moments // the same of the leak detector: how much higher it stood
 	LastDrop  int64   // last time the header fell [unix ns]; 0 never
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never
+}
+
+// fell takes a fall of the header in from a level before, both in Pa.
+func (f *FiringSet) fell(drop, before float64) {
+	f.Drop.add(drop)
+	f.Rel.add(drop / (before + unit.Atmosphere))
 }
 
 // Edge counts rows at one edge of a cleaning or amid it, and those in which the header did not fall.

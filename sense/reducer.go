@@ -266,6 +266,7 @@ func (f *FiringSet) pool(o FiringSet) {
 	f.Rows += o.Rows
 	f.NoDrop += o.NoDrop
 	f.Drop.merge(o.Drop)
+	f.Rel.merge(o.Rel)
 	f.DPStep.merge(o.DPStep)
 	f.Emission.merge(o.Emission)
 	f.Recovered.merge(o.Recovered)

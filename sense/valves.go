@@ -12,10 +12,15 @@ import (
 // valveRecord is what a stretch of firings says about the valves, one entry for each.
 type valveRecord struct {
 	fired, alone, noDrop []int
-	drop                 []Moments // rows in which the valve fired alone
-	least                []float64 // smallest drop of any set it fired in [Pa]: it can't be stronger
 	leastN               []int
+	drop, rel            falls // in Pa, and over the absolute level before
 	lastDrop             []int64
+}
+
+// falls is how far the header fell, in one unit, one entry for each valve.
+type falls struct {
+	alone []Moments // rows in which the valve fired alone
+	least []float64 // smallest fall of any set it fired in: it can't be stronger
 }
 
 // maxValve is the highest valve number that is followed.
@@ -23,27 +28,33 @@ const maxValve = 255
 
 // newValveRecord gathers sets of firings for valves 1..n.
 func newValveRecord(n int, sets []FiringSet) *valveRecord {
-	v := &valveRecord{fired: make([]int, n), alone: make([]int, n), noDrop: make([]int, n),
-		drop:  make([]Moments, n),
-		least: make([]float64, n), leastN: make([]int, n), lastDrop: make([]int64, n)}
-	for i := range v.least {
-		v.least[i] = math.Inf(1)
-	}
+	v := &valveRecord{fired: make([]int, n), alone: make([]int, n), noDrop: make([]int, n), leastN: make([]int, n), lastDrop: make([]int64, n),
+		drop: fallsOf(n, sets, func(f *FiringSet) *Moments { return &f.Drop }),
+		rel:  fallsOf(n, sets, func(f *FiringSet) *Moments { return &f.Rel })}
 	for i := range sets {
 		v.add(&sets[i])
 	}
-	for _, m := range mergeSets(sets, func(f *FiringSet) *Moments { return &f.Drop }) {
+	return v
+}
+
+// fallsOf gathers how far the header fell for valves 1..n.
+func fallsOf(n int, sets []FiringSet, of func(*FiringSet) *Moments) falls {
+	out := falls{alone: byValve(sets, n, of), least: make([]float64, n)}
+	for i := range out.least {
+		out.least[i] = math.Inf(1)
+	}
+	for _, m := range mergeSets(sets, of) {
 		if m.N < leastRows {
 			continue
 		}
 		mean, _ := m.Mean()
 		for mask := m.mask; mask != 0; mask &= mask - 1 {
-			if i := bits.TrailingZeros64(mask); i < n && mean < v.least[i] {
-				v.least[i] = mean
+			if i := bits.TrailingZeros64(mask); i < n && mean < out.least[i] {
+				out.least[i] = mean
 			}
 		}
 	}
-	return v
+	return out
 }
 
 // leastRows is how many rows of a set must have been seen before its mean drop bounds its valves'.
@@ -61,7 +72,6 @@ func (v *valveRecord) add(f *FiringSet) {
 	}
 	v.alone[i] += int(f.Drop.N)
 	v.noDrop[i] += int(f.NoDrop)
-	v.drop[i].merge(f.Drop)
 	v.lastDrop[i] = max(v.lastDrop[i], f.LastDrop)
 }
 
@@ -97,11 +107,10 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 		return nil
 	}
 	recent, past := newValveRecord(n, now), newValveRecord(n, before)
-	drops := recent.drops()
-	scatter, typical := recent.scatter()
+	drops, rels := recent.drops(&recent.drop), recent.drops(&recent.rel)
 	for i := range drops {
-		if _, _, own := streak(all, i+1); own.N > 0 {
-			drops[i] = one(own, scatter, typical)
+		if _, _, own := streak(all, i+1); own.Drop.N > 0 {
+			drops[i], rels[i] = recent.drop.one(own.Drop), recent.rel.one(own.Rel)
 		}
 	}
 	month, stepped := lastDays(before, 30), now
@@ -115,18 +124,18 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	lefts, puffs := lacksOf(now, month, n), puffsOf(now, n)
 	early := firstHalf(before)
 	first := newValveRecord(n, early)
-	firstDrops, firstLefts := first.drops(), lacksOf(early, early, n)
+	firstRels, firstLefts := first.drops(&first.rel), lacksOf(early, early, n)
 	out := make([]ValveMeasure, n)
 	for i := range out {
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
-			Drop: drops[i], DropNormal: mean(past.drop[i], "no earlier pulse of this valve alone"),
+			Drop: drops[i], DropNormal: mean(past.drop.alone[i], "no earlier pulse of this valve alone"),
 			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], LeftNormal: firstLefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
 		if m.Misses = usualMisses(all, i+1); m.Misses < mostMisses {
-			m.Share = shareOf(drops, recent.alone, i)
+			m.Share = shareOf(rels, recent.alone, i)
 		} else {
 			m.Share = Unknown("this valve fired alone only where a record that is late or early would show no drop either")
 		}
-		m.ShareNormal = shareOf(firstDrops, first.alone, i)
+		m.ShareNormal = shareOf(firstRels, first.alone, i)
 		if rows, since, _ := streak(all, i+1); rows > 0 {
 			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
 		}
@@ -162,8 +171,8 @@ const strayDrops = 0.2
 
 // streak counts the rows since a valve last made the header drop, over all days, in which it fired
 // alone and the header did not, 0 where the last such day showed drops; since when; and what the header
-// did on the days of that stretch.
-func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moments) {
+// did on the days of that stretch: its Drop and its Rel.
+func streak(sets []FiringSet, valve int) (rows int, since time.Time, own FiringSet) {
 	for i := len(sets) - 1; i >= 0; i-- {
 		f := &sets[i]
 		if int(f.Valve) != valve || f.Drop.N == 0 {
@@ -176,9 +185,10 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, drop Moment
 		if f.shows() {
 			break
 		}
-		drop.merge(f.Drop)
+		own.Drop.merge(f.Drop)
+		own.Rel.merge(f.Rel)
 	}
-	return rows, since, drop
+	return rows, since, own
 }
 
 // usualMisses is the share of a sound valve's lone rows without a drop: what it used to show before it
@@ -280,8 +290,9 @@ func mean(m Moments, why string) Estimate {
 // one is the drop of a valve that fired alone. Few rows scatter less by chance than they do, and fall
 // together into a header that has not come back: they count by the scatter of all valves' rows, and none is
 // taken to be right within less than oneShare of the usual drop.
-func one(m Moments, scatter, usual float64) Estimate {
+func (f *falls) one(m Moments) Estimate {
 	e := mean(m, "")
+	scatter, usual := f.scatter()
 	n := float64(m.N)
 	own := e.Sigma * math.Sqrt(n) // of one row; +Inf for a single one
 	if m.N < fewPulses {
@@ -303,27 +314,26 @@ const (
 
 // scatter is the standard deviation of single rows about their own valve's mean, over all valves, and the
 // median of those means.
-func (v *valveRecord) scatter() (sigma, usual float64) {
-	means := make([]float64, 0, len(v.drop))
-	for _, m := range v.drop {
+func (f *falls) scatter() (sigma, usual float64) {
+	means := make([]float64, 0, len(f.alone))
+	for _, m := range f.alone {
 		if m.N > 0 {
 			means = append(means, m.Sum/float64(m.N))
 		}
 	}
-	return within(v.drop), medianOf(means)
+	return within(f.alone), medianOf(means)
 }
 
-// drops estimates each valve's own header drop: from rows in which it fired alone, and otherwise
+// drops estimates each valve's own header drop, in the unit of f: from rows in which it fired alone, and otherwise
 // from the smallest drop of a row it shared, which is as much as it can be.
-func (v *valveRecord) drops() []Estimate {
+func (v *valveRecord) drops(f *falls) []Estimate {
 	out := make([]Estimate, len(v.fired))
-	scatter, usual := v.scatter()
 	for i := range out {
 		switch {
-		case v.drop[i].N > 0:
-			out[i] = one(v.drop[i], scatter, usual)
-		case v.leastN[i] > 0 && !math.IsInf(v.least[i], 1):
-			out[i] = Estimate{Value: v.least[i], Sigma: 0.25 * v.least[i], N: v.leastN[i],
+		case f.alone[i].N > 0:
+			out[i] = f.one(f.alone[i])
+		case v.leastN[i] > 0 && !math.IsInf(f.least[i], 1):
+			out[i] = Estimate{Value: f.least[i], Sigma: 0.25 * f.least[i], N: v.leastN[i],
 				Missing: "no row in which this valve fired alone: the header's lowest reading belongs to several valves, so a weak one may hide behind the others"}
 		default:
 			out[i] = Unknown("the header was not read while this valve fired")
