@@ -142,6 +142,20 @@ func TestStepsAreFoundWhereTheyAre(t *testing.T) {
 	near(t, "size", got[0].size(), -0.4, 0.1)
 }
 
+// What only the last block shows has not lasted.
+func TestNoStepInTheLastReadingAlone(t *testing.T) {
+	for last := 1; last <= 3; last++ {
+		rnd := rand.New(rand.NewPCG(uint64(last), 6))
+		z := make([]float64, 40)
+		for i := range z {
+			z[i] = 6 + 0.02*rnd.NormFloat64() - 0.5*b2f(i >= len(z)-last)
+		}
+		if got := dailyFall.find(z); len(got) > 0 != (last >= dailyFall.after) {
+			t.Errorf("%d low readings at the end: steps %+v", last, got)
+		}
+	}
+}
+
 func TestNoStepsInRampsAndNoise(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rnd := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
