@@ -89,7 +89,7 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	if tr.ages && len(d.t) > 0 {
 		ahead = d.t[len(d.t)-1]
 	}
-	b.normal(m, d.cut(first, n), ahead)
+	b.normal(m, d.cut(first, n), ahead, tr.pace())
 	if !m.Normal.Known() && tr.renews && b.lifeFrom > 0 {
 		b.borrow(q, m)
 	}
@@ -104,23 +104,52 @@ func (d daily) cut(from, to int) daily {
 // slopeDays is how many days make a slope worth carrying on.
 const slopeDays = 10
 
+// What moves with age does so by about filterPace of itself a day where it is the filters', otherwise by otherPace. Common
+// practice, no source.
+const (
+	filterPace = 0.003
+	otherPace  = 0.001
+)
+
+// pace is what a day of age moves a quantity by, as a share of it.
+func (tr traits) pace() float64 {
+	if tr.renews {
+		return filterPace
+	}
+	return otherPace
+}
+
+// carried is where a course stands at the day ahead, and how unsure that is: a slope is believed as far as the days tell it
+// more surely than how such a quantity ages by pace [per day] is known, which stands in where they tell none.
+func carried(d daily, tr solve.Trend, ahead, pace float64) (value, drift float64) {
+	mid, level := solve.Median(d.t), medianOf(append([]float64(nil), d.x...))
+	far, usual := ahead-mid, pace*math.Abs(level)
+	se := (tr.High - tr.Low) / (2 * 1.96)
+	width := math.Hypot(usual, se)
+	if len(d.x) < slopeDays || math.IsInf(se, 0) || width == 0 {
+		return level, usual * far
+	}
+	trust := usual / width
+	return level + trust*trust*tr.Slope*far, trust * se * far
+}
+
 // normal writes centre and spread of the days given. ahead is the day to which the slope of a quantity
-// that ages is carried on; NaN carries nothing on.
-func (b *baseline) normal(m *Measure, d daily, ahead float64) {
+// that ages is carried on, pace how fast such a one usually does; NaN carries nothing on.
+func (b *baseline) normal(m *Measure, d daily, ahead, pace float64) {
 	if len(d.x) < normalLeast {
 		m.Normal = Unknown("fewer than three earlier days to compare with")
 		return
 	}
 	value, drift := medianOf(append([]float64(nil), d.x...)), 0.0
 	rest := append([]float64(nil), d.x...)
-	if tr, err := solve.TheilSen(d.t, d.x); err == nil && len(d.x) >= 6 {
+	tr, err := solve.TheilSen(d.t, d.x)
+	if err == nil && len(d.x) >= 6 {
 		for i := range rest {
 			rest[i] -= tr.At(d.t[i])
 		}
-		if ahead == ahead && len(d.x) >= slopeDays {
-			value = tr.At(ahead)
-			drift = (tr.High - tr.Low) / (2 * 1.96) * (ahead - solve.Median(d.t))
-		}
+	}
+	if err == nil && ahead == ahead {
+		value, drift = carried(d, tr, ahead, pace)
 	}
 	m.Spread = spreadOf(rest)
 	if own := medianOf(append([]float64(nil), d.s...)); !(m.Spread >= own) && own == own && !math.IsInf(own, 0) {
@@ -164,7 +193,7 @@ func (b *baseline) usualWidth(q Quantity, m *Measure, hours float64) float64 {
 // borrow takes the normal from the filters before, where the present ones are too new.
 func (b *baseline) borrow(q Quantity, m *Measure) {
 	d := series(b.days[:b.lifeFrom], q, 0)
-	b.normal(m, d.cut(max(0, len(d.x)-normalDays), len(d.x)), math.NaN())
+	b.normal(m, d.cut(max(0, len(d.x)-normalDays), len(d.x)), math.NaN(), 0)
 	if m.Normal.Known() {
 		m.Normal.Missing = "these filters are too new for a normal of their own: that of the filters before them stands in"
 		m.Normal.Sigma = max(m.Normal.Sigma, 0.2*math.Abs(m.Normal.Value))
