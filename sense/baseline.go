@@ -90,6 +90,11 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 		ahead = d.t[len(d.t)-1]
 	}
 	b.normal(m, d.cut(first, n), ahead, tr.pace())
+	if own := medianOf(append([]float64(nil), d.s...)); m.Normal.Known() && q.counted(own) {
+		p := average(d.x[first:n])
+		m.Spread = math.Max(own, math.Sqrt(p*(1-p)))
+		m.Normal.Value, m.Normal.Sigma = p, m.Spread/math.Sqrt(float64(n-first))
+	}
 	if !m.Normal.Known() && tr.renews && b.lifeFrom > 0 {
 		b.borrow(q, m)
 	}

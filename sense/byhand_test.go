@@ -1,0 +1,50 @@
+package sense
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+)
+
+// byHand is a log of one dP reading a day.
+func byHand(n int, dp func(d int) float64) *Series {
+	s := &Series{Source: "hand"}
+	s.Col[DP] = make([]float64, n)
+	for d := range n {
+		s.Time = append(s.Time, start.Add(time.Duration(24*d+10)*time.Hour).UnixNano())
+		s.Col[DP][d] = dp(d)
+	}
+	return s
+}
+
+// A step of a third in daily readings that scatter by a tenth is found, and what is now is the median of so many days.
+func TestOneReadingADayShowsAStep(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 4))
+	s := byHand(60, func(d int) float64 { return math.Round((600+60*rnd.NormFloat64()-200*b2f(d >= 48))/25) * 25 })
+	f := At(reduced(t, s, usual()), usual().file(), time.Time{})
+	m := f.Get(DPRaw)
+	near(t, "now", m.Now.Value, 400, 0.15)
+	near(t, "normal", m.Normal.Value, 600, 0.05)
+	if at := start.Add(48 * 24 * time.Hour); !m.Onset.Found || m.Onset.At.Sub(at).Abs() > 72*time.Hour {
+		t.Errorf("onset %v at %v, want %v", m.Onset.Found, m.Onset.At, at)
+	}
+	if m.Days < 5 || m.Days > 8 || m.Now.Sigma > 60 {
+		t.Errorf("now %.0f by %.0f from %d days", m.Now.Value, m.Now.Sigma, m.Days)
+	}
+}
+
+// Readings to a coarse step repeat each other now and then: their share is a mean over days, not all or nothing.
+func TestRepeatedReadingsADayAreAShare(t *testing.T) {
+	for _, c := range []struct {
+		every  int // each reading but one in every repeats the one before
+		normal float64
+	}{{3, 2.0 / 3}, {2, 0.5}} {
+		s := byHand(61, func(d int) float64 { return 600 + 25*float64(d/c.every%2) + 200*b2f(d > 53) })
+		m := At(reduced(t, s, usual()), usual().file(), time.Time{}).Get(FrozenShare)
+		near(t, "normal", m.Normal.Value, c.normal, 0.15)
+		if math.Abs(m.Now.Value-c.normal) > 0.2 || !(m.Now.Sigma > 0.05 && m.Now.Sigma < 0.2) {
+			t.Errorf("now %.2f by %.2f, want about %.2f", m.Now.Value, m.Now.Sigma, c.normal)
+		}
+	}
+}
