@@ -59,7 +59,7 @@ const paceScale = 0.4
 // idle looks for a dP above the high set point that nothing is done about.
 func idle(in Input, out []sight) []sight {
 	f := in.Features
-	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), float64(in.Collector.SetPoints.High)
+	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), highSet(in)
 	if !(high > 0) || raw != raw || cleaning != cleaning || in.Collector.Cleaning.Mode != collector.OnDemand && in.Collector.Cleaning.Mode != "" {
 		return out
 	}
