@@ -48,3 +48,24 @@ func TestRepeatedReadingsADayAreAShare(t *testing.T) {
 		}
 	}
 }
+
+// A gauge that reads nothing day after day is read with the fan running: the readings count, and its normal is what it read
+// before.
+func TestNoDPByHandIsNotAFanThatStands(t *testing.T) {
+	s := byHand(40, func(d int) float64 { return (600 + 25*float64(d%3)) * b2f(d < 34) })
+	f := At(reduced(t, s, usual()), usual().file(), time.Time{})
+	m := f.Get(DPRaw)
+	if !m.Now.Known() || m.Now.Value > 10 || f.Get(StoppedDP).Now.Known() {
+		t.Errorf("now %.0f, with the fan standing %.0f: want nothing, and not known", m.Now.Value, f.Get(StoppedDP).Now.Value)
+	}
+	near(t, "normal", m.Normal.Value, 625, 0.05)
+}
+
+// A saw-tooth that dwells low is met high now and then: the spread of single readings reaches there.
+func TestReadingsThatDwellLowStillReachHigh(t *testing.T) {
+	s := byHand(48, func(d int) float64 { return 700 + 15*float64(d%3) + 300*b2f(d%8 == 3) })
+	m := At(reduced(t, s, usual()), usual().file(), time.Time{}).Get(DPRaw)
+	if m.Spread < 100 || m.Normal.Sigma > 25 {
+		t.Errorf("spread %.0f, normal %.0f by %.0f: want 300 within three spreads, and the middle known", m.Spread, m.Normal.Value, m.Normal.Sigma)
+	}
+}

@@ -30,6 +30,9 @@ func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
 	on := st.LastRun || !st.Started
 	w.all = true
 	col := ch.col[src]
+	if src == Pulse {
+		col = nil // nothing tells
+	}
 	for i := range ch.t {
 		switch {
 		case col == nil:
@@ -90,7 +93,8 @@ func (h *History) stood() {
 }
 
 // runBy returns the channel that tells whether the fan runs, and the reading above which it does;
-// Pulse, which is never a source, where none tells. stood reports that all the channel showed up to now
+// Pulse, which is never a source, where none tells. Nobody walks to a gauge to read a fan that stands: in a log kept by hand
+// no dP is a gauge that reads none. stood reports that all the channel showed up to now
 // lies far below that limit.
 func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (by Channel, limit float64, stood bool) {
 	if ch.col[Running] != nil {
@@ -98,7 +102,7 @@ func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (by Channel, limi
 	}
 	for _, s := range runSources {
 		col := ch.col[s.c]
-		if col == nil || !halfRead(col) {
+		if col == nil || !halfRead(col) || s.c == DP && w.step >= sparse {
 			continue
 		}
 		floor := set.floor[s.c] // NaN where the file doesn't say what design flow shows
