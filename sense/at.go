@@ -163,7 +163,7 @@ func (v *view) measure(f *Features, s *summariser) {
 	if f.Window > windows[0] {
 		day, days = middle(f.Days, unixTime(from))
 	}
-	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown}
+	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown, sparse: f.Sampling.Seconds() >= sparse}
 	for b.lifeFrom < len(f.Days)-1 && f.Days[b.lifeFrom].Start.Before(f.Since) {
 		b.lifeFrom++
 	}

@@ -53,6 +53,7 @@ type baseline struct {
 	lifeKnown  bool
 	movedFrom  int // first day after the last move of damper or set points; 0 none
 	windowFrom time.Time
+	sparse     bool // days of few readings, as in a log kept by hand
 }
 
 // measure fills in everything but Now.
@@ -89,7 +90,7 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	if tr.ages && len(d.t) > 0 {
 		ahead = d.t[len(d.t)-1]
 	}
-	b.normal(m, d.cut(first, n), ahead, tr.pace())
+	b.normal(m, d.cut(first, n), ahead, q.pace())
 	if own := medianOf(append([]float64(nil), d.s...)); m.Normal.Known() && q.counted(own) {
 		p := average(d.x[first:n])
 		m.Spread = math.Max(own, math.Sqrt(p*(1-p)))
@@ -113,12 +114,21 @@ const slopeDays = 10
 // practice, no source.
 const (
 	filterPace = 0.003
+	ratePace   = 0.02 // rates go with the dust that comes
 	otherPace  = 0.001
 )
 
+// agesOn is how far the coming days may age otherwise than those before, as a share of the usual pace: coarse readings show a
+// slope of nothing that looks sure. Common practice, no source.
+const agesOn = 1.0 / 3
+
 // pace is what a day of age moves a quantity by, as a share of it.
-func (tr traits) pace() float64 {
-	if tr.renews {
+func (q Quantity) pace() float64 {
+	switch q {
+	case Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend, CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, HourlyRise:
+		return ratePace
+	}
+	if traitsOf(q).renews {
 		return filterPace
 	}
 	return otherPace
@@ -135,7 +145,7 @@ func carried(d daily, tr solve.Trend, ahead, pace float64) (value, drift float64
 		return level, usual * far
 	}
 	trust := usual / width
-	return level + trust*trust*tr.Slope*far, trust * se * far
+	return level + trust*trust*tr.Slope*far, math.Hypot(trust*se, agesOn*usual) * far
 }
 
 // normal writes centre and spread of the days given. ahead is the day to which the slope of a quantity
@@ -162,6 +172,20 @@ func (b *baseline) normal(m *Measure, d daily, ahead, pace float64) {
 	}
 	// The median of n normal values has a standard error of 1.25 sigma over root n.
 	m.Normal = Estimate{Value: value, Sigma: math.Hypot(1.25*m.Spread/math.Sqrt(float64(len(d.x))), drift), N: len(d.x)}
+	if b.sparse {
+		m.Spread = math.Max(m.Spread, farSpread(rest))
+	}
+}
+
+// farSpread is the standard deviation by how far one in twenty lies off the middle. A reading a day of a saw-tooth that dwells
+// low, or of a gauge now and then read too early, strays farther than most days tell.
+func farSpread(rest []float64) float64 {
+	mid := medianOf(append([]float64(nil), rest...))
+	off := make([]float64, len(rest))
+	for i, x := range rest {
+		off[i] = math.Abs(x - mid)
+	}
+	return quantileOf(off, 0.95) / 1.96
 }
 
 // byHours reports that a day's value is a mean or a median of its hours' and nothing else.

@@ -54,6 +54,17 @@ func TestASlopeThatIsNotToldIsNotCarriedOn(t *testing.T) {
 	}
 }
 
+// Coarse readings that all look alike say little of how filters age in the months after them.
+func TestCoarseReadingsSayLittleOfAge(t *testing.T) {
+	days := daysOf(func(int) float64 { return 500 }, 90)
+	var m Measure
+	b := baseline{days: days}
+	b.normal(&m, series(days, DPLow, 0).cut(0, 20), 89, filterPace)
+	if m.Normal.Sigma < 20 {
+		t.Errorf("a normal from twenty days in spring is known within %.0f in summer", m.Normal.Sigma)
+	}
+}
+
 // A slope that the days show is carried on; few days far back leave what has aged since open.
 func TestANormalAgesWithItsDays(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(2, 8))
