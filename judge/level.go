@@ -94,11 +94,13 @@ func levels(in Input, out []sight) []sight {
 const surelyMoved = 0.7
 
 // highSet is the high set point: the file's, or where it was moved to since the record began; 0 or NaN where the file has none.
+// Nobody sets it above the alarm: a controller that begins there is late.
 func highSet(in Input) float64 {
 	file := float64(in.Collector.SetPoints.High)
 	changes := in.Features.Changes
 	for i := len(changes) - 1; i >= 0 && file > 0; i-- {
-		if c := &changes[i]; c.Kind == sense.HighMoved && c.After > 0 && (c.Logged || c.Confidence >= surelyMoved) {
+		c := &changes[i]
+		if c.Kind == sense.HighMoved && c.After > 0 && !(c.After >= float64(in.Collector.SetPoints.Alarm)) && (c.Logged || c.Confidence >= surelyMoved) {
 			return c.After
 		}
 	}
