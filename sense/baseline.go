@@ -166,7 +166,7 @@ func (b *baseline) normal(m *Measure, d daily, ahead, pace float64) {
 	if err == nil && ahead == ahead {
 		value, drift = carried(d, tr, ahead, pace)
 	}
-	m.Spread = spreadOf(rest)
+	m.Spread = math.Max(spreadOf(rest), grainOf(d.x)/math.Sqrt(12))
 	if own := medianOf(append([]float64(nil), d.s...)); !(m.Spread >= own) && own == own && !math.IsInf(own, 0) {
 		m.Spread = own // days can't be more alike than each is known
 	}

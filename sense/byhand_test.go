@@ -69,3 +69,18 @@ func TestReadingsThatDwellLowStillReachHigh(t *testing.T) {
 		t.Errorf("spread %.0f, normal %.0f by %.0f: want 300 within three spreads, and the middle known", m.Spread, m.Normal.Value, m.Normal.Sigma)
 	}
 }
+
+// Readings to a tenth of an inch that go to the next tenth and back are no step, and scatter at least as rounding makes them.
+func TestRoundedReadingsMakeNoOnset(t *testing.T) {
+	at := map[int]bool{0: true, 2: true, 5: true, 6: true, 30: true}
+	d := series(daysOf(func(d int) float64 { return 550 - 25*b2f(at[d]) }, 75), DPLow, 0)
+	for i := range d.s {
+		d.s[i] = math.NaN()
+	}
+	if o := onset(d, false); o.Found {
+		t.Errorf("%s at %v, size %.0f, score %.1f", o.Kind, o.At, o.Size, o.Score)
+	}
+	var m Measure
+	(&baseline{}).normal(&m, d, math.NaN(), 0)
+	near(t, "spread", m.Spread, 25/math.Sqrt(12), 0.01)
+}

@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"dustwright/solve"
@@ -266,7 +267,8 @@ func eliminate(m [3][4]float64) (b [3]float64, ok bool) {
 }
 
 // ownNoise is the mean square of the days' own uncertainty, so that a run of exact days makes no
-// onset out of nothing; where unknown, a millionth of the level's square.
+// onset out of nothing; where unknown, a millionth of the level's square, and no less than the rounding of coarse readings
+// leaves (a twelfth of the step's square).
 func ownNoise(d daily) float64 {
 	var sum, level float64
 	n := 0.0
@@ -277,11 +279,30 @@ func ownNoise(d daily) float64 {
 			n++
 		}
 	}
-	out := 1e-6 * level / float64(len(d.x))
+	grain := grainOf(d.x)
+	out := math.Max(1e-6*level/float64(len(d.x)), grain*grain/12)
 	if n > 0 {
 		out = max(out, 0.25*sum/n)
 	}
 	return out
+}
+
+// grainOf is the step to which readings were rounded: the least difference between values of which at most half differ from all
+// others; 0 where they were not.
+func grainOf(x []float64) float64 {
+	v := append([]float64(nil), x...)
+	slices.Sort(v)
+	least, kinds := math.Inf(1), 1
+	for i := 1; i < len(v); i++ {
+		if gap := v[i] - v[i-1]; gap > 1e-9*math.Abs(v[i]) {
+			kinds++
+			least = math.Min(least, gap)
+		}
+	}
+	if kinds < 2 || 2*kinds > len(v) {
+		return 0
+	}
+	return least
 }
 
 // thinningClip is how many standard deviations a day counts off the running median at most: the days of a change
