@@ -114,7 +114,7 @@ const slopeDays = 10
 // practice, no source.
 const (
 	filterPace = 0.003
-	ratePace   = 0.02 // rates go with the dust that comes
+	ratePace   = 0.006 // rates go with the dust that comes
 	otherPace  = 0.001
 )
 
