@@ -39,15 +39,16 @@ func levels(in Input, out []sight) []sight {
 	get := func(q sense.Quantity) sense.Estimate { return f.Get(q).Now }
 	bare := float64(c.Filters.Area()) / float64(c.Duty.Flow)
 	says := func(p float64) string { return print(unit.KindPressure, p, in.Units) }
-	high, low, asNew := says(float64(c.SetPoints.High)), says(float64(c.SetPoints.Low)), says(clean)
+	upper, lower := highSet(in), float64(c.SetPoints.Low)
+	high, low, asNew := says(upper), says(lower), says(clean)
 	list := [...]level{
-		{"raw:high", get(sense.DPRaw), float64(c.SetPoints.High), -0.25, 0.15, "the dP stands at %s, the high set point is " + high, unit.KindPressure},
-		{"raw:low", get(sense.DPRaw), float64(c.SetPoints.Low), 0.3, 0.15, "the dP stands at %s, the low set point is " + low, unit.KindPressure},
+		{"raw:high", get(sense.DPRaw), upper, -0.25, 0.15, "the dP stands at %s, the high set point is " + high, unit.KindPressure},
+		{"raw:low", get(sense.DPRaw), lower, 0.3, 0.15, "the dP stands at %s, the low set point is " + low, unit.KindPressure},
 		{"raw:clean", get(sense.DPRaw), clean, 1.3, 0.5, "the dP reads %s with the fan running, where new filters take " + asNew, unit.KindPressure},
 		{"low:clean", get(sense.DPLow), clean, 1.1, 0.4, "the low end of the dP, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
 		{"after:clean", times(*f.Get(sense.DragAfter), 1/bare).Now, clean, 0.9, 0.4, "the dP just after cleaning, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
-		{"trigger:high", get(sense.Trigger), float64(c.SetPoints.High), 0, 0.06, "cleaning starts at %s, the high set point is " + high, unit.KindPressure},
-		{"stop:low", get(sense.Stop), float64(c.SetPoints.Low), 0, 0.1, "cleaning ends at %s, the low set point is " + low, unit.KindPressure},
+		{"trigger:high", get(sense.Trigger), upper, 0, 0.06, "cleaning starts at %s, the high set point is " + high, unit.KindPressure},
+		{"stop:low", get(sense.Stop), lower, 0, 0.1, "cleaning ends at %s, the low set point is " + low, unit.KindPressure},
 		{"header:set", get(sense.HeaderLevel), float64(c.Header.Set), 0, 0.06, "the header stands at %s between pulses, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
 		{"header-drop:set", get(sense.HeaderDrop), float64(c.Header.Set), -1.2, 0.5, "the header falls by %s at a pulse", unit.KindPressure},
 		{"amps:full", get(sense.FanCurrentLevel), float64(c.Fan.FullLoadCurrent), -0.2, 0.1, "the fan motor takes %s, its full load is " + print(unit.KindCurrent, float64(c.Fan.FullLoadCurrent), in.Units), unit.KindCurrent},
@@ -77,7 +78,7 @@ func levels(in Input, out []sight) []sight {
 		{"rise:clean", get(sense.RiseRate), clean, -1, 1.5, "the dP rises by %s/h between cleanings", unit.KindPressure},
 		{"hourly:clean", get(sense.HourlyRise), clean, -3, 1.5, "the dP rises by %s from hour to hour", unit.KindPressure},
 		{"per-cycle:clean", get(sense.DropPerCycle), clean, 0, 0.7, "a cleaning cycle takes %s off the dP", unit.KindPressure},
-		{"top:high", get(sense.DPHigh), float64(c.SetPoints.High), 0, 0.15, "the high end of the dP, at design flow, is %s, the high set point " + high, unit.KindPressure},
+		{"top:high", get(sense.DPHigh), upper, 0, 0.15, "the high end of the dP, at design flow, is %s, the high set point " + high, unit.KindPressure},
 		{"peak:level", get(sense.EmissionPeak), get(sense.EmissionLevel).Value, -1, 1, "the leak detector's peak after a pulse is %s", unit.KindNumber},
 		{"humidity:usual", get(sense.HumidityLevel), 0.5, 0, 0.25, "the air is at %s humidity", unit.KindShare},
 	}
@@ -88,6 +89,23 @@ func levels(in Input, out []sight) []sight {
 		out = list[i].see(in, out)
 	}
 	return idle(in, paces(in, out))
+}
+
+// surelyMoved is the confidence from which a set point that nobody noted to have moved stands where cleaning says.
+const surelyMoved = 0.7
+
+// highSet is the high set point: the file's, or where it was moved to since the record began; 0 or NaN where the file has none.
+// Nobody sets it above the alarm: a controller that begins there is late.
+func highSet(in Input) float64 {
+	file := float64(in.Collector.SetPoints.High)
+	changes := in.Features.Changes
+	for i := len(changes) - 1; i >= 0 && file > 0; i-- {
+		c := &changes[i]
+		if c.Kind == sense.HighMoved && c.After > 0 && !(c.After >= float64(in.Collector.SetPoints.Alarm)) && (c.Logged || c.Confidence >= surelyMoved) {
+			return c.After
+		}
+	}
+	return file
 }
 
 // opening is where the damper stood for design flow at commissioning, between the two points of the file on either side of

@@ -78,3 +78,29 @@ func TestADPBelowWhereCleaningUsedToStartIsNotIdle(t *testing.T) {
 		}
 	}
 }
+
+// Where somebody moved the high set point and left the file as it was, the dP is held against where it stands now; a move that
+// is only suspected, or one of the low one, changes nothing.
+func TestAMovedSetPointIsHeldAgainstWhereItStands(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change sense.Change
+		want   float64 // of the sight
+	}{
+		{"none", sense.Change{}, 9.4},
+		{"surely moved", sense.Change{Kind: sense.HighMoved, Before: 350, After: 600, Confidence: 0.9}, 0.4},
+		{"noted", sense.Change{Kind: sense.HighMoved, After: 600, Logged: true}, 0.4},
+		{"noted without a figure", sense.Change{Kind: sense.HighMoved, After: math.NaN(), Logged: true}, 9.4},
+		{"to beyond the alarm", sense.Change{Kind: sense.HighMoved, Before: 350, After: 900, Confidence: 0.9}, 9.4},
+		{"suspected", sense.Change{Kind: sense.HighMoved, Before: 350, After: 600, Confidence: 0.5}, 9.4},
+		{"the low one", sense.Change{Kind: sense.LowMoved, Before: 350, After: 600, Confidence: 0.9}, 9.4},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Collector.SetPoints.High, in.Collector.SetPoints.Alarm = 350, 850
+		in.Features.Changes = []sense.Change{c.change}
+		in.Features.Get(sense.Trigger).Now = sense.Estimate{Value: 615, N: 9}
+		if got := Sights(in)["trigger:high"]; math.Abs(got-c.want) > 0.1 {
+			t.Errorf("%s: cleaning that starts at 615 Pa seen as %.2f, want %.2f", c.name, got, c.want)
+		}
+	}
+}

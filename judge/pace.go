@@ -60,7 +60,7 @@ const paceScale = 0.4
 // point shows where it really is.
 func idle(in Input, out []sight) []sight {
 	f := in.Features
-	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), float64(in.Collector.SetPoints.High)
+	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), highSet(in)
 	if !(high > 0) || raw != raw || cleaning != cleaning || in.Collector.Cleaning.Mode != collector.OnDemand && in.Collector.Cleaning.Mode != "" {
 		return out
 	}

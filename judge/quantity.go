@@ -143,7 +143,8 @@ func (k *quantity) see(in Input, out []sight) []sight {
 		return out
 	}
 	usual := k.form.width(normal, math.Hypot(width(m.Normal), finite(m.Spread)))
-	sigma := math.Hypot(k.form.width(now, width(m.Now)), usual)
+	apart := k.form.width(normal, math.Hypot(width(m.Normal), scatter(m)))
+	sigma := math.Hypot(k.form.width(now, width(m.Now)), apart)
 	says := func() string { return k.changed(now, normal, in.Units) }
 	out = append(out, sight{k.key, d / math.Hypot(k.scale, sigma), says},
 		sight{k.key + sure, d / math.Hypot(k.floor, sigma) / surely, says})
@@ -165,6 +166,16 @@ func (k *quantity) see(in Input, out []sight) []sight {
 		}
 	}
 	return out
+}
+
+// scatter is what Now strays from its normal by while nothing is wrong: days scatter by the spread, the median of several days
+// by less (1.25 sigma over root n, for normal values).
+func scatter(m sense.Measure) float64 {
+	few := 1.0
+	if m.Days > 1 {
+		few = math.Min(1, 1.25/math.Sqrt(float64(m.Days)))
+	}
+	return few * finite(m.Spread)
 }
 
 // fresh adds the sights of the last hours; usual is the width of the normal on the form's scale. A window that holds days before

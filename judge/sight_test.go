@@ -175,3 +175,29 @@ func TestATornWindowDoesNotBlurTheLastHours(t *testing.T) {
 		t.Errorf("last hours less sure than the window: %v and %v", wide, whole)
 	}
 }
+
+// The median of a week of readings by hand strays from its normal less than a single day does; the last reading alone as far.
+func TestAWeekStraysLessThanADay(t *testing.T) {
+	seen := func(days int) map[key]float64 {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		m := in.Features.Get(sense.DPRaw)
+		m.Now, m.Fresh = sense.Estimate{Value: 400, Sigma: 10, N: 7}, sense.Estimate{Value: 400, Sigma: 10, N: 1}
+		m.Normal, m.Spread, m.Days = sense.Estimate{Value: 500, Sigma: 15, N: 30}, 75, days
+		out := map[key]float64{}
+		for i := range quantities {
+			if quantities[i].key == "raw" {
+				for _, s := range quantities[i].see(in, nil) {
+					out[s.key] = s.x
+				}
+			}
+		}
+		return out
+	}
+	day, week := seen(0), seen(7)
+	if !(week["raw"+sure] < 1.5*day["raw"+sure] && week["raw"] < 1.1*day["raw"]) {
+		t.Errorf("a week of readings seen as %.2f and %.2f, one day as %.2f and %.2f: want the week farther off", week["raw"], week["raw"+sure], day["raw"], day["raw"+sure])
+	}
+	if day["raw"+fresh] != week["raw"+fresh] {
+		t.Errorf("the last reading seen as %.2f and %.2f", day["raw"+fresh], week["raw"+fresh])
+	}
+}

@@ -161,8 +161,9 @@ func (v *view) measure(f *Features, s *summariser) {
 	}
 	_, now.sets = v.setsFrom(from)
 	day := s.day(now)
+	var days [NumQuantities]int
 	if f.Window > windows[0] {
-		day = middle(f.Days, unixTime(from))
+		day, days = middle(f.Days, unixTime(from))
 	}
 	b := baselineOf(f, from)
 	n := count(now)
@@ -180,7 +181,7 @@ func (v *view) measure(f *Features, s *summariser) {
 			if q.byHours() {
 				sigma = min(sigma, b.usualWidth(q, m, now.running()))
 			}
-			m.Now = Estimate{Value: x, Sigma: sigma, N: max(1, n.of(q))}
+			m.Now, m.Days = Estimate{Value: x, Sigma: sigma, N: max(1, n.of(q))}, days[q]
 		}
 		if x := fresh.Value[q]; x == x {
 			m.Fresh = Estimate{Value: x, Sigma: fresh.Sigma[q], N: 1}
@@ -224,10 +225,10 @@ func (v *view) lastHours(from int64) part {
 	return p
 }
 
-// middle is the median of the days from a time on, quantity by quantity: where the recent window is
+// middle is the median of the days from a time on, quantity by quantity, and of how many days each: where the recent window is
 // longer than a day it is held against days, so it must be made of days.
-func middle(days []Day, from time.Time) Day {
-	out := newDay()
+func middle(days []Day, from time.Time) (out Day, count [NumQuantities]int) {
+	out = newDay()
 	for q := range NumQuantities {
 		var x, s []float64
 		for i := len(days) - 1; i >= 0 && !days[i].Start.Add(24*time.Hour).Before(from); i-- {
@@ -236,12 +237,26 @@ func middle(days []Day, from time.Time) Day {
 			}
 		}
 		if n := math.Sqrt(float64(len(x))); n > 0 {
-			own := medianOf(s)
+			own := medianOf(append([]float64(nil), s...))
 			spread := spreadOf(append([]float64(nil), x...))
-			out.set(q, medianOf(x), hypot(1.25*spread, own)/n)
+			centre := medianOf(append([]float64(nil), x...))
+			if q.counted(own) {
+				centre, spread = average(x), 0 // how sure a share of so few readings is its own width says
+			}
+			out.set(q, centre, hypot(1.25*spread, own)/n)
+			count[q] = len(x)
 		}
 	}
-	return out
+	return out, count
+}
+
+// fewReadings is the standard uncertainty of a day's share of readings above which the day has no more than a few: the median
+// of such shares is all or nothing, their mean is the share.
+const fewReadings = 0.1
+
+// counted reports that a quantity is a share of readings, and days of which each is that unsure have few.
+func (q Quantity) counted(sigma float64) bool {
+	return (q == FrozenShare || q == NegativeShare) && sigma > fewReadings
 }
 
 // settleDays is how many days of running must lie behind a move of damper or set points before the

@@ -64,11 +64,12 @@ type baseline struct {
 	movedFrom  int // first day after the last move of damper or high set point; 0 none
 	highFrom   int // the same of the high set point alone
 	windowFrom time.Time
+	sparse     bool // days of few readings, as in a log kept by hand
 }
 
 // baselineOf is the baseline of a record whose days and changes are known, for a recent window that begins at from [unix s].
 func baselineOf(f *Features, from int64) baseline {
-	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown}
+	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown, sparse: f.Sampling.Seconds() >= sparse}
 	for b.lifeFrom < len(f.Days)-1 && f.Days[b.lifeFrom].Start.Before(f.Since) {
 		b.lifeFrom++
 	}
@@ -113,7 +114,12 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	if tr.ages && len(d.t) > 0 {
 		ahead = d.t[len(d.t)-1]
 	}
-	b.normal(m, d.cut(first, n), ahead)
+	b.normal(m, d.cut(first, n), ahead, q.pace())
+	if own := medianOf(append([]float64(nil), d.s...)); m.Normal.Known() && q.counted(own) {
+		p := average(d.x[first:n])
+		m.Spread = math.Max(own, math.Sqrt(p*(1-p)))
+		m.Normal.Value, m.Normal.Sigma = p, m.Spread/math.Sqrt(float64(n-first))
+	}
 	if !m.Normal.Known() && tr.renews && b.lifeFrom > 0 {
 		b.borrow(q, m)
 	}
@@ -128,30 +134,82 @@ func (d daily) cut(from, to int) daily {
 // slopeDays is how many days make a slope worth carrying on.
 const slopeDays = 10
 
+// What moves with age does so by about filterPace of itself a day where it is the filters', otherwise by otherPace. Common
+// practice, no source.
+const (
+	filterPace = 0.003
+	ratePace   = 0.006 // rates go with the dust that comes
+	otherPace  = 0.001
+)
+
+// agesOn is how far the coming days may age otherwise than those before, as a share of the usual pace: coarse readings show a
+// slope of nothing that looks sure. Common practice, no source.
+const agesOn = 1.0 / 3
+
+// pace is what a day of age moves a quantity by, as a share of it.
+func (q Quantity) pace() float64 {
+	switch q {
+	case Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend, CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, HourlyRise:
+		return ratePace
+	}
+	if traitsOf(q).renews {
+		return filterPace
+	}
+	return otherPace
+}
+
+// carried is where a course stands at the day ahead, and how unsure that is: a slope is believed as far as the days tell it
+// more surely than how such a quantity ages by pace [per day] is known, which stands in where they tell none.
+func carried(d daily, tr solve.Trend, ahead, pace float64) (value, drift float64) {
+	mid, level := solve.Median(d.t), medianOf(append([]float64(nil), d.x...))
+	far, usual := ahead-mid, pace*math.Abs(level)
+	se := (tr.High - tr.Low) / (2 * 1.96)
+	width := math.Hypot(usual, se)
+	if len(d.x) < slopeDays || math.IsInf(se, 0) || width == 0 {
+		return level, usual * far
+	}
+	trust := usual / width
+	return level + trust*trust*tr.Slope*far, math.Hypot(trust*se, agesOn*usual) * far
+}
+
 // normal writes centre and spread of the days given. ahead is the day to which the slope of a quantity
-// that ages is carried on; NaN carries nothing on.
-func (b *baseline) normal(m *Measure, d daily, ahead float64) {
+// that ages is carried on, pace how fast such a one usually does; NaN carries nothing on.
+func (b *baseline) normal(m *Measure, d daily, ahead, pace float64) {
 	if len(d.x) < normalLeast {
 		m.Normal = Unknown("fewer than three earlier days to compare with")
 		return
 	}
 	value, drift := medianOf(append([]float64(nil), d.x...)), 0.0
 	rest := append([]float64(nil), d.x...)
-	if tr, err := solve.TheilSen(d.t, d.x); err == nil && len(d.x) >= 6 {
+	tr, err := solve.TheilSen(d.t, d.x)
+	if err == nil && len(d.x) >= 6 {
 		for i := range rest {
 			rest[i] -= tr.At(d.t[i])
 		}
-		if ahead == ahead && len(d.x) >= slopeDays {
-			value = tr.At(ahead)
-			drift = (tr.High - tr.Low) / (2 * 1.96) * (ahead - solve.Median(d.t))
-		}
 	}
-	m.Spread = spreadOf(rest)
+	if err == nil && ahead == ahead {
+		value, drift = carried(d, tr, ahead, pace)
+	}
+	m.Spread = math.Max(spreadOf(rest), grainOf(d.x)/math.Sqrt(12))
 	if own := medianOf(append([]float64(nil), d.s...)); !(m.Spread >= own) && own == own && !math.IsInf(own, 0) {
 		m.Spread = own // days can't be more alike than each is known
 	}
 	// The median of n normal values has a standard error of 1.25 sigma over root n.
 	m.Normal = Estimate{Value: value, Sigma: math.Hypot(1.25*m.Spread/math.Sqrt(float64(len(d.x))), drift), N: len(d.x)}
+	if b.sparse {
+		m.Spread = math.Max(m.Spread, farSpread(rest))
+	}
+}
+
+// farSpread is the standard deviation by how far one in twenty lies off the middle. A reading a day of a saw-tooth that dwells
+// low, or of a gauge now and then read too early, strays farther than most days tell.
+func farSpread(rest []float64) float64 {
+	mid := medianOf(append([]float64(nil), rest...))
+	off := make([]float64, len(rest))
+	for i, x := range rest {
+		off[i] = math.Abs(x - mid)
+	}
+	return quantileOf(off, 0.95) / 1.96
 }
 
 // byHours reports that a day's value is a mean or a median of its hours' and nothing else.
@@ -188,7 +246,7 @@ func (b *baseline) usualWidth(q Quantity, m *Measure, hours float64) float64 {
 // borrow takes the normal from the filters before, where the present ones are too new.
 func (b *baseline) borrow(q Quantity, m *Measure) {
 	d := series(b.days[:b.lifeFrom], q, 0)
-	b.normal(m, d.cut(max(0, len(d.x)-normalDays), len(d.x)), math.NaN())
+	b.normal(m, d.cut(max(0, len(d.x)-normalDays), len(d.x)), math.NaN(), 0)
 	if m.Normal.Known() {
 		m.Normal.Missing = "these filters are too new for a normal of their own: that of the filters before them stands in"
 		m.Normal.Sigma = max(m.Normal.Sigma, 0.2*math.Abs(m.Normal.Value))

@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 )
@@ -68,5 +69,47 @@ func TestDamperOpenedForBlindedFilters(t *testing.T) {
 		b := baselineOf(f, start.Add((days-1)*24*time.Hour).Unix())
 		b.measure(c.q, &m)
 		near(t, c.kind+", normal of "+c.q.String(), m.Normal.Value, c.want, 0.02)
+	}
+}
+
+// Two weeks of readings that scatter tell no slope: the normal stays where they lie, and is known as well as that.
+func TestASlopeThatIsNotToldIsNotCarriedOn(t *testing.T) {
+	for seed := range uint64(20) {
+		rnd := rand.New(rand.NewPCG(seed, 8))
+		days := daysOf(func(int) float64 { return 550 + 200*(rnd.Float64()-0.5) }, 21)
+		b := baseline{days: days, windowFrom: days[14].Start}
+		m := Measure{}
+		b.measure(DPLow, &m)
+		if m.Onset.Found {
+			continue
+		}
+		if off := math.Abs(m.Normal.Value - 550); off > 60 || m.Normal.Sigma > 60 {
+			t.Errorf("seed %d: normal %.0f by %.0f, want 550 within what the scatter leaves", seed, m.Normal.Value, m.Normal.Sigma)
+		}
+	}
+}
+
+// Coarse readings that all look alike say little of how filters age in the months after them.
+func TestCoarseReadingsSayLittleOfAge(t *testing.T) {
+	days := daysOf(func(int) float64 { return 500 }, 90)
+	var m Measure
+	b := baseline{days: days}
+	b.normal(&m, series(days, DPLow, 0).cut(0, 20), 89, filterPace)
+	if m.Normal.Sigma < 20 {
+		t.Errorf("a normal from twenty days in spring is known within %.0f in summer", m.Normal.Sigma)
+	}
+}
+
+// A slope that the days show is carried on; few days far back leave what has aged since open.
+func TestANormalAgesWithItsDays(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(2, 8))
+	days := daysOf(func(d int) float64 { return 500 + 2*float64(d) + 3*rnd.NormFloat64() }, 60)
+	var m, few Measure
+	(&baseline{days: days, windowFrom: days[55].Start}).measure(DPLow, &m)
+	near(t, "normal", m.Normal.Value, 618, 0.02)
+	b := baseline{days: days}
+	b.normal(&few, series(days, DPLow, 0).cut(0, 5), 59, filterPace)
+	if far := 59 - 2.0; few.Normal.Sigma < 0.9*filterPace*500*far {
+		t.Errorf("five days %v days ago leave a width of %.0f", far, few.Normal.Sigma)
 	}
 }

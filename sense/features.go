@@ -92,6 +92,7 @@ type Measure struct {
 	Fresh  Estimate // over the last freshHours of running alone, for what came up today; unknown where the day has no more
 	Normal Estimate // what it would be now if it went on as in this filter life before the recent window and before any onset: the robust centre of those days, carried on along their slope where the quantity ages
 	Spread float64  // robust day-to-day standard deviation around the normal trend; NaN unknown
+	Days   int      // of how many days Now is the median; 0 where it is one stretch
 	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
 	Shared float64  // relative standard uncertainty that all values share (scale of the flow, of a gauge) and Now.Sigma leaves out: it cancels where Now is held against Normal; NaN none
 	Onset  Onset    // when it left its normal, if it did

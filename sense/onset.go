@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"dustwright/solve"
@@ -60,11 +61,64 @@ func tamed(x []float64) []float64 {
 // step), or on another slope (a ramp), against one straight course (trend) or one level. Likelihoods
 // are normal with the scatter left by each, thinned by its day-to-day correlation, and no scatter
 // counts as less than the days' own.
+//
+// A quantity that ages may also have settled to its course from the first day on, as the dP of filters that season: where
+// that leaves less than any onset, or much less beside one, the onset is sought in what it leaves.
 func onset(d daily, trend bool) Onset {
-	n := len(d.x)
-	if n < onsetLeast {
+	if len(d.x) < onsetLeast {
 		return Onset{}
 	}
+	best, left := d.search(trend)
+	if !trend {
+		return best
+	}
+	e := d.settled()
+	other, rest := e.search(trend)
+	if newCourses(e.t, tamed(e.x), true).without() < left || math.Log(left/rest)*float64(len(d.x))/2 > onsetPrice {
+		return other
+	}
+	return best
+}
+
+// settleTimes are the time constants tried [days].
+var settleTimes = [...]float64{3, 8, 20}
+
+// settled is the series without the exponential that fits it best, beside level and slope, and dies away from the first day on.
+func (d daily) settled() daily {
+	out, least := d, math.Inf(1)
+	for _, tau := range settleTimes {
+		u := make([]float64, len(d.t))
+		var m [3][4]float64
+		for i, t := range d.t {
+			u[i] = math.Exp((d.t[0] - t) / tau)
+			row := [4]float64{1, t, u[i], d.x[i]}
+			for a := range m {
+				for b := range row {
+					m[a][b] += row[a] * row[b]
+				}
+			}
+		}
+		beta, ok := eliminate(m)
+		if !ok {
+			continue
+		}
+		left := 0.0
+		for i, x := range d.x {
+			u[i] = x - beta[2]*u[i]
+			off := u[i] - beta[0] - beta[1]*d.t[i]
+			left += off * off
+		}
+		if left < least {
+			out.x, least = u, left
+		}
+	}
+	return out
+}
+
+// search is onset with the sum of squares that the best one leaves.
+func (d daily) search(trend bool) (Onset, float64) {
+	n := len(d.x)
+	left := math.Inf(1)
 	f := newCourses(d.t, tamed(d.x), trend)
 	base := f.without()
 	own := ownNoise(d)
@@ -78,7 +132,7 @@ func onset(d daily, trend bool) Onset {
 		if scores[k] <= best.Score {
 			continue
 		}
-		turn = k
+		turn, left = k, rss
 		best = Onset{Kind: "step", At: d.w[k], Size: beta[2], Before: f.x0 + beta[0] + beta[1]*f.t[k], Score: scores[k]}
 		if kind == ramp {
 			best.Kind, best.Size = "ramp", beta[2]*(f.t[n-1]-f.t[k-1])
@@ -92,7 +146,7 @@ func onset(d daily, trend bool) Onset {
 	best.From, best.To = interval(scores, d.w, best.Score)
 	best.Score -= onsetPrice + math.Log(float64(n))
 	best.Found = best.Score > 0
-	return best
+	return best, left
 }
 
 // onsetEdge is how many days must lie before an onset.
@@ -151,10 +205,15 @@ func (f *courses) from(k int) (rss float64, beta [3]float64, kind int) {
 	if len(f.t)-k < 3 {
 		return rss, beta, jump
 	}
-	if r, b := f.solve(f.rest[k], 1, -f.t[k-1]); r < rss {
+	if r, b := f.solve(f.rest[k], 1, -f.t[k-1]); r < rss && !(f.trend && settles(b)) {
 		return r, b, ramp
 	}
 	return rss, beta, jump
+}
+
+// settles reports that a slope only goes on more gently the same way from the bend on.
+func settles(beta [3]float64) bool {
+	return beta[1]*beta[2] < 0 && math.Abs(beta[2]) <= math.Abs(beta[1])
 }
 
 // solve fits with the extra regressor p t + q on the points of s and 0 elsewhere.
@@ -208,7 +267,8 @@ func eliminate(m [3][4]float64) (b [3]float64, ok bool) {
 }
 
 // ownNoise is the mean square of the days' own uncertainty, so that a run of exact days makes no
-// onset out of nothing; where unknown, a millionth of the level's square.
+// onset out of nothing; where unknown, a millionth of the level's square, and no less than the rounding of coarse readings
+// leaves (a twelfth of the step's square).
 func ownNoise(d daily) float64 {
 	var sum, level float64
 	n := 0.0
@@ -219,11 +279,30 @@ func ownNoise(d daily) float64 {
 			n++
 		}
 	}
-	out := 1e-6 * level / float64(len(d.x))
+	grain := grainOf(d.x)
+	out := math.Max(1e-6*level/float64(len(d.x)), grain*grain/12)
 	if n > 0 {
 		out = max(out, 0.25*sum/n)
 	}
 	return out
+}
+
+// grainOf is the step to which readings were rounded: the least difference between values of which at most half differ from all
+// others; 0 where they were not.
+func grainOf(x []float64) float64 {
+	v := append([]float64(nil), x...)
+	slices.Sort(v)
+	least, kinds := math.Inf(1), 1
+	for i := 1; i < len(v); i++ {
+		if gap := v[i] - v[i-1]; gap > 1e-9*math.Abs(v[i]) {
+			kinds++
+			least = math.Min(least, gap)
+		}
+	}
+	if kinds < 2 || 2*kinds > len(v) {
+		return 0
+	}
+	return least
 }
 
 // thinningClip is how many standard deviations a day counts off the running median at most: the days of a change

@@ -71,6 +71,25 @@ func TestAGrossChangeIsFoundInAShortRecord(t *testing.T) {
 	}
 }
 
+// Filters that season rise fast and then slowly: that is their course, and no onset in it; a later step still is one.
+func TestFiltersThatSeasonShowNoOnset(t *testing.T) {
+	for _, tau := range []float64{3, 6, 12} {
+		for _, step := range []float64{0, 60} {
+			rnd := rand.New(rand.NewPCG(uint64(tau), 3))
+			d := series(daysOf(func(d int) float64 {
+				return 500 + 0.6*float64(d) - 120*math.Exp(-float64(d)/tau) + step*b2f(d >= 60) + 3*rnd.NormFloat64()
+			}, 75), DPLow, 0)
+			o := onset(d, true)
+			switch at := start.Add(60 * 24 * time.Hour); {
+			case o.Found != (step > 0):
+				t.Errorf("seasoning in %v days, step %v: found %v, %s at %v, size %.0f", tau, step, o.Found, o.Kind, o.At, o.Size)
+			case o.Found && o.At.Sub(at).Abs() > 24*time.Hour:
+				t.Errorf("seasoning in %v days: step at %v, want %v", tau, o.At, at)
+			}
+		}
+	}
+}
+
 // No change, no onset: over many calm records of any length and correlation few may show one.
 func TestOnsetsAreRareWithoutChange(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(4, 2))
@@ -140,6 +159,20 @@ func TestStepsAreFoundWhereTheyAre(t *testing.T) {
 		t.Fatalf("steps %+v, want at 200 and 450", got)
 	}
 	near(t, "size", got[0].size(), -0.4, 0.1)
+}
+
+// What only the last block shows has not lasted.
+func TestNoStepInTheLastReadingAlone(t *testing.T) {
+	for last := 1; last <= 3; last++ {
+		rnd := rand.New(rand.NewPCG(uint64(last), 6))
+		z := make([]float64, 40)
+		for i := range z {
+			z[i] = 6 + 0.02*rnd.NormFloat64() - 0.5*b2f(i >= len(z)-last)
+		}
+		if got := dailyFall.find(z); len(got) > 0 != (last >= dailyFall.after) {
+			t.Errorf("%d low readings at the end: steps %+v", last, got)
+		}
+	}
 }
 
 func TestNoStepsInRampsAndNoise(t *testing.T) {

@@ -34,6 +34,9 @@ func (w *scratch) running(ch chunk, set machineFacts, h *History, st *State) {
 	on := st.LastRun || !st.Started
 	w.all = true
 	col := ch.col[src]
+	if src == Pulse {
+		col = nil // nothing tells
+	}
 	for i := range ch.t {
 		switch {
 		case col == nil:
@@ -94,19 +97,20 @@ func (h *History) stood() {
 }
 
 // runBy returns the channel that tells whether the fan runs, and the reading above which it does;
-// Pulse, which is never a source, where none tells. stood reports that all the channel showed up to now
-// lies far below that limit.
+// Pulse, which is never a source, where none tells. Nobody walks to a gauge to read a fan that stands: in a log kept by hand
+// no dP is a gauge that reads none. stood reports that all the channel showed up to now lies far below that limit.
 func (w *scratch) runBy(ch chunk, set machineFacts, st *State) (by Channel, limit float64, stood bool) {
 	if ch.col[Running] != nil {
 		return Running, 0.5, false
 	}
+	byHand := func(c Channel) bool { return c == DP && w.step >= sparse }
 	for _, s := range runSources {
-		if col := ch.col[s.c]; col != nil && halfRead(col) {
+		if col := ch.col[s.c]; col != nil && halfRead(col) && !byHand(s.c) {
 			return set.runByLevel(s.c, s.share, col, st)
 		}
 	}
 	for _, s := range runSources { // an hour that lost most of its rows: what told before still tells
-		if col := ch.col[s.c]; col != nil && st.High[s.c] > 0 {
+		if col := ch.col[s.c]; col != nil && st.High[s.c] > 0 && !byHand(s.c) {
 			return set.runByLevel(s.c, s.share, col, st)
 		}
 	}

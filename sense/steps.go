@@ -133,10 +133,11 @@ func (q stepSearch) peak(d []float64, limit float64) (at int, ok bool) {
 	return at, ok
 }
 
-// refine finds the point at which the step of block j lies, and reports whether it lasts and is sharp.
+// refine finds the point at which the step of block j lies, and reports whether it lasts and is sharp. It leaves as many
+// blocks behind it as are asked for: one stray reading at the end is no lasting step.
 func (q stepSearch) refine(v, blocks []float64, j int) (step, bool) {
 	reach := q.span/2 + 1 // a median of span blocks does not notice half of them
-	lo, hi := max(1, (j-reach)*q.block), min(len(v)-1, (j+reach)*q.block)
+	lo, hi := max(1, (j-reach)*q.block), min(len(v)-q.after*q.block, (j+reach)*q.block)
 	from, to := max(0, lo-2*q.block), min(len(v), hi+2*q.block)
 	s := step{at: bestSplit(v[from:to], lo-from, hi-from) + from}
 	half := max(1, q.block/2)
