@@ -39,6 +39,7 @@ type scratch struct {
 	dt    []float64 // running time credited to a row if the fan runs [s]
 	run   []bool    // the fan runs
 	clean []bool    // the controller cleans, or a valve fired
+	held  []bool    // it cleaned since the row before: see holding
 	mark  []bool    // for passing uses
 	fired []int32   // how many valves fired
 	first []int32   // index of the row's first firing in chunk.fire
@@ -55,6 +56,7 @@ func (w *scratch) reduce(ch chunk, set machineFacts, h *History, st *State) {
 	w.times(ch, set, st)
 	w.firings(ch, st)
 	w.running(ch, set, h, st)
+	w.holding(ch, set, h, st)
 	hour := Hour{Start: hourOf(ch.t[0]) / 1e9, Last: uint16((ch.t[n-1] - hourOf(ch.t[0])) / 1e9), Rows: uint32(n), Step: float32(w.step)}
 	w.count(ch, h, &hour)
 	w.stats(ch, &hour)
@@ -75,11 +77,11 @@ func (w *scratch) grow(n int) {
 	if cap(w.gap) < n {
 		room := n + n/4
 		w.gap, w.dt, w.a, w.b = make([]float64, room), make([]float64, room), make([]float64, room), make([]float64, room)
-		w.run, w.clean, w.mark = make([]bool, room), make([]bool, room), make([]bool, room)
+		w.run, w.clean, w.held, w.mark = make([]bool, room), make([]bool, room), make([]bool, room), make([]bool, room)
 		w.fired, w.first = make([]int32, room), make([]int32, room)
 	}
 	w.gap, w.dt = w.gap[:n], w.dt[:n]
-	w.run, w.clean, w.mark, w.fired, w.first = w.run[:n], w.clean[:n], w.mark[:n], w.fired[:n], w.first[:n]
+	w.run, w.clean, w.held, w.mark, w.fired, w.first = w.run[:n], w.clean[:n], w.held[:n], w.mark[:n], w.fired[:n], w.first[:n]
 }
 
 // sparse is the step between rows [s] from which a log counts as kept by hand: the fan is then not
@@ -354,7 +356,7 @@ func (w *scratch) low(ch chunk, limit float64, out *Reading) {
 func (w *scratch) mean(ch chunk, i, k int, before Reading) Reading {
 	out := before
 	from := i
-	for k > 1 && from > 0 && w.run[from-1] && !w.clean[from-1] && w.gap[from] <= 3*w.step {
+	for k > 1 && from > 0 && w.run[from-1] && !w.held[from-1] && w.gap[from] <= 3*w.step {
 		from--
 		k--
 	}

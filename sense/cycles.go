@@ -235,7 +235,8 @@ func (k *tracker) draft(t int64, run float64, by CycleSource, at Reading) {
 // flagged works row i where the log says when it cleans.
 func (k *tracker) flagged(i int) {
 	c, t := k.c, k.ch.t[i]
-	if k.w.clean[i] {
+	switch {
+	case k.w.held[i]:
 		if c.Waiting {
 			k.deliver()
 		}
@@ -247,9 +248,11 @@ func (k *tracker) flagged(i int) {
 		if t-c.Start > hourNs {
 			k.split(t)
 		}
+		if !k.w.clean[i] {
+			k.passed(i)
+		}
 		return
-	}
-	if c.In {
+	case c.In:
 		if k.ch.col[Cleaning] == nil && t-c.LastClean < int64(2.5e9*k.set.interval) {
 			return // between two pulses
 		}
@@ -261,6 +264,15 @@ func (k *tracker) flagged(i int) {
 	if col := k.ch.col[DP]; col != nil {
 		c.Rise.add(k.st.RunSec, col[i])
 	}
+}
+
+// passed closes a cleaning that was over when row i was read, half a row before as far as anybody knows: the next row that
+// held cleaning held another one. What the row itself reads may be a mean over both sides of it.
+func (k *tracker) passed(i int) {
+	c := k.c
+	c.LastClean = k.ch.t[i] - int64(k.w.dt[i]/2*1e9)
+	c.Start, c.Draft.Start = min(c.Start, c.LastClean), min(c.Draft.Start, c.LastClean)
+	k.end()
 }
 
 // begin opens a cycle at row i.

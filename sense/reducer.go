@@ -41,6 +41,7 @@ type State struct {
 	Carry     Reading // mean of the last rows of the hour before
 	LastFlag  int64   // last row with a reading of the pulse or cleaning channel [unix ns]
 	LastFire  int64   // last row in which a valve fired [unix ns]
+	Dips      Ring    // recent falls to the lowest header pressure in rows flagged as cleaning, over the header [1]
 	LastClean int64   // last row in which the controller said that it cleans, before any valve was seen to fire [unix ns]
 	Cycle     CycleState
 	Saw       SawState
