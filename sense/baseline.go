@@ -142,8 +142,8 @@ const (
 	otherPace  = 0.001
 )
 
-// agesOn is how far the coming days may age otherwise than those before, as a share of the usual pace: coarse readings show a
-// slope of nothing that looks sure. Common practice, no source.
+// agesOn is how far the coming days may age otherwise than coarse readings before them, as a share of the usual pace: such
+// readings show a slope that looks exact. Common practice, no source.
 const agesOn = 1.0 / 3
 
 // pace is what a day of age moves a quantity by, as a share of it.
@@ -168,8 +168,11 @@ func carried(d daily, tr solve.Trend, ahead, pace float64) (value, drift float64
 	if len(d.x) < slopeDays || math.IsInf(se, 0) || width == 0 {
 		return level, usual * far
 	}
+	if se == 0 {
+		return level + tr.Slope*far, agesOn * usual * far
+	}
 	trust := usual / width
-	return level + trust*trust*tr.Slope*far, math.Hypot(trust*se, agesOn*usual) * far
+	return level + trust*trust*tr.Slope*far, trust * se * far
 }
 
 // normal writes centre and spread of the days given. ahead is the day to which the slope of a quantity
