@@ -121,8 +121,8 @@ func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
 	}
 }
 
-// What is to clean on demand and hardly stops any more is drifting, whatever the cause, and says so first; what always cleaned
-// much, or cleans by the clock, is not.
+// What is to clean on demand and hardly stops any more is drifting, whatever the cause, and says so first, or after what shows a
+// cause that is believed; what always cleaned much, or cleans by the clock, is not.
 func TestCleaningThatHardlyStopsIsDrifting(t *testing.T) {
 	for name, c := range map[string]struct {
 		now, normal float64
@@ -143,7 +143,14 @@ func TestCleaningThatHardlyStopsIsDrifting(t *testing.T) {
 			m.Normal = sense.Estimate{Value: c.normal, N: 9}
 		}
 		got := standing(in, []Probability{{None, 0, 1}}) == Drifting
-		told := reasons(in, hypothesis{cause: None}, nil)[0].Text == "it hardly stops cleaning any more, 80 % of the running time and normally 7 %, which wastes air and wears the filters"
+		const text = "it hardly stops cleaning any more, 80 % of the running time and normally 7 %, which wastes air and wears the filters"
+		told := reasons(in, hypothesis{cause: None}, nil)[0].Text == text
+		dead := []sight{{"fired", 3, func() string { return "valve 4 shows" }}}
+		for at, post := range [...]float64{0.4, 0.9} {
+			if r := reasons(in, hypothesis{cause: ValveDead, each: []float64{2}, post: post}, dead); c.want && r[at].Text != text || r[0].Text == text != (c.want && at == 0) {
+				t.Errorf("%s, with a cause at %g: %+v", name, post, r)
+			}
+		}
 		if got != c.want || told != c.want {
 			t.Errorf("%s: drifting %v and told %v, want %v", name, got, told, c.want)
 		}

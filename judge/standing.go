@@ -68,6 +68,9 @@ const (
 	leastReason = 0.3
 )
 
+// believed is the probability from which a cause is said to be the one.
+const believed = 0.5
+
 // leading returns the hypothesis of the likeliest cause.
 func leading(hyps []hypothesis, causes []Probability) hypothesis {
 	for _, h := range hyps {
@@ -99,7 +102,7 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 	}
 	stays := endless(in)
 	if stays {
-		delete(says, "cleaning") // it is told first
+		delete(says, "cleaning") // it is told by itself
 	}
 	var out []Reason
 	for _, s := range seen {
@@ -116,17 +119,21 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 	if len(out) > mostReasons {
 		out = out[:mostReasons]
 	}
-	first := func(format string, values ...any) {
-		out = slices.Insert(out, 0, Reason{fmt.Sprintf(format, values...), top.cause, math.Inf(1)})
+	tell := func(at int, format string, values ...any) {
+		out = slices.Insert(out, min(at, len(out)), Reason{fmt.Sprintf(format, values...), top.cause, math.Inf(1)})
 	}
 	if stays {
 		m := in.Features.Get(sense.CleaningShare)
-		first("it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",
+		at := 0
+		if top.cause != None && top.post >= believed {
+			at = 1 // it follows from the cause: what shows that comes first
+		}
+		tell(at, "it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",
 			print(unit.KindShare, m.Now.Value, in.Units), print(unit.KindShare, m.Normal.Value, in.Units))
 	}
 	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
 	if raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm {
-		first("the dP stands at %s, at or above the alarm at %s", print(unit.KindPressure, raw.Now.Value, in.Units), print(unit.KindPressure, alarm, in.Units))
+		tell(0, "the dP stands at %s, at or above the alarm at %s", print(unit.KindPressure, raw.Now.Value, in.Units), print(unit.KindPressure, alarm, in.Units))
 	}
 	if len(out) == 0 {
 		out = append(out, calm(in, seen)...)
