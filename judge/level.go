@@ -91,9 +91,6 @@ func levels(in Input, out []sight) []sight {
 	return idle(in, paces(in, out))
 }
 
-// surelyMoved is the confidence from which a set point that nobody noted to have moved stands where cleaning says.
-const surelyMoved = 0.7
-
 // highSet is the high set point: the file's, or where it was moved to since the record began; 0 or NaN where the file has none.
 // Nobody sets it above the alarm: a controller that begins there is late.
 func highSet(in Input) float64 {
@@ -101,7 +98,7 @@ func highSet(in Input) float64 {
 	changes := in.Features.Changes
 	for i := len(changes) - 1; i >= 0 && file > 0; i-- {
 		c := &changes[i]
-		if c.Kind == sense.HighMoved && c.After > 0 && !(c.After >= float64(in.Collector.SetPoints.Alarm)) && (c.Logged || c.Confidence >= surelyMoved) {
+		if c.Kind == sense.HighMoved && c.After > 0 && !(c.After >= float64(in.Collector.SetPoints.Alarm)) && c.Sure() {
 			return c.After
 		}
 	}

@@ -68,8 +68,8 @@ const (
 	leastReason = 0.3
 )
 
-// believed is the probability from which a cause is said to be the one.
-const believed = 0.5
+// Believed is the probability from which a cause is said to be the one, and below which it is not said that nothing is wrong.
+const Believed = 0.5
 
 // leading returns the hypothesis of the likeliest cause.
 func leading(hyps []hypothesis, causes []Probability) hypothesis {
@@ -125,7 +125,7 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 	if stays {
 		m := in.Features.Get(sense.CleaningShare)
 		at := 0
-		if top.cause != None && top.post >= believed {
+		if top.cause != None && top.post >= Believed {
 			at = 1 // it follows from the cause: what shows that comes first
 		}
 		tell(at, "it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",

@@ -119,12 +119,7 @@ const leastFired, firedBent = 4, 3
 // passedOver looks at how often a valve fired, by the log, beside the others: a controller whose output or coil has failed may
 // leave it out of its record.
 func passedOver(f *sense.Features, i int, out []sight) []sight {
-	var others []float64
-	for j := range f.Valves {
-		if j != i {
-			others = append(others, float64(f.Valves[j].Fired))
-		}
-	}
+	others := ofOthers(f, i, func(v *sense.ValveMeasure) (float64, bool) { return float64(v.Fired), true })
 	if len(others) == 0 {
 		return out
 	}
@@ -157,12 +152,10 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 	if !measured(e) || c.key == "share" && v.Alone > 0 && 2*v.NoDrop > v.Alone { // no drop at all is told elsewhere
 		return out
 	}
-	var others []float64
-	for j := range f.Valves {
-		if x := c.now(&f.Valves[j]); j != i && measured(x) {
-			others = append(others, bounded(x.Value))
-		}
-	}
+	others := ofOthers(f, i, func(v *sense.ValveMeasure) (float64, bool) {
+		x := c.now(v)
+		return bounded(x.Value), measured(x)
+	})
 	x, sigma := bounded(e.Value), e.Sigma
 	says := func() string {
 		if e.Value < nextToNothing {
@@ -185,6 +178,17 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 // likeOthers marks how surely a valve does as the others: next to 1 where it is known to, 0 where it does not or can't be told,
 // which are alike in how far it lies off them.
 const likeOthers = "/alike"
+
+// ofOthers is what the valves but i show, where they do.
+func ofOthers(f *sense.Features, i int, of func(*sense.ValveMeasure) (float64, bool)) []float64 {
+	var out []float64
+	for j := range f.Valves {
+		if x, ok := of(&f.Valves[j]); ok && j != i {
+			out = append(out, x)
+		}
+	}
+	return out
+}
 
 // measured reports that a value is known and how well.
 func measured(e sense.Estimate) bool { return e.Known() && e.Sigma >= 0 && !math.IsInf(e.Sigma, 1) }
@@ -238,15 +242,10 @@ func usualStep(all []sense.ValveMeasure) float64 {
 // is cleaned all the time the dP hardly moves with a pulse, and a share of what it moved by says nothing.
 func stands(f *sense.Features, i int, out []sight) []sight {
 	v := &f.Valves[i]
-	var level, change []float64
-	for j := range f.Valves {
-		if o := &f.Valves[j]; j != i && measured(o.DPStep) {
-			level = append(level, o.DPStep.Value)
-			if measured(o.DPStepNormal) {
-				change = append(change, o.DPStep.Value-o.DPStepNormal.Value)
-			}
-		}
-	}
+	level := ofOthers(f, i, func(v *sense.ValveMeasure) (float64, bool) { return v.DPStep.Value, measured(v.DPStep) })
+	change := ofOthers(f, i, func(v *sense.ValveMeasure) (float64, bool) {
+		return v.DPStep.Value - v.DPStepNormal.Value, measured(v.DPStep) && measured(v.DPStepNormal)
+	})
 	says := func() string {
 		return fmt.Sprintf("a pulse of valve %d takes less off the dP than one of the others", v.Valve)
 	}
@@ -287,12 +286,10 @@ func rises(f *sense.Features, i int, out []sight) []sight {
 		if !measured(e) || e.Sigma == 0 {
 			continue
 		}
-		var others []float64
-		for j := range f.Valves {
-			if x := r.of(&f.Valves[j]); j != i && measured(x) {
-				others = append(others, x.Value)
-			}
-		}
+		others := ofOthers(f, i, func(v *sense.ValveMeasure) (float64, bool) {
+			x := r.of(v)
+			return x.Value, measured(x)
+		})
 		z := math.Max(-farRise, math.Min(farRise, e.Value/e.Sigma))
 		out = append(out, sight{r.key, z / surely, says})
 		if len(others) >= 2 {

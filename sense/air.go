@@ -156,11 +156,12 @@ func (p *airPass) rest(i int) bool {
 		p.s.Quiet.put(p.em[i])
 	}
 	x := at(p.head, i)
-	if x == x && !p.w.run[i] {
+	switch {
+	case x != x:
+		return false
+	case !p.w.run[i]:
 		p.s.Stood, p.s.StoodT = x, p.ch.t[i]
-	}
-	if x != x || !p.w.run[i] {
-		return x == x
+		return true
 	}
 	if p.s.Rest == 0 {
 		p.s.Rest = x

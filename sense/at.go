@@ -5,6 +5,8 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dustwright/collector"
 )
 
@@ -241,7 +243,7 @@ func middle(days []Day, from time.Time) (out Day, count [NumQuantities]int) {
 			spread := spreadOf(append([]float64(nil), x...))
 			centre := medianOf(append([]float64(nil), x...))
 			if q.counted(own) {
-				centre, spread = average(x), 0 // how sure a share of so few readings is its own width says
+				centre, spread = stat.Mean(x, nil), 0 // how sure a share of so few readings is its own width says
 			}
 			out.set(q, centre, hypot(1.25*spread, own)/n)
 			count[q] = len(x)
@@ -268,7 +270,7 @@ const settleDays = 6
 func movedDay(f *Features, kinds ...string) int {
 	for i := len(f.Changes) - 1; i >= 0; i-- {
 		c := &f.Changes[i]
-		if !slices.Contains(kinds, c.Kind) || !c.Logged && c.Confidence < sureMove {
+		if !slices.Contains(kinds, c.Kind) || !c.Sure() {
 			continue
 		}
 		day, behind := len(f.Days), 0
@@ -284,6 +286,9 @@ func movedDay(f *Features, kinds ...string) int {
 	}
 	return 0
 }
+
+// Sure reports that damper or set point were moved: somebody logged it, or it is told well enough.
+func (c *Change) Sure() bool { return c.Logged || c.Confidence >= sureMove }
 
 // sureMove is the confidence from which a move that nobody logged counts as one: a damper's own
 // channel passes it, an airflow that moved does not.

@@ -5,6 +5,8 @@ import (
 	"sort"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dustwright/solve"
 )
 
@@ -116,7 +118,7 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	}
 	b.normal(m, d.cut(first, n), ahead, q.pace())
 	if own := medianOf(append([]float64(nil), d.s...)); m.Normal.Known() && q.counted(own) {
-		p := average(d.x[first:n])
+		p := stat.Mean(d.x[first:n], nil)
 		m.Spread = math.Max(own, math.Sqrt(p*(1-p)))
 		m.Normal.Value, m.Normal.Sigma = p, m.Spread/math.Sqrt(float64(n-first))
 	}
@@ -158,9 +160,9 @@ func (q Quantity) pace() float64 {
 	return otherPace
 }
 
-// carried is where a course stands at the day ahead, and how unsure that is: a slope is believed as far as the days tell it
+// carriedOn is where a course stands at the day ahead, and how unsure that is: a slope is believed as far as the days tell it
 // more surely than how such a quantity ages by pace [per day] is known, which stands in where they tell none.
-func carried(d daily, tr solve.Trend, ahead, pace float64) (value, drift float64) {
+func carriedOn(d daily, tr solve.Trend, ahead, pace float64) (value, drift float64) {
 	mid, level := solve.Median(d.t), medianOf(append([]float64(nil), d.x...))
 	far, usual := ahead-mid, pace*math.Abs(level)
 	se := (tr.High - tr.Low) / (2 * 1.96)
@@ -191,7 +193,7 @@ func (b *baseline) normal(m *Measure, d daily, ahead, pace float64) {
 		}
 	}
 	if err == nil && ahead == ahead {
-		value, drift = carried(d, tr, ahead, pace)
+		value, drift = carriedOn(d, tr, ahead, pace)
 	}
 	m.Spread = math.Max(spreadOf(rest), grainOf(d.x)/math.Sqrt(12))
 	if own := medianOf(append([]float64(nil), d.s...)); !(m.Spread >= own) && own == own && !math.IsInf(own, 0) {

@@ -18,7 +18,7 @@ func TestWhatComesInBurstsIsAsSureAsItsCycles(t *testing.T) {
 	length := func(mean float64) float64 { return mean / 2 * (r.ExpFloat64() + r.ExpFloat64()) }
 	const beat = 0.002 // of the day
 	for _, c := range []struct{ share, cycles float64 }{{0.05, 20}, {0.3, 10}, {0.5, 40}, {0.8, 10}, {0.95, 20}} {
-		var share, pulses moments
+		var share, pulses Moments
 		for range 4000 { // a day of 1, beginning somewhere
 			on, n, at := 0.0, 0.0, -3/c.cycles
 			for at < 1 {
@@ -33,25 +33,23 @@ func TestWhatComesInBurstsIsAsSureAsItsCycles(t *testing.T) {
 			share.add(on)
 			pulses.add(n)
 		}
+		sd := func(m Moments) float64 {
+			_, se := m.Mean()
+			return se * math.Sqrt(float64(m.N))
+		}
+		usual, _ := pulses.Mean()
 		rel := burst(c.share, c.cycles)
-		if got, want := c.share*rel, share.sd(); got < 0.8*want || got > 1.25*want {
+		if got, want := c.share*rel, sd(share); got < 0.8*want || got > 1.25*want {
 			t.Errorf("cleaning %g of the time in %g cycles: width %.4f, simulated %.4f", c.share, c.cycles, got, want)
 		}
-		if got, want := pulseWidth(pulses.mean(), c.share, c.cycles), pulses.sd(); got < 0.8*want || got > 1.25*want {
-			t.Errorf("%.0f pulses in %g cycles: width %.2f, simulated %.2f", pulses.mean(), c.cycles, got, want)
+		if got, want := pulseWidth(usual, c.share, c.cycles), sd(pulses); got < 0.8*want || got > 1.25*want {
+			t.Errorf("%.0f pulses in %g cycles: width %.2f, simulated %.2f", usual, c.cycles, got, want)
 		}
 	}
 	if got := burst(1, 0); got != 0 {
 		t.Errorf("cleaning without end: width %g", got)
 	}
 }
-
-// moments are the mean and scatter of what is added.
-type moments struct{ n, sum, sq float64 }
-
-func (m *moments) add(x float64) { m.n, m.sum, m.sq = m.n+1, m.sum+x, m.sq+x*x }
-func (m *moments) mean() float64 { return m.sum / m.n }
-func (m *moments) sd() float64   { return math.Sqrt(m.sq/m.n - m.mean()*m.mean()) }
 
 // A day on which the fan stood and the air was shut off says nothing of what the header is held at.
 func TestHeaderOfADayWithoutRunning(t *testing.T) {

@@ -68,13 +68,12 @@ func onset(d daily, trend bool) Onset {
 	if len(d.x) < onsetLeast {
 		return Onset{}
 	}
-	best, left := d.search(trend)
+	best, _, left := d.search(trend)
 	if !trend {
 		return best
 	}
-	e := d.settled()
-	other, rest := e.search(trend)
-	if newCourses(e.t, tamed(e.x), true).without() < left || math.Log(left/rest)*float64(len(d.x))/2 > onsetPrice {
+	other, base, rest := d.settled().search(trend)
+	if base < left || math.Log(left/rest)*float64(len(d.x))/2 > onsetPrice {
 		return other
 	}
 	return best
@@ -115,16 +114,15 @@ func (d daily) settled() daily {
 	return out
 }
 
-// search is onset with the sum of squares that the best one leaves.
-func (d daily) search(trend bool) (Onset, float64) {
+// search is onset with the sums of squares that none and the best one leave.
+func (d daily) search(trend bool) (best Onset, base, left float64) {
 	n := len(d.x)
-	left := math.Inf(1)
 	f := newCourses(d.t, tamed(d.x), trend)
-	base := f.without()
+	base, left = f.without(), math.Inf(1)
 	own := ownNoise(d)
 	floor := own * float64(n)
 	scores := make([]float64, n)
-	best := Onset{Score: math.Inf(-1)}
+	best = Onset{Score: math.Inf(-1)}
 	turn := 0
 	for k := onsetEdge; k < n; k++ {
 		rss, beta, kind := f.from(k)
@@ -146,7 +144,7 @@ func (d daily) search(trend bool) (Onset, float64) {
 	best.From, best.To = interval(scores, d.w, best.Score)
 	best.Score -= onsetPrice + math.Log(float64(n))
 	best.Found = best.Score > 0
-	return best, left
+	return best, base, left
 }
 
 // onsetEdge is how many days must lie before an onset.

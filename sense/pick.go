@@ -57,12 +57,3 @@ func spreadOf(v []float64) float64 {
 	}
 	return solve.MADToSigma * quantileOf(v, 0.5)
 }
-
-// average returns the mean; NaN for none.
-func average(v []float64) float64 {
-	sum := 0.0
-	for _, x := range v {
-		sum += x
-	}
-	return sum / float64(len(v))
-}

@@ -24,12 +24,7 @@ func TestRunningIsInferred(t *testing.T) {
 	s.Col[FanCurrent], s.Col[FanPower], s.Col[InletSP] = scaled(14), scaled(9000), scaled(-870)
 	for _, c := range []Channel{Running, FanPower, FanCurrent, InletSP, Flow, DP} {
 		t.Run(c.String(), func(t *testing.T) {
-			h := settle(t, s.only(c), g)
-			sum := 0.0
-			for i := range h.Hours {
-				sum += float64(h.Hours[i].Running)
-			}
-			near(t, "running hours", sum, tr.running, 0.01)
+			near(t, "running hours", ran(settle(t, s.only(c), g)), tr.running, 0.01)
 			f := At(reduced(t, s.only(c), g), g.file(), time.Time{})
 			if f.RunningBy != c.String() {
 				t.Errorf("running by %q, want %q", f.RunningBy, c)
@@ -37,6 +32,9 @@ func TestRunningIsInferred(t *testing.T) {
 		})
 	}
 }
+
+// ran is how long the fan ran in all [h].
+func ran(h *History) float64 { return (&part{hours: h.Hours}).running() }
 
 // A gauge whose zero is off reads some of the dP of new filters while the fan stands, or as much below nothing.
 func TestGaugeOffItsZeroIsNoRunning(t *testing.T) {
@@ -48,11 +46,7 @@ func TestGaugeOffItsZeroIsNoRunning(t *testing.T) {
 			for i := range s.Col[DP] {
 				s.Col[DP][i] += off
 			}
-			sum := 0.0
-			for _, h := range settle(t, s.only(DP), g).Hours {
-				sum += float64(h.Running)
-			}
-			near(t, "running hours", sum, tr.running, 0.01)
+			near(t, "running hours", ran(settle(t, s.only(DP), g)), tr.running, 0.01)
 		})
 	}
 }
@@ -67,11 +61,7 @@ func TestHoursWithFewReadings(t *testing.T) {
 			s.Col[DP][i] = math.NaN()
 		}
 	}
-	sum := 0.0
-	for _, h := range settle(t, s.only(DP), g).Hours {
-		sum += float64(h.Running)
-	}
-	near(t, "running hours", sum, tr.running, 0.01)
+	near(t, "running hours", ran(settle(t, s.only(DP), g)), tr.running, 0.01)
 }
 
 // Gaps are not running time, a hand log's days are counted by the collector's week, and with nothing
@@ -91,11 +81,7 @@ func TestRunningTimeOfOddLogs(t *testing.T) {
 	hours := func(s *Series) float64 {
 		r := NewReducer(c)
 		r.Add(s)
-		sum := 0.0
-		for _, h := range r.History().settled(c, math.MaxInt64).Hours {
-			sum += float64(h.Running)
-		}
-		return sum
+		return ran(r.History().settled(c, math.MaxInt64))
 	}
 	var daily []float64
 	for d := range 29 {

@@ -19,8 +19,10 @@ type valveRecord struct {
 
 // falls is how far the header fell, in one unit, one entry for each valve.
 type falls struct {
-	alone []Moments // rows in which the valve fired alone
-	least []float64 // smallest fall of any set it fired in: it can't be stronger
+	alone   []Moments // rows in which the valve fired alone
+	least   []float64 // smallest fall of any set it fired in: it can't be stronger
+	scatter float64   // standard deviation of single rows of alone about their own valve's mean, over all valves
+	usual   float64   // median of those means
 }
 
 // maxValve is the highest valve number that is followed.
@@ -40,9 +42,14 @@ func newValveRecord(n int, sets []FiringSet) *valveRecord {
 // fallsOf gathers how far the header fell for valves 1..n.
 func fallsOf(n int, sets []FiringSet, of func(*FiringSet) *Moments) falls {
 	out := falls{alone: byValve(sets, n, of), least: make([]float64, n)}
-	for i := range out.least {
+	means := make([]float64, 0, n)
+	for i, m := range out.alone {
 		out.least[i] = math.Inf(1)
+		if m.N > 0 {
+			means = append(means, m.Sum/float64(m.N))
+		}
 	}
+	out.scatter, out.usual = within(out.alone), medianOf(means)
 	for _, m := range mergeSets(sets, of) {
 		if m.N < leastRows {
 			continue
@@ -195,9 +202,9 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, own FiringS
 // showed no drop any more. A record that is late puts the last pulse of a cleaning into a row in which the
 // header has come back, and an early one the first before the header falls: where nothing but such rows is
 // known of a valve, they count by what the other valves show there, and say little where those are not there.
-// Nor is it one where it missed fewer in the first half of the days: a valve that fails now and then spoils its own past.
-// A valve that used to miss most rows amid a cleaning as well, which the others hardly do, was dead all along:
-// what it used to show is no excuse.
+// What it used to show is no excuse where it showed more in the first half of the days, since a valve that fails now and
+// then spoils its own past, nor where it missed most rows amid a cleaning as well, which the others hardly do: it was dead
+// all along.
 func usualMisses(sets []FiringSet, valve int) float64 {
 	var past, early, amid, rest Edge // its rows before, those of the first half, those amid a cleaning, and the others' there
 	half := len(firstHalf(sets))
@@ -292,11 +299,10 @@ func mean(m Moments, why string) Estimate {
 // taken to be right within less than oneShare of the usual drop.
 func (f *falls) one(m Moments) Estimate {
 	e := mean(m, "")
-	scatter, usual := f.scatter()
 	n := float64(m.N)
 	own := e.Sigma * math.Sqrt(n) // of one row; +Inf for a single one
 	if m.N < fewPulses {
-		own = max(scatter, oneShare*max(usual, math.Abs(e.Value)))
+		own = max(f.scatter, oneShare*max(f.usual, math.Abs(e.Value)))
 		if m.N > 1 {
 			own = max(own, e.Sigma*math.Sqrt(n))
 		}
@@ -311,18 +317,6 @@ const (
 	fewPulses = 6
 	oneShare  = 0.15
 )
-
-// scatter is the standard deviation of single rows about their own valve's mean, over all valves, and the
-// median of those means.
-func (f *falls) scatter() (sigma, usual float64) {
-	means := make([]float64, 0, len(f.alone))
-	for _, m := range f.alone {
-		if m.N > 0 {
-			means = append(means, m.Sum/float64(m.N))
-		}
-	}
-	return within(f.alone), medianOf(means)
-}
 
 // drops estimates each valve's own header drop, in the unit of f: from rows in which it fired alone, and otherwise
 // from the smallest drop of a row it shared, which is as much as it can be.

@@ -145,7 +145,7 @@ func say(now time.Time, j *plant.Judgement) string {
 	case top.Cause == judge.None && j.Standing != judge.Steady && len(j.Reasons) > 0:
 		b.WriteString(sentence(j.Reasons[0]))
 		ordered = j.EndsSoon() // the first reason says it then
-	case top.Cause == judge.None && top.P < 0.5:
+	case top.Cause == judge.None && top.P < judge.Believed:
 		b.WriteString("No cause stands out in the readings.")
 	case top.Cause == judge.None:
 		b.WriteString("Nothing is wrong that shows in the readings.")
@@ -157,7 +157,7 @@ func say(now time.Time, j *plant.Judgement) string {
 				text = causeSays(top) + ", since some time between " + j.Since.From.Format("2 January") + " and " + j.Since.To.Format("2 January")
 			}
 		}
-		if top.P < 0.5 {
+		if top.P < judge.Believed {
 			text = "perhaps " + text
 		}
 		b.WriteString(sentence(text))

@@ -71,11 +71,11 @@ func (p *page) headline(j *plant.Judgement) {
 		p.say("%s. %s.", StandingWord(j.Standing), capital(j.Reasons[0]))
 		return
 	}
-	if top.Cause == judge.None && top.P < 0.5 && 1-top.P < unsettled {
+	if top.Cause == judge.None && top.P < judge.Believed && 1-top.P < unsettled {
 		p.say("%s. No cause stands out; likeliest is that %s.", StandingWord(j.Standing), causeText(top))
 		return
 	}
-	if trouble, sound := troubled(j.Causes); j.Standing.Rank() > 0 && (top.Cause == judge.None && top.P < 0.5 || trouble.P < vague && sound < 0.5) {
+	if trouble, sound := troubled(j.Causes); j.Standing.Rank() > 0 && (top.Cause == judge.None && top.P < judge.Believed || trouble.P < vague && sound < judge.Believed) {
 		p.say("%s. Something is probably not as it should be (%s), and what it is can't be told yet; first comes: %s.",
 			StandingWord(j.Standing), percent(1-sound), causeText(trouble))
 		return

@@ -51,7 +51,7 @@ func likely(j *plant.Judgement) string {
 		return says
 	}
 	top := j.Causes[0]
-	if top.Cause == judge.None && top.P < 0.5 {
+	if top.Cause == judge.None && top.P < judge.Believed {
 		top = j.Causes[1]
 	}
 	if j.Standing == judge.Steady && top.Cause != judge.None {
