@@ -13,6 +13,7 @@ type AirState struct {
 	Noise   float64 // scatter of single readings at rest [Pa]
 	Typical float64 // usual drop in a pulse [Pa]; 0 none yet
 	Heads   Ring    // recent header readings [Pa]
+	Upper   float64 // upper level of the lowest header pressures lately, where they are all that is read [Pa]; 0 none yet
 	Pace    Ring    // recent times from one pulse to the next while it cleans [s]
 	Quiet   Ring    // recent leak-detector readings without a pulse
 	Pending Pulsed
@@ -112,6 +113,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		w.mark[i] = rest
 		if p.head != nil && (w.run[i] || w.fired[i] > 0) {
 			p.s.Heads.put(p.head[i])
+			p.upper(i)
 		}
 	}
 	hour.Air.Busy, hour.Air.BusyN = meanOf(busy)
@@ -267,6 +269,9 @@ func (p *airPass) reference(i int) float64 {
 	if p.s.StoodT > 0 && p.ch.t[i]-p.s.StoodT < stoodAge && !(at(p.low, i) > p.s.Stood) {
 		return p.s.Stood
 	}
+	if p.s.Upper > 0 && p.ch.col[Header] == nil {
+		return p.s.Upper
+	}
 	return p.s.Heads.quantile(0.9)
 }
 
@@ -292,8 +297,8 @@ func (p *airPass) open(i int) {
 	default:
 		q.Base = p.busy()
 	}
-	if !p.fast && i > 0 && p.w.fired[i-1] > 0 {
-		q.Lacked = q.Ref - at(p.head, i-1)
+	if h := p.ch.col[Header]; !p.fast && h != nil && i > 0 && p.w.fired[i-1] > 0 { // the lowest of a row is not what it ends with
+		q.Lacked = q.Ref - at(h, i-1)
 	}
 	if before, after := i == 0 || p.w.fired[i-1] > 0, i+1 == len(p.ch.t) || p.w.fired[i+1] > 0; !p.fast && before != after {
 		q.Edge = 1

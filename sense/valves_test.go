@@ -185,3 +185,17 @@ func TestFirstPulseOfAShift(t *testing.T) {
 		t.Errorf("%d lone rows", lone)
 	}
 }
+
+// Where only the lowest header pressure is logged and it is cleaned all the time, every row follows one with a pulse: its lowest
+// is not what the header still lacked, and rows of one pulse tell of a dead valve.
+func TestLoneRowsByTheLowestHeaderAlone(t *testing.T) {
+	g := usual()
+	g.rows, g.interval, g.low, g.high, g.drop, g.dead = 10, 44, 1, 2, 40000, 3
+	s, _ := g.run(48, 60)
+	f := At(settle(t, s.only(DP, HeaderLow, Running, Pulse), g), g.file(), time.Time{})
+	for _, v := range f.Valves {
+		if v.Alone < 50 || v.NoDrop != v.Alone*int(b2f(v.Valve == g.dead)) {
+			t.Errorf("valve %d: no drop in %d of %d lone rows", v.Valve, v.NoDrop, v.Alone)
+		}
+	}
+}
