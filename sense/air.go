@@ -431,9 +431,10 @@ func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 		if f.FirstDead == 0 {
 			f.FirstDead = q.T
 		}
+		f.Dead++
 		return
 	}
-	f.LastDrop, f.FirstDead = q.T, 0
+	f.LastDrop, f.FirstDead, f.Dead = q.T, 0, 0
 	if p.s.Typical == 0 {
 		p.s.Typical = drop
 	}

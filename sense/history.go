@@ -14,7 +14,7 @@ import (
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
-const HistoryVersion = 7
+const HistoryVersion = 8
 
 // History is the reduced record of a collector: hours, cleaning cycles and valve counts instead of
 // rows. A year of one-minute rows becomes a few megabytes. It can be written with Write, and a
@@ -214,6 +214,7 @@ type FiringSet struct {
 	HeldPuff  Moments // the same of the leak detector: how much higher it stood
 	LastDrop  int64   // last time the header fell [unix ns]; 0 never
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never
+	Dead      uint32  // rows of NoDrop from then on
 }
 
 // fell takes a fall of the header in from a level before, both in Pa.

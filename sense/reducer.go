@@ -271,7 +271,7 @@ func (f *FiringSet) pool(o FiringSet) {
 	f.DPStep.merge(o.DPStep)
 	f.Emission.merge(o.Emission)
 	f.Recovered.merge(o.Recovered)
-	f.LastDrop, f.FirstDead = max(f.LastDrop, o.LastDrop), 0
+	f.LastDrop, f.FirstDead, f.Dead = max(f.LastDrop, o.LastDrop), 0, 0
 }
 
 // settled returns the record with the rows of the unfinished hour, up to at, and the unfinished day

@@ -115,8 +115,10 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	}
 	recent, past := newValveRecord(n, now), newValveRecord(n, before)
 	drops, rels := recent.drops(&recent.drop), recent.drops(&recent.rel)
+	stopped := make([]stop, n)
 	for i := range drops {
-		if _, _, own := streak(all, i+1); own.Drop.N > 0 {
+		stopped[i] = stopOf(all, i+1, recent.alone[i])
+		if own := &stopped[i].own; own.Drop.N > 0 {
 			drops[i], rels[i] = recent.drop.one(own.Drop), recent.rel.one(own.Rel)
 		}
 	}
@@ -137,14 +139,14 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
 			Drop: drops[i], DropNormal: mean(past.drop.alone[i], "no earlier pulse of this valve alone"),
 			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], LeftNormal: firstLefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
-		if m.Misses = usualMisses(all, i+1); m.Misses < mostMisses {
+		if m.Misses = stopped[i].misses; m.Misses < mostMisses {
 			m.Share = shareOf(rels, recent.alone, i)
 		} else {
 			m.Share = Unknown("this valve fired alone only where a record that is late or early would show no drop either")
 		}
 		m.ShareNormal = shareOf(firstRels, first.alone, i)
-		if rows, since, _ := streak(all, i+1); rows > 0 {
-			m.Alone, m.NoDrop, m.Since = max(rows, m.NoDrop), max(rows, m.NoDrop), since.In(zone)
+		if s := &stopped[i]; s.rows > 0 {
+			m.Alone, m.NoDrop, m.Since = s.rows, s.rows, s.since.In(zone)
 		}
 		var since [2]int64
 		m.Silent, since[0] = silence(all, i+1, ofLast)
@@ -176,6 +178,29 @@ func crowded(sets []FiringSet, valves int) bool {
 // drop is now and then read in its row. Common practice, no source.
 const strayDrops = 0.2
 
+// stop is the rows since a valve last made the header drop, and what its kind usually misses.
+type stop struct {
+	rows   int
+	since  time.Time
+	own    FiringSet
+	misses float64
+}
+
+// strayStreak is the chance of so many rows without a drop one after the other by what a valve usually misses, from which on
+// they are more than that. Common practice, no source.
+const strayStreak = 0.01
+
+// stopOf is a valve's streak, where it is all that is known of the valve lately or more than its usual misses: one that misses
+// a row in four now and then ends with one.
+func stopOf(sets []FiringSet, valve, alone int) stop {
+	s := stop{misses: usualMisses(sets, valve)}
+	rows, since, own := streak(sets, valve)
+	if rows >= alone || math.Pow(s.misses, float64(rows)) < strayStreak {
+		s.rows, s.since, s.own = rows, since, own
+	}
+	return s
+}
+
 // streak counts the rows since a valve last made the header drop, over all days, in which it fired
 // alone and the header did not, 0 where the last such day showed drops; since when; and what the header
 // did on the days of that stretch: its Drop and its Rel.
@@ -185,12 +210,14 @@ func streak(sets []FiringSet, valve int) (rows int, since time.Time, own FiringS
 		if int(f.Valve) != valve || f.Drop.N == 0 {
 			continue
 		}
-		if f.FirstDead > 0 {
-			rows += int(f.NoDrop)
-			since = time.Unix(0, f.FirstDead)
-		}
 		if f.shows() {
+			if f.FirstDead > 0 {
+				rows, since = rows+int(f.Dead), time.Unix(0, f.FirstDead)
+			}
 			break
+		}
+		if f.FirstDead > 0 {
+			rows, since = rows+int(f.NoDrop), time.Unix(0, f.FirstDead)
 		}
 		own.Drop.merge(f.Drop)
 		own.Rel.merge(f.Rel)
