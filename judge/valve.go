@@ -33,6 +33,10 @@ const (
 // source.
 const nextToNothing = 0.08
 
+// nearlyAll is the share of a valve's lone rows without a drop above which they tell all: below it other valves' drops are read
+// in its rows, and that it takes next to nothing on average is told by how far the header falls. Common practice, no source.
+const nearlyAll = 0.9
+
 // nearest and widest bound a ratio of what is measured at valves, less one; farRise bounds the leak detector's
 // rise in its own uncertainty.
 const (
@@ -149,7 +153,7 @@ func silent(f *sense.Features, i int, out []sight) []sight {
 func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 	v := &f.Valves[i]
 	e := c.now(v)
-	if !measured(e) || c.key == "share" && v.Alone > 0 && 2*v.NoDrop > v.Alone { // no drop at all is told elsewhere
+	if !measured(e) || c.key == "share" && v.Alone > 0 && float64(v.NoDrop) > nearlyAll*float64(v.Alone) { // no drop at all is told elsewhere
 		return out
 	}
 	others := ofOthers(f, i, func(v *sense.ValveMeasure) (float64, bool) {

@@ -47,6 +47,11 @@ func TestAValveIsHeldAgainstTheOthersAndItsPast(t *testing.T) {
 	if _, told := looked(valveSeen(0), 3)["share"]; told {
 		t.Error("a valve without any drop is told twice")
 	}
+	most := valveSeen(0)
+	most.Valves[2].Alone, most.Valves[2].NoDrop = 20, 13 // in the other rows another valve's drop is read
+	if s, told := looked(most, 3)["share"]; !told || s.x > -2 {
+		t.Errorf("the header hardly falls on average, and not at all in 13 rows of 20: %.2f", s.x)
+	}
 }
 
 // A valve that is known to do as the others is not one of which that can't be told, though neither lies off them.
