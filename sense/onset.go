@@ -29,7 +29,7 @@ func series(days []Day, q Quantity, from int) daily {
 	for i := from; i < len(days); i++ {
 		if x := days[i].Value[q]; x == x {
 			d.t = append(d.t, days[i].Start.Sub(days[from].Start).Hours()/24)
-			d.x, d.s, d.w = append(d.x, x), append(d.s, days[i].Sigma[q]), append(d.w, days[i].Start)
+			d.x, d.s, d.w = append(d.x, x), append(d.s, days[i].own(q)), append(d.w, days[i].Start)
 		}
 	}
 	return d
