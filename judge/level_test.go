@@ -79,6 +79,35 @@ func TestADPBelowWhereCleaningUsedToStartIsNotIdle(t *testing.T) {
 	}
 }
 
+// Cleaning on demand that has no end shows nowhere where it ends: how far the dP stays above where it is to stop, or used to, does.
+func TestCleaningThatDoesNotGetTheDPDown(t *testing.T) {
+	for _, c := range []struct {
+		mode                     collector.Mode
+		raw, cleaning, low, stop float64
+		want                     float64 // NaN none
+	}{
+		{collector.OnDemand, 740, 0.8, 490, math.NaN(), 0.6 * 4.12},
+		{collector.OnDemand, 670, 0.9, 490, 570, 0.8 * 1.62},
+		{collector.OnDemand, 740, 0.3, 490, math.NaN(), 0}, // between the set points
+		{collector.OnDemand, 480, 1, 490, math.NaN(), 0},
+		{collector.OnDemand, 740, 1, math.NaN(), math.NaN(), math.NaN()},
+		{collector.Continuous, 740, 1, 490, math.NaN(), math.NaN()},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Collector.SetPoints.Low, in.Collector.Cleaning.Mode = unit.Pressure(c.low), c.mode
+		in.Features.Get(sense.DPRaw).Now = sense.Estimate{Value: c.raw, N: 9}
+		in.Features.Get(sense.CleaningShare).Now = sense.Estimate{Value: c.cleaning, N: 9}
+		in.Features.Get(sense.Stop).Normal = sense.Estimate{Value: c.stop, N: 9}
+		got, ok := Sights(in)["labour:low"]
+		if !ok {
+			got = math.NaN()
+		}
+		if math.IsNaN(got) != math.IsNaN(c.want) || math.Abs(got-c.want) > 0.01 {
+			t.Errorf("%s, %g Pa, cleaning %g of the time to %g or %g: seen as %.2f, want %.2f", c.mode, c.raw, c.cleaning, c.low, c.stop, got, c.want)
+		}
+	}
+}
+
 // Where somebody moved the high set point and left the file as it was, the dP is held against where it stands now; a move that
 // is only suspected, or one of the low one, changes nothing.
 func TestAMovedSetPointIsHeldAgainstWhereItStands(t *testing.T) {

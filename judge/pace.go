@@ -6,6 +6,7 @@ import (
 
 	"dustwright/collector"
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // usualInterval is the time between two pulses where the file does not say it [s] (common practice, no source).
@@ -61,7 +62,7 @@ const paceScale = 0.4
 func idle(in Input, out []sight) []sight {
 	f := in.Features
 	raw, cleaning, high := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), highSet(in)
-	if !(high > 0) || raw != raw || cleaning != cleaning || in.Collector.Cleaning.Mode != collector.OnDemand && in.Collector.Cleaning.Mode != "" {
+	if !(high > 0) || raw != raw || cleaning != cleaning || !onDemand(in) {
 		return out
 	}
 	if p := paceNow(in); p.Known() {
@@ -75,5 +76,27 @@ func idle(in Input, out []sight) []sight {
 		return fmt.Sprintf("it cleans %.0f %% of the time although the dP stands above its high set point", 100*cleaning)
 	}}, sight{"labour:high", over * math.Min(1, 2*cleaning), func() string {
 		return fmt.Sprintf("it cleans %.0f %% of the time and the dP stays above its high set point", 100*cleaning)
+	}})
+}
+
+// onDemand reports a collector that is cleaned by its dP, as far as the file says.
+func onDemand(in Input) bool {
+	return in.Collector.Cleaning.Mode == collector.OnDemand || in.Collector.Cleaning.Mode == ""
+}
+
+// held looks for cleaning on demand that does not get the dP down to where it is to stop: it has no end, so nothing shows where
+// it ends. Where it used to stop above the file's low set point, that counts.
+func held(in Input, out []sight) []sight {
+	f := in.Features
+	raw, cleaning, low := known(f.Get(sense.DPRaw).Now), known(f.Get(sense.CleaningShare).Now), float64(in.Collector.SetPoints.Low)
+	if usual := known(f.Get(sense.Stop).Normal); usual > 0 && !(low >= usual) {
+		low = usual
+	}
+	if !(low > 0) || raw != raw || cleaning != cleaning || !onDemand(in) {
+		return out
+	}
+	over := math.Max(0, math.Min(farthest, math.Log(math.Max(raw, 1)/low)/0.1))
+	return append(out, sight{"labour:low", over * math.Max(0, math.Min(1, 2*cleaning-1)), func() string {
+		return fmt.Sprintf("it cleans %.0f %% of the time and does not get the dP down to %s, where it is to stop", 100*cleaning, print(unit.KindPressure, low, in.Units))
 	}})
 }

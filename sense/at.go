@@ -176,7 +176,7 @@ func (v *view) measure(f *Features, s *summariser) {
 		m := &f.Of[q]
 		b.measure(q, m)
 		if x := day.Value[q]; x == x {
-			sigma := day.Sigma[q]
+			sigma := b.apart(q, &day)
 			if sigma != sigma || math.IsInf(sigma, 0) {
 				sigma = m.Spread // a single reading: what days usually differ by
 			}
@@ -186,7 +186,7 @@ func (v *view) measure(f *Features, s *summariser) {
 			m.Now, m.Days = Estimate{Value: x, Sigma: sigma, N: max(1, n.of(q))}, days[q]
 		}
 		if x := fresh.Value[q]; x == x {
-			m.Fresh = Estimate{Value: x, Sigma: fresh.Sigma[q], N: 1}
+			m.Fresh = Estimate{Value: x, Sigma: b.apart(q, &fresh), N: 1}
 			if q.byHours() {
 				m.Fresh.Sigma = min(m.Fresh.Sigma, b.usualWidth(q, m, last.running()))
 			}
@@ -233,9 +233,11 @@ func middle(days []Day, from time.Time) (out Day, count [NumQuantities]int) {
 	out = newDay()
 	for q := range NumQuantities {
 		var x, s []float64
+		alike := 0.0
 		for i := len(days) - 1; i >= 0 && !days[i].Start.Add(24*time.Hour).Before(from); i-- {
 			if v := days[i].Value[q]; v == v {
-				x, s = append(x, v), append(s, days[i].Sigma[q])
+				x, s = append(x, v), append(s, days[i].own(q))
+				alike += days[i].alike
 			}
 		}
 		if n := math.Sqrt(float64(len(x))); n > 0 {
@@ -246,6 +248,10 @@ func middle(days []Day, from time.Time) (out Day, count [NumQuantities]int) {
 				centre, spread = stat.Mean(x, nil), 0 // how sure a share of so few readings is its own width says
 			}
 			out.set(q, centre, hypot(1.25*spread, own)/n)
+			if q == DragAfter {
+				out.alike = alike / float64(len(x))
+				out.Sigma[q] = hypot(out.Sigma[q], out.alike)
+			}
 			count[q] = len(x)
 		}
 	}

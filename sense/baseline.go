@@ -94,6 +94,7 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	}
 	d := series(b.days, q, from)
 	m.Spread = math.NaN()
+	d.steep = farPace * q.pace() * math.Abs(medianOf(append([]float64(nil), d.x...)))
 	m.Onset = onset(d, tr.ages)
 	until := b.windowFrom
 	if m.Onset.Found && m.Onset.From.Before(until) {
@@ -147,6 +148,9 @@ const (
 // agesOn is how far the coming days may age otherwise than coarse readings before them, as a share of the usual pace: such
 // readings show a slope that looks exact. Common practice, no source.
 const agesOn = 1.0 / 3
+
+// farPace is how many times that a quantity ages at most: what moves faster came up. Common practice, no source.
+const farPace = 4
 
 // pace is what a day of age moves a quantity by, as a share of it.
 func (q Quantity) pace() float64 {

@@ -113,3 +113,43 @@ func TestANormalAgesWithItsDays(t *testing.T) {
 		t.Errorf("five days %v days ago leave a width of %.0f", far, few.Normal.Sigma)
 	}
 }
+
+// What steps amid a short record was no aging, however well a slope goes through all of it: weather that turned damp, filters
+// that blinded within a day. A slope of the usual pace still is.
+func TestNothingAgesByLeaps(t *testing.T) {
+	for _, q := range [...]Quantity{HumidityLevel, DragAfter, DPLow} {
+		for seed := range uint64(10) {
+			for _, n := range [...]int{17, 21, 30} {
+				rnd := rand.New(rand.NewPCG(seed, uint64(n)))
+				drift := 0.0
+				leap := func(d int) float64 {
+					drift = 0.6*drift + 0.05*rnd.NormFloat64()
+					return 400 * (1 + 0.8*b2f(d >= 10) + drift)
+				}
+				d := seriesOf(q, leap, n)
+				var m Measure
+				b := baseline{days: d, windowFrom: d[n-1].Start}
+				b.measure(q, &m)
+				if at := start.Add(10 * 24 * time.Hour); !m.Onset.Found || m.Onset.At.Sub(at).Abs() > 24*time.Hour || math.Abs(m.Normal.Value-400) > 60 {
+					t.Errorf("%v, seed %d, %d days: onset %v at %v, normal %.0f; want a step at %v from 400", q, seed, n, m.Onset.Found, m.Onset.At, m.Normal.Value, at)
+				}
+			}
+			rnd := rand.New(rand.NewPCG(seed, 5))
+			d := seriesOf(q, func(d int) float64 { return 400 * (1 + q.pace()*float64(d) + 0.02*rnd.NormFloat64()) }, 60)
+			var m Measure
+			b := baseline{days: d, windowFrom: d[59].Start}
+			if b.measure(q, &m); m.Onset.Found {
+				t.Errorf("%v, seed %d: what ages as usual shows an onset, score %.1f", q, seed, m.Onset.Score)
+			}
+		}
+	}
+}
+
+// seriesOf is daysOf for another quantity.
+func seriesOf(q Quantity, x func(d int) float64, n int) []Day {
+	days := daysOf(x, n)
+	for i := range days {
+		days[i].set(q, days[i].Value[DPLow], days[i].Sigma[DPLow])
+	}
+	return days
+}

@@ -3,6 +3,7 @@ package sense
 import (
 	"math"
 	"slices"
+	"time"
 
 	"dustwright/solve"
 )
@@ -268,8 +269,10 @@ func (w *scratch) dp(ch chunk, hour *Hour, st *State) {
 			continue
 		}
 		if !w.run[i] {
-			d.Still++
-			still += x
+			if w.stands(ch, i, st) {
+				d.Still++
+				still += x
+			}
 			continue
 		}
 		v = append(v, x)
@@ -292,6 +295,25 @@ func (w *scratch) dp(ch chunk, hour *Hour, st *State) {
 	q10, q25, q50, q90 := quartiles(v)
 	d.P10, d.P50, d.P90 = float32(q10), float32(q50), float32(q90)
 	w.low(ch, q25, &d.Low)
+}
+
+// spinNs is how far from rows in which the fan runs one is in which it stands for good: what tells that it runs may come a row
+// late, and the fan takes its time to run up and down. Common practice, no source.
+const spinNs = int64(2 * time.Minute)
+
+// stands reports that the fan stands in row i, and did not just stop nor is just about to run.
+func (w *scratch) stands(ch chunk, i int, st *State) bool {
+	before, ran := st.LastT, st.Started && st.LastRun
+	if i > 0 {
+		before, ran = ch.t[i-1], w.run[i-1]
+	}
+	if ran && ch.t[i]-before <= spinNs {
+		return false
+	}
+	if i+1 == len(ch.t) { // nobody knows yet what follows
+		return w.step*1e9 > float64(spinNs)
+	}
+	return !w.run[i+1] || ch.t[i+1]-ch.t[i] > spinNs
 }
 
 // curveToSigma turns the median size of the second difference of independent normal readings of

@@ -3,7 +3,7 @@ package sense
 import "math"
 
 // longShare is the relative width added where cleaning goes on without end, or rows come too slowly, so
-// that there is no dP just after it. Common practice, no source.
+// that there is no dP just after it: all such days lie that far off together. Common practice, no source.
 const longShare = 0.05
 
 // passesOf works out the cleaning cycles, at design flow.
@@ -15,6 +15,7 @@ func (s *summariser) passesOf(d *Day, p part) {
 	if o.N == 0 || o.After[0] != o.After[0] { // the low end of the dP is as near to "after" as it gets
 		low, sigma := d.Value[DPLow]*s.perV, d.Sigma[DPLow]*s.perV
 		d.set(DragAfter, low, hypot(sigma, longShare*low))
+		d.alike = longShare * low
 		return
 	}
 	n := math.Sqrt(float64(o.N))

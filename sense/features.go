@@ -224,4 +224,5 @@ type Day struct {
 	n          int     // dP readings, or cycles where there are any
 	shape      shape   // of the day's running dP at design flow
 	mid, midSD float64 // median of the same, for filters never pulsed [Pa]
+	alike      float64 // part of the drag's Sigma that all days share on which its low end stands in for what is just after cleaning [Pa s/m]
 }

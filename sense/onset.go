@@ -21,6 +21,8 @@ type daily struct {
 	x []float64
 	s []float64 // own standard uncertainty; NaN unknown
 	w []time.Time
+
+	steep float64 // steepest slope that age makes [1/day]; 0 unknown
 }
 
 // series takes quantity q out of days from index from on.
@@ -29,7 +31,7 @@ func series(days []Day, q Quantity, from int) daily {
 	for i := from; i < len(days); i++ {
 		if x := days[i].Value[q]; x == x {
 			d.t = append(d.t, days[i].Start.Sub(days[from].Start).Hours()/24)
-			d.x, d.s, d.w = append(d.x, x), append(d.s, days[i].Sigma[q]), append(d.w, days[i].Start)
+			d.x, d.s, d.w = append(d.x, x), append(d.s, days[i].own(q)), append(d.w, days[i].Start)
 		}
 	}
 	return d
@@ -58,7 +60,7 @@ func tamed(x []float64) []float64 {
 }
 
 // onset looks for the day from which on the quantity runs otherwise than before: higher or lower (a
-// step), or on another slope (a ramp), against one straight course (trend) or one level. Likelihoods
+// step), or on another slope (a ramp), against one straight course (trend), no steeper than age makes it, or one level. Likelihoods
 // are normal with the scatter left by each, thinned by its day-to-day correlation, and no scatter
 // counts as less than the days' own.
 //
@@ -117,7 +119,7 @@ func (d daily) settled() daily {
 // search is onset with the sums of squares that none and the best one leave.
 func (d daily) search(trend bool) (best Onset, base, left float64) {
 	n := len(d.x)
-	f := newCourses(d.t, tamed(d.x), trend)
+	f := newCourses(d.t, tamed(d.x), trend, d.steep)
 	base, left = f.without(), math.Inf(1)
 	own := ownNoise(d)
 	floor := own * float64(n)
@@ -162,6 +164,7 @@ type courses struct {
 	t, x  []float64 // less their means
 	x0    float64   // mean taken off x
 	trend bool
+	steep float64 // steepest slope before any onset [1/day]
 	all   tally
 	rest  []tally // of the points from k on
 }
@@ -169,9 +172,9 @@ type courses struct {
 // tally holds the sums of a stretch of points.
 type tally struct{ n, t, tt, x, tx, xx float64 }
 
-func newCourses(t, x []float64, trend bool) *courses {
+func newCourses(t, x []float64, trend bool, steep float64) *courses {
 	n := len(x)
-	f := &courses{t: make([]float64, n), x: make([]float64, n), trend: trend, rest: make([]tally, n+1)}
+	f := &courses{t: make([]float64, n), x: make([]float64, n), trend: trend, steep: steep, rest: make([]tally, n+1)}
 	t0 := 0.0
 	for i := range x {
 		f.x0 += x[i] / float64(n)
@@ -184,6 +187,9 @@ func newCourses(t, x []float64, trend bool) *courses {
 		f.rest[i] = tally{r.n + 1, r.t + a, r.tt + a*a, r.x + b, r.tx + a*b, r.xx + b*b}
 	}
 	f.all = f.rest[0]
+	if steep == 0 {
+		f.steep = math.Inf(1)
+	}
 	return f
 }
 
@@ -191,10 +197,14 @@ func newCourses(t, x []float64, trend bool) *courses {
 func (f *courses) without() float64 {
 	rss := f.all.xx - f.all.x*f.all.x/f.all.n
 	if f.trend && f.all.tt > 0 {
-		rss -= f.all.tx * f.all.tx / f.all.tt
+		slope := f.gentle(f.all.tx / f.all.tt)
+		rss -= slope * (2*f.all.tx - slope*f.all.tt)
 	}
 	return max(0, rss)
 }
+
+// gentle is a slope no steeper than age makes it.
+func (f *courses) gentle(slope float64) float64 { return math.Max(-f.steep, math.Min(f.steep, slope)) }
 
 // from returns the sum of squares left with the better kind of onset at day k, and its level, slope
 // and size (of the step, or of the change of slope).
@@ -226,13 +236,15 @@ func (f *courses) solve(s tally, p, q float64) (rss float64, beta [3]float64) {
 		m[0][1], m[2][1] = 0, 0
 	}
 	beta, ok := eliminate(m)
+	if held := f.gentle(beta[1]); ok && held != beta[1] {
+		m[1] = [4]float64{0, 1, 0, held}
+		beta, ok = eliminate(m)
+	}
 	if !ok {
 		return math.Inf(1), beta
 	}
-	rss = f.all.xx - beta[0]*f.all.x - beta[2]*ex
-	if f.trend {
-		rss -= beta[1] * f.all.tx
-	}
+	a, b, c := beta[0], beta[1], beta[2]
+	rss = f.all.xx - 2*(a*f.all.x+b*f.all.tx+c*ex) + a*(a*f.all.n+2*b*f.all.t+2*c*e1) + b*(b*f.all.tt+2*c*et) + c*c*ee
 	return max(0, rss), beta
 }
 

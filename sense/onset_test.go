@@ -79,6 +79,7 @@ func TestFiltersThatSeasonShowNoOnset(t *testing.T) {
 			d := series(daysOf(func(d int) float64 {
 				return 500 + 0.6*float64(d) - 120*math.Exp(-float64(d)/tau) + step*b2f(d >= 60) + 3*rnd.NormFloat64()
 			}, 75), DPLow, 0)
+			d.steep = farPace * filterPace * 500
 			o := onset(d, true)
 			switch at := start.Add(60 * 24 * time.Hour); {
 			case o.Found != (step > 0):

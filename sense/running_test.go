@@ -145,3 +145,34 @@ func TestLogThatBeginsWithTheFanStanding(t *testing.T) {
 		}
 	}
 }
+
+// The first row of a morning still says that the fan stands while the dP of the running fan is read: that is no zero of the
+// gauge's, nor is the last one while the fan runs down. Rows far from any with the fan running are.
+func TestTheZeroIsReadWhileTheFanStands(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		night bool // rows come at night too
+		known bool
+	}{{"rows by day only", false, false}, {"rows at night", true, true}} {
+		s := &Series{}
+		s.Col[DP], s.Col[Running] = []float64{}, []float64{}
+		for i := range 10 * 24 * 60 {
+			minute := i % (24 * 60)
+			on, dp := minute >= 6*60 && minute < 20*60, 0.0
+			if !on && !c.night && minute != 6*60-1 {
+				continue
+			}
+			if on || minute == 6*60-1 || minute == 20*60 { // the flag comes a row late, the fan runs down
+				dp = 600
+			}
+			s.Time = append(s.Time, start.UnixNano()+int64(i)*60e9)
+			s.Col[DP], s.Col[Running] = append(s.Col[DP], dp), append(s.Col[Running], b2f(on))
+		}
+		r := NewReducer(usual().file())
+		r.Add(s)
+		m := At(r.History(), usual().file(), time.Time{}).Get(StoppedDP)
+		if m.Now.Known() != c.known || c.known && m.Now.Value > 2 {
+			t.Errorf("%s: the gauge's zero is known %v, %.0f Pa; want %v, 0", c.name, m.Now.Known(), m.Now.Value, c.known)
+		}
+	}
+}
