@@ -116,7 +116,9 @@ func newAirflow(c *collector.Collector, h *History) *airflow {
 		a.suction, a.sScale = math.Abs(early(h, InletSP)), ownSuctionScale
 	}
 	a.index = early(h, FlowIndex)
-	a.addFan()
+	if !driven(h.Passes) {
+		a.addFan()
+	}
 	a.ways = []way{
 		{name: ByMeasurement, from: Flow, share: a.measured},
 		{name: ByInletSP, from: InletSP, share: a.fromSuction, byEarly: !(math.Abs(float64(c.Duty.InletSP)) > 0)},

@@ -83,6 +83,9 @@ func (v *view) triggerLog(of func(*Passes) (x, sd float32)) (z []float64, at []i
 func (v *view) damperMoves(days []Day) []Change {
 	var out []Change
 	if v.h.Seen>>Damper&1 == 1 {
+		if damperHolds(v.hours) {
+			return nil // what it does shows the filters: it must not make what they have become the normal
+		}
 		var z []float64
 		var t []int64
 		for i := range v.hours {
