@@ -160,6 +160,8 @@ func reading(in Input, out []sight) []sight {
 	if f.RunningBy == sense.DP.String() && f.Idle > 0 {
 		out = append(out, sight{"stands:dp", longer(f.Idle, f.IdleBefore) / standScale, func() string {
 			return fmt.Sprintf("the dP has read as if the fan stood for %.0f days, never for more than %.0f before", f.Idle.Hours()/24, f.IdleBefore.Hours()/24)
+		}}, sight{"stands:habit", math.Log1p(f.Missed/shiftHours) / standScale, func() string {
+			return fmt.Sprintf("the dP has read as if the fan stood, for %.0f hours in which it used to run", f.Missed)
 		}})
 	}
 	if m := f.Get(sense.NegativeShare); m.Now.Known() {
@@ -183,6 +185,9 @@ func reading(in Input, out []sight) []sight {
 // standScale is the log ratio of standing to the longest before, both with a day to it, that is worth a second look: where the
 // dP alone tells whether the fan runs, a gauge off its lines looks like a plant that is shut. Common practice, no source.
 const standScale = 0.5
+
+// shiftHours is the length of a usual shift [h]. Common practice, no source.
+const shiftHours = 8
 
 // longer is by how much a stretch is longer than the longest before it, in the log; 0 where it is not.
 func longer(now, before time.Duration) float64 {

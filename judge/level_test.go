@@ -63,6 +63,25 @@ func TestADPThatReadsNothingForLongerThanThePlantEverStood(t *testing.T) {
 	}
 }
 
+// A dP that reads nothing in hours in which the fan used to run is seen before it has done so for longer than any weekend.
+func TestADPThatReadsNothingWhereTheFanUsedToRun(t *testing.T) {
+	for _, c := range []struct {
+		by     string
+		missed float64
+		want   float64
+		seen   bool
+	}{
+		{"dp", 0, 0, true}, {"dp", 8, 1.4, true}, {"dp", 40, 3.6, true}, {"fan current", 40, 0, false},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Features.RunningBy, in.Features.Idle, in.Features.IdleBefore, in.Features.Missed = c.by, 50*time.Hour, 60*time.Hour, c.missed
+		got, seen := Sights(in)["stands:habit"]
+		if seen != c.seen || math.Abs(got-c.want) > 0.1 {
+			t.Errorf("by %s, %.0f h missed: seen %v as %.2f, want %v, %.2f", c.by, c.missed, seen, got, c.seen, c.want)
+		}
+	}
+}
+
 // A file that still has the set points of before they were moved does not make a machine idle that waits for its own.
 func TestADPBelowWhereCleaningUsedToStartIsNotIdle(t *testing.T) {
 	for _, c := range []struct{ raw, trigger, want float64 }{
