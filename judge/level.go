@@ -66,6 +66,7 @@ func levels(in Input, out []sight) []sight {
 		{"per-pulse:clean", get(sense.DropPerPulse), clean / math.Max(1, float64(c.Filters.Rows)), 0, 0.8, "one pulse takes %s off the dP", unit.KindPressure},
 		{"noise:raw", get(sense.ReadingNoise), math.Abs(get(sense.DPRaw).Value), -4, 0.7, "neighbouring dP readings scatter by %s", unit.KindPressure},
 		{"frozen:usual", get(sense.FrozenShare), 0.2, 0, 0.7, "%s of the dP readings repeat the one before exactly", unit.KindShare},
+		{"fall:rows", get(sense.FallTime), math.Max(f.Sampling.Seconds(), coastDown), 0, 0.7, "the dP takes %s to fall when the fan stops", unit.KindSeconds},
 		{"bin-rate:file", get(sense.BinRate), fills(c), 0, 0.5, "the bin fills by %s/h", unit.KindShare},
 		{"taken:file", get(sense.DustTaken), float64(c.Duty.Loading) * float64(c.Duty.Flow), 0, 0.5, "dust is taken out of the bin at %s of running", unit.KindMassFlow},
 		{"lacks:usual", get(sense.HeaderLacks), 0.15, 0, 0.7, "the header lacks %s of its pressure while valves fire", unit.KindShare},
@@ -104,6 +105,10 @@ func highSet(in Input) float64 {
 	}
 	return file
 }
+
+// coastDown is how long a sound gauge's dP may take to fall when the fan stops, where rows come faster [s]: the fan runs down.
+// Common practice, no source.
+const coastDown = 60
 
 // opening is where the damper stood for design flow at commissioning, between the two points of the file on either side of
 // that; NaN where there are none.
@@ -162,6 +167,11 @@ func reading(in Input, out []sight) []sight {
 			return fmt.Sprintf("the dP has read as if the fan stood for %.0f days, never for more than %.0f before", f.Idle.Hours()/24, f.IdleBefore.Hours()/24)
 		}}, sight{"stands:habit", math.Log1p(f.Missed/shiftHours) / standScale, func() string {
 			return fmt.Sprintf("the dP has read as if the fan stood, for %.0f hours in which it used to run", f.Missed)
+		}})
+	}
+	if f.RunningBy == sense.DP.String() && f.Idle == 0 {
+		out = append(out, sight{"runs:habit", math.Log1p(f.Extra/shiftHours) / standScale, func() string {
+			return fmt.Sprintf("the dP has read as if the fan ran, for %.0f hours in which it used to stand", f.Extra)
 		}})
 	}
 	if m := f.Get(sense.NegativeShare); m.Now.Known() {

@@ -82,6 +82,32 @@ func TestADPThatReadsNothingWhereTheFanUsedToRun(t *testing.T) {
 	}
 }
 
+// A dP that reads as if the fan ran in hours in which it used to stand is seen where nothing else says that it runs, and one
+// that falls more slowly than rows come, or than a fan runs down.
+func TestADPThatALineHolds(t *testing.T) {
+	for _, c := range []struct {
+		by                    string
+		extra, sampling, fall float64
+		habit, rows           float64
+		habitSeen             bool
+	}{
+		{"dp", 0, 60, 60, 0, 0, true}, {"dp", 40, 60, 3600, 3.6, 5.8, true}, {"fan current", 40, 10, 20, 0, -1.6, false},
+		{"dp", 14, 600, 600, 2, 0, true},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		f := in.Features
+		f.RunningBy, f.Extra, f.Sampling = c.by, c.extra, time.Duration(c.sampling)*time.Second
+		f.Get(sense.FallTime).Now = sense.Estimate{Value: c.fall, N: 3}
+		s := Sights(in)
+		if got, seen := s["runs:habit"]; seen != c.habitSeen || math.Abs(got-c.habit) > 0.1 {
+			t.Errorf("by %s, %.0f h beyond habit: seen %v as %.2f, want %v, %.2f", c.by, c.extra, seen, got, c.habitSeen, c.habit)
+		}
+		if got := s["fall:rows"]; math.Abs(got-c.rows) > 0.1 {
+			t.Errorf("falls in %.0f s, rows every %.0f s: seen as %.2f, want %.2f", c.fall, c.sampling, got, c.rows)
+		}
+	}
+}
+
 // A file that still has the set points of before they were moved does not make a machine idle that waits for its own.
 func TestADPBelowWhereCleaningUsedToStartIsNotIdle(t *testing.T) {
 	for _, c := range []struct{ raw, trigger, want float64 }{

@@ -113,7 +113,7 @@ func (v *view) describe(f *Features) {
 	}
 	f.RunningBy = v.runningBy()
 	f.Idle, f.IdleBefore = v.idle()
-	f.Missed = v.missed()
+	f.Missed, f.Extra = v.offHabit()
 	for _, r := range v.h.Recharges {
 		if r.End/1e9 > v.at-int64(f.Window.Seconds()) && r.End/1e9 <= v.at {
 			f.Recharges = append(f.Recharges, r)
@@ -156,6 +156,7 @@ func (v *view) measure(f *Features, s *summariser) {
 		day, days = middle(f.Days, unixTime(from))
 		v.standing(&day, s)
 	}
+	v.lastFalls(&day)
 	b := baselineOf(f, from)
 	n := count(now)
 	flowScale := v.scale(s)

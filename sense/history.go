@@ -14,7 +14,7 @@ import (
 )
 
 // HistoryVersion is the layout of a written History; another one has to be built again from readings.
-const HistoryVersion = 7
+const HistoryVersion = 8
 
 // History is the reduced record of a collector: hours, cleaning cycles and valve counts instead of
 // rows. A year of one-minute rows becomes a few megabytes. It can be written with Write, and a
@@ -73,6 +73,7 @@ type HourDP struct {
 	Negative      uint32  // readings below zero
 	Still         uint32  // readings while the fan stood
 	StillMean     float32 // their mean [Pa]
+	Fall          float32 // time in which the dP fell to nothing when the fan stopped, the last in the hour [s]; 0 none
 	Low           Reading // mean of the channels over the rows at or below the lower quartile of dP
 }
 

@@ -21,27 +21,41 @@ func (v *view) idle() (now, before time.Duration) {
 // weekHours is how many hours a week has.
 const weekHours = 168
 
-// missed is how long the fan would have run since it stands, had it run as often as it did before in the same hours of the
-// week [h]. An hour of the week that the record does not hold yet adds nothing.
-func (v *view) missed() float64 {
-	stood := len(v.hours)
-	for stood > 0 && v.hours[stood-1].Running == 0 {
-		stood--
+// offHabit is how long the fan would have run since it stands, and how long it would have stood since it runs without a stop,
+// had it done so as often as before in the same hours of the week [h]. An hour of the week that the record does not hold yet
+// adds nothing.
+func (v *view) offHabit() (missed, extra float64) {
+	stood := v.since(func(h *Hour) bool { return h.Running == 0 })
+	missed, _ = v.byHabit(stood)
+	_, extra = v.byHabit(v.since(func(h *Hour) bool { return h.Running > 0 && h.DP.Still == 0 }))
+	return missed, extra
+}
+
+// since is the first of the last hours that all are of a kind.
+func (v *view) since(of func(*Hour) bool) int {
+	n := len(v.hours)
+	for n > 0 && of(&v.hours[n-1]) {
+		n--
 	}
+	return n
+}
+
+// byHabit is how long the fan would have run and stood in the hours from one on, by the hours before.
+func (v *view) byHabit(from int) (runs, stands float64) {
 	var ran, seen [weekHours]float64
 	ofWeek := func(h *Hour) int64 { return h.Start / 3600 % weekHours }
-	for i := range v.hours[:stood] {
+	for i := range v.hours[:from] {
 		k := ofWeek(&v.hours[i])
 		ran[k] += math.Min(1, float64(v.hours[i].Running))
 		seen[k]++
 	}
-	sum := 0.0
-	for i := range v.hours[stood:] {
-		if k := ofWeek(&v.hours[stood+i]); seen[k] > 0 {
-			sum += ran[k] / seen[k]
+	for i := from; i < len(v.hours); i++ {
+		if k := ofWeek(&v.hours[i]); seen[k] > 0 {
+			share := ran[k] / seen[k]
+			runs, stands = runs+share, stands+1-share
 		}
 	}
-	return sum
+	return runs, stands
 }
 
 // leastStood is how many hours in which the fan stood throughout tell how far they lie apart.

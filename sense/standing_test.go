@@ -73,3 +73,23 @@ func TestAGaugeThatComesDownDoesNotScatter(t *testing.T) {
 		t.Errorf("three hours tell a standard deviation of %g Pa", x)
 	}
 }
+
+// A line that is shut holds the dP over night: it reads as if the fan ran in hours in which it used to stand.
+func TestRunningInHoursInWhichItUsedToStand(t *testing.T) {
+	for _, c := range []struct{ held, want float64 }{{0, 0}, {16, 6}, {40, 20}} {
+		g := usual()
+		g.shift = 10
+		s, _ := g.run(24*20+9.5, 120)
+		from := s.Time[s.Len()-1] - int64(c.held*3600e9)
+		for i, at := range s.Time {
+			if at > from && c.held > 0 {
+				s.Col[DP][i] = 700
+			}
+		}
+		f := At(reduced(t, s.only(DP), g), g.file(), time.Time{})
+		near(t, "hours it used to stand", f.Extra, c.want, 0.08)
+		if f.Missed > 0 {
+			t.Errorf("held for %.0f h: %.1f h missed", c.held, f.Missed)
+		}
+	}
+}
