@@ -44,6 +44,8 @@ func levels(in Input, out []sight) []sight {
 	list := [...]level{
 		{"raw:high", get(sense.DPRaw), upper, -0.25, 0.15, "the dP stands at %s, the high set point is " + high, unit.KindPressure},
 		{"raw:low", get(sense.DPRaw), lower, 0.3, 0.15, "the dP stands at %s, the low set point is " + low, unit.KindPressure},
+		{"floor:low", get(sense.DPFloor), lower, 0, 0.1, "the dP gets down to %s, the low set point is " + low, unit.KindPressure},
+		{"ceiling:high", get(sense.DPCeiling), upper, 0, 0.1, "the dP goes up to %s, the high set point is " + high, unit.KindPressure},
 		{"raw:clean", get(sense.DPRaw), clean, 1.3, 0.5, "the dP reads %s with the fan running, where new filters take " + asNew, unit.KindPressure},
 		{"low:clean", get(sense.DPLow), clean, 1.1, 0.4, "the low end of the dP, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
 		{"after:clean", times(*f.Get(sense.DragAfter), 1/bare).Now, clean, 0.9, 0.4, "the dP just after cleaning, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},

@@ -108,6 +108,20 @@ func TestADPThatALineHolds(t *testing.T) {
 	}
 }
 
+// A dP that never gets down to the low set point is told from one that does, whatever its median is.
+func TestADPThatNeverGetsDown(t *testing.T) {
+	for _, c := range []struct{ floor, ceiling, low, high float64 }{{400, 800, 0, 0}, {690, 790, 5.5, -0.1}, {480, 560, 1.8, -3.6}} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Collector.SetPoints.Low, in.Collector.SetPoints.High = 400, 800
+		in.Features.Get(sense.DPFloor).Now = sense.Estimate{Value: c.floor, N: 9}
+		in.Features.Get(sense.DPCeiling).Now = sense.Estimate{Value: c.ceiling, N: 9}
+		s := Sights(in)
+		if low, high := s["floor:low"], s["ceiling:high"]; math.Abs(low-c.low) > 0.1 || math.Abs(high-c.high) > 0.1 {
+			t.Errorf("from %g to %g Pa: low end seen as %.2f, high end as %.2f, want %.2f, %.2f", c.floor, c.ceiling, low, high, c.low, c.high)
+		}
+	}
+}
+
 // A file that still has the set points of before they were moved does not make a machine idle that waits for its own.
 func TestADPBelowWhereCleaningUsedToStartIsNotIdle(t *testing.T) {
 	for _, c := range []struct{ raw, trigger, want float64 }{

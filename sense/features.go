@@ -85,6 +85,8 @@ const (
 	FlowOverCurve                    // airflow by what does not stand on the dP, over what the fan's curve makes of dP and damper by the file [1]
 	StoppedApart                     // standard deviation from hour to hour of the dP while the fan stands [Pa]; a gauge off its lines reads where the fan runs
 	FallTime                         // time in which the dP falls to nothing when the fan stops [s]; a blocked line lets it down late
+	DPFloor                          // low end of the dP as read, over the hours through which the fan ran [Pa]; where cleaning takes it, with or without a saw-tooth
+	DPCeiling                        // high end of the same [Pa]
 	NumQuantities
 )
 
