@@ -44,6 +44,8 @@ func levels(in Input, out []sight) []sight {
 	list := [...]level{
 		{"raw:high", get(sense.DPRaw), upper, -0.25, 0.15, "the dP stands at %s, the high set point is " + high, unit.KindPressure},
 		{"raw:low", get(sense.DPRaw), lower, 0.3, 0.15, "the dP stands at %s, the low set point is " + low, unit.KindPressure},
+		{"floor:low", get(sense.DPFloor), lower, 0, 0.1, "the dP gets down to %s, the low set point is " + low, unit.KindPressure},
+		{"ceiling:high", get(sense.DPCeiling), upper, 0, 0.1, "the dP goes up to %s, the high set point is " + high, unit.KindPressure},
 		{"raw:clean", get(sense.DPRaw), clean, 1.3, 0.5, "the dP reads %s with the fan running, where new filters take " + asNew, unit.KindPressure},
 		{"low:clean", get(sense.DPLow), clean, 1.1, 0.4, "the low end of the dP, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
 		{"after:clean", times(*f.Get(sense.DragAfter), 1/bare).Now, clean, 0.9, 0.4, "the dP just after cleaning, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
@@ -66,6 +68,7 @@ func levels(in Input, out []sight) []sight {
 		{"per-pulse:clean", get(sense.DropPerPulse), clean / math.Max(1, float64(c.Filters.Rows)), 0, 0.8, "one pulse takes %s off the dP", unit.KindPressure},
 		{"noise:raw", get(sense.ReadingNoise), math.Abs(get(sense.DPRaw).Value), -4, 0.7, "neighbouring dP readings scatter by %s", unit.KindPressure},
 		{"frozen:usual", get(sense.FrozenShare), 0.2, 0, 0.7, "%s of the dP readings repeat the one before exactly", unit.KindShare},
+		{"fall:rows", get(sense.FallTime), math.Max(f.Sampling.Seconds(), coastDown), 0, 0.7, "the dP takes %s to fall when the fan stops", unit.KindSeconds},
 		{"bin-rate:file", get(sense.BinRate), fills(c), 0, 0.5, "the bin fills by %s/h", unit.KindShare},
 		{"taken:file", get(sense.DustTaken), float64(c.Duty.Loading) * float64(c.Duty.Flow), 0, 0.5, "dust is taken out of the bin at %s of running", unit.KindMassFlow},
 		{"lacks:usual", get(sense.HeaderLacks), 0.15, 0, 0.7, "the header lacks %s of its pressure while valves fire", unit.KindShare},
@@ -104,6 +107,10 @@ func highSet(in Input) float64 {
 	}
 	return file
 }
+
+// coastDown is how long a sound gauge's dP may take to fall when the fan stops, where rows come faster [s]: the fan runs down.
+// Common practice, no source.
+const coastDown = 60
 
 // opening is where the damper stood for design flow at commissioning, between the two points of the file on either side of
 // that; NaN where there are none.
@@ -160,6 +167,13 @@ func reading(in Input, out []sight) []sight {
 	if f.RunningBy == sense.DP.String() && f.Idle > 0 {
 		out = append(out, sight{"stands:dp", longer(f.Idle, f.IdleBefore) / standScale, func() string {
 			return fmt.Sprintf("the dP has read as if the fan stood for %.0f days, never for more than %.0f before", f.Idle.Hours()/24, f.IdleBefore.Hours()/24)
+		}}, sight{"stands:habit", math.Log1p(f.Missed/shiftHours) / standScale, func() string {
+			return fmt.Sprintf("the dP has read as if the fan stood, for %.0f hours in which it used to run", f.Missed)
+		}})
+	}
+	if f.RunningBy == sense.DP.String() && f.Idle == 0 {
+		out = append(out, sight{"runs:habit", math.Log1p(f.Extra/shiftHours) / standScale, func() string {
+			return fmt.Sprintf("the dP has read as if the fan ran, for %.0f hours in which it used to stand", f.Extra)
 		}})
 	}
 	if m := f.Get(sense.NegativeShare); m.Now.Known() {
@@ -183,6 +197,9 @@ func reading(in Input, out []sight) []sight {
 // standScale is the log ratio of standing to the longest before, both with a day to it, that is worth a second look: where the
 // dP alone tells whether the fan runs, a gauge off its lines looks like a plant that is shut. Common practice, no source.
 const standScale = 0.5
+
+// shiftHours is the length of a usual shift [h]. Common practice, no source.
+const shiftHours = 8
 
 // longer is by how much a stretch is longer than the longest before it, in the log; 0 where it is not.
 func longer(now, before time.Duration) float64 {

@@ -63,6 +63,65 @@ func TestADPThatReadsNothingForLongerThanThePlantEverStood(t *testing.T) {
 	}
 }
 
+// A dP that reads nothing in hours in which the fan used to run is seen before it has done so for longer than any weekend.
+func TestADPThatReadsNothingWhereTheFanUsedToRun(t *testing.T) {
+	for _, c := range []struct {
+		by     string
+		missed float64
+		want   float64
+		seen   bool
+	}{
+		{"dp", 0, 0, true}, {"dp", 8, 1.4, true}, {"dp", 40, 3.6, true}, {"fan current", 40, 0, false},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Features.RunningBy, in.Features.Idle, in.Features.IdleBefore, in.Features.Missed = c.by, 50*time.Hour, 60*time.Hour, c.missed
+		got, seen := Sights(in)["stands:habit"]
+		if seen != c.seen || math.Abs(got-c.want) > 0.1 {
+			t.Errorf("by %s, %.0f h missed: seen %v as %.2f, want %v, %.2f", c.by, c.missed, seen, got, c.seen, c.want)
+		}
+	}
+}
+
+// A dP that reads as if the fan ran in hours in which it used to stand is seen where nothing else says that it runs, and one
+// that falls more slowly than rows come, or than a fan runs down.
+func TestADPThatALineHolds(t *testing.T) {
+	for _, c := range []struct {
+		by                    string
+		extra, sampling, fall float64
+		habit, rows           float64
+		habitSeen             bool
+	}{
+		{"dp", 0, 60, 60, 0, 0, true}, {"dp", 40, 60, 3600, 3.6, 5.8, true}, {"fan current", 40, 10, 20, 0, -1.6, false},
+		{"dp", 14, 600, 600, 2, 0, true},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		f := in.Features
+		f.RunningBy, f.Extra, f.Sampling = c.by, c.extra, time.Duration(c.sampling)*time.Second
+		f.Get(sense.FallTime).Now = sense.Estimate{Value: c.fall, N: 3}
+		s := Sights(in)
+		if got, seen := s["runs:habit"]; seen != c.habitSeen || math.Abs(got-c.habit) > 0.1 {
+			t.Errorf("by %s, %.0f h beyond habit: seen %v as %.2f, want %v, %.2f", c.by, c.extra, seen, got, c.habitSeen, c.habit)
+		}
+		if got := s["fall:rows"]; math.Abs(got-c.rows) > 0.1 {
+			t.Errorf("falls in %.0f s, rows every %.0f s: seen as %.2f, want %.2f", c.fall, c.sampling, got, c.rows)
+		}
+	}
+}
+
+// A dP that never gets down to the low set point is told from one that does, whatever its median is.
+func TestADPThatNeverGetsDown(t *testing.T) {
+	for _, c := range []struct{ floor, ceiling, low, high float64 }{{400, 800, 0, 0}, {690, 790, 5.5, -0.1}, {480, 560, 1.8, -3.6}} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Collector.SetPoints.Low, in.Collector.SetPoints.High = 400, 800
+		in.Features.Get(sense.DPFloor).Now = sense.Estimate{Value: c.floor, N: 9}
+		in.Features.Get(sense.DPCeiling).Now = sense.Estimate{Value: c.ceiling, N: 9}
+		s := Sights(in)
+		if low, high := s["floor:low"], s["ceiling:high"]; math.Abs(low-c.low) > 0.1 || math.Abs(high-c.high) > 0.1 {
+			t.Errorf("from %g to %g Pa: low end seen as %.2f, high end as %.2f, want %.2f, %.2f", c.floor, c.ceiling, low, high, c.low, c.high)
+		}
+	}
+}
+
 // A file that still has the set points of before they were moved does not make a machine idle that waits for its own.
 func TestADPBelowWhereCleaningUsedToStartIsNotIdle(t *testing.T) {
 	for _, c := range []struct{ raw, trigger, want float64 }{

@@ -102,6 +102,8 @@ var quantities = [...]quantity{
 	{"frozen", sense.FrozenShare, unit.KindShare, "the share of dP readings that repeat the one before", "", shares, 0.15, 0.05},
 	{"negative", sense.NegativeShare, unit.KindShare, "the share of dP readings below zero", "", shares, 0.1, 0.02},
 	{"stopped", sense.StoppedDP, unit.KindPressure, "the dP with the fan standing", "", zeros, 1, 0.2},
+	{"stopped-apart", sense.StoppedApart, unit.KindPressure, "the scatter from hour to hour of the dP with the fan standing", "", form{bend: 2}, 0.7, 0.3},
+	{"fall", sense.FallTime, unit.KindSeconds, "the time in which the dP falls when the fan stops", "", ratio, 0.4, 0.15},
 	{"emission", sense.EmissionLevel, unit.KindNumber, "the leak detector between pulses", "", ratio, 0.3, 0.1},
 	{"peak", sense.EmissionPeak, unit.KindNumber, "the leak detector's peak after a pulse", "", form{bend: 0.3}, 0.3, 0.1},
 	{"bin", sense.BinFill, unit.KindShare, "the bin's fill", "", shares, 0.3, 0.1},

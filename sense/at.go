@@ -113,6 +113,7 @@ func (v *view) describe(f *Features) {
 	}
 	f.RunningBy = v.runningBy()
 	f.Idle, f.IdleBefore = v.idle()
+	f.Missed, f.Extra = v.offHabit()
 	for _, r := range v.h.Recharges {
 		if r.End/1e9 > v.at-int64(f.Window.Seconds()) && r.End/1e9 <= v.at {
 			f.Recharges = append(f.Recharges, r)
@@ -125,19 +126,6 @@ func (v *view) mark(has *[NumChannels]bool, h *Hour) {
 	for c := range has {
 		has[c] = has[c] || h.Has>>c&1 == 1
 	}
-}
-
-// idle returns how long the fan has stood while rows came, and the longest such stretch before.
-func (v *view) idle() (now, before time.Duration) {
-	for i := range v.hours {
-		if v.hours[i].Running > 0 {
-			before = max(before, now)
-			now = 0
-			continue
-		}
-		now += time.Hour
-	}
-	return now, before
 }
 
 // runningBy says what tells that the fan runs: the source that did so in most rows.
@@ -166,7 +154,10 @@ func (v *view) measure(f *Features, s *summariser) {
 	var days [NumQuantities]int
 	if f.Window > windows[0] {
 		day, days = middle(f.Days, unixTime(from))
+		v.standing(&day, s)
+		day.band(now.hours) // of single readings a day only many show it
 	}
+	v.lastFalls(&day)
 	b := baselineOf(f, from)
 	n := count(now)
 	flowScale := v.scale(s)

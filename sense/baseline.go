@@ -20,7 +20,7 @@ type traits struct {
 func traitsOf(q Quantity) traits {
 	switch q {
 	case DragAfter, DragBefore, DPLow, DPHigh, DPRaw, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend,
-		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise:
+		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise, DPFloor, DPCeiling:
 		return traits{renews: true, ages: true}
 	case AfterfilterLevel, AfterBeyond, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, TemperatureMean, HumidityLevel, BinFill:
 		return traits{ages: true}
@@ -40,7 +40,7 @@ const (
 // one of them is moved.
 func (q Quantity) moves() bool {
 	switch q {
-	case HeaderLevel, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest, ReadingNoise, FrozenShare, NegativeShare, StoppedDP, EmissionLevel, BinFill, HumidityLevel,
+	case HeaderLevel, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest, ReadingNoise, FrozenShare, NegativeShare, StoppedDP, StoppedApart, FallTime, EmissionLevel, BinFill, HumidityLevel,
 		TemperatureMean, RunningHours, DamperOpen, InletSPRatio, FanCurrentRatio, FanPowerRatio:
 		return false
 	}

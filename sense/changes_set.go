@@ -27,7 +27,8 @@ func (v *view) setPoints(renewed []Change, days []Day) []Change {
 	} {
 		z, at := v.triggerLog(side.of)
 		for _, st := range dailyStep.find(z) {
-			if !v.stillDeep(at[max(0, st.at-4):st.at], at[st.at:min(len(at), st.at+4)]) {
+			before, after := at[max(0, st.at-4):st.at], at[st.at:min(len(at), st.at+4)]
+			if !v.stillDeep(before, after) || v.blunter(before, after, side.of) {
 				continue
 			}
 			c := v.changeAt(side.kind, v.passes[at[st.from]].Day, v.passes[at[st.to]].Day)
@@ -64,6 +65,30 @@ func (v *view) stillDeep(before, after []int) bool {
 
 // deepShare is how much of its depth a cycle must keep.
 const deepShare = 0.4
+
+// blunter reports that the cycles after the move agree far less than those before it: a controller goes on beginning at one
+// dP, wherever that was put, while a dP that nothing cleans turns round anywhere.
+func (v *view) blunter(before, after []int, of func(*Passes) (x, sd float32)) bool {
+	scatter := func(days []int) float64 {
+		var level, within weighted
+		for _, i := range days {
+			x, sd := of(&v.passes[i])
+			level.add(float64(x), 1)
+			within.add(float64(sd*sd), 1)
+		}
+		mean, _ := level.value()
+		variance, _ := within.value()
+		return math.Sqrt(variance+level.variance()) / mean
+	}
+	return scatter(after) > math.Max(bluntLeast, bluntShare*scatter(before))
+}
+
+// What is set scatters by less than bluntLeast of itself, or by less than bluntShare of what it did before. Common practice, no
+// source.
+const (
+	bluntLeast = 0.04
+	bluntShare = 3
+)
 
 // triggerLog is the log of one end of the cleaning, day by day, where a set point shows: cycles that
 // agree within a tenth. at holds the index of each day in the view's passes.

@@ -193,3 +193,35 @@ func TestWhatIsTakenForDamperAndRegulator(t *testing.T) {
 		}
 	}
 }
+
+// A set point shows as cycles that agree, wherever it was put. Where nothing cleans any more the dP turns round now here, now
+// there: that nobody set.
+func TestASetPointIsWhereCyclesAgree(t *testing.T) {
+	g := usual()
+	for _, c := range []struct {
+		name          string
+		within, apart float32 // scatter within a day, and of one day after another [Pa]
+		want          bool
+	}{
+		{"as sharp as before", 6, 4, true}, {"a little blunter", 15, 10, true},
+		{"cycles that don't agree", 90, 4, false}, {"days that don't agree", 6, 110, false},
+	} {
+		h := &History{}
+		var days []Day
+		for d := range 40 {
+			days = append(days, newDay())
+			days[d].Start = unixTime(start.Unix() + int64(d)*86400)
+			before := float32(1000) + 4*float32(d%3-1)
+			p := Passes{Day: start.Unix() + int64(d)*86400, By: BySawtooth, N: 4, BeforeSD: 6, Fall: 400, Before: noReading(), After: noReading()}
+			if d >= 25 {
+				before, p.BeforeSD = 1350+c.apart*float32(d%3-1), c.within
+			}
+			p.Before[0] = before
+			h.Passes = append(h.Passes, p)
+		}
+		v := &view{h: h, c: g.file(), passes: h.Passes, at: start.Unix() + 40*86400}
+		if got := v.setPoints(nil, days); (len(got) == 1) != c.want || c.want && got[0].Kind != HighMoved {
+			t.Errorf("%s: %+v, want a move found: %v", c.name, got, c.want)
+		}
+	}
+}

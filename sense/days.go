@@ -287,6 +287,9 @@ func (s *summariser) readingOf(d *Day, p part) {
 	}
 	mean, se := zero.value()
 	d.set(StoppedDP, mean, se)
+	d.stoppedApart(p.hours)
+	d.fall(p.hours)
+	d.band(p.hours)
 }
 
 // betweenHours is the scatter of the dP where rows come too slowly for one within the hour: from the

@@ -83,6 +83,10 @@ const (
 	HeaderSwing                      // standard deviation of the header at rest from hour to hour, over its level [1]
 	HeaderLowest                     // lowest header pressure of an hour in which it cleans [Pa]
 	FlowOverCurve                    // airflow by what does not stand on the dP, over what the fan's curve makes of dP and damper by the file [1]
+	StoppedApart                     // standard deviation from hour to hour of the dP while the fan stands [Pa]; a gauge off its lines reads where the fan runs
+	FallTime                         // time in which the dP falls to nothing when the fan stops [s]; a blocked line lets it down late
+	DPFloor                          // low end of the dP as read, over the hours through which the fan ran [Pa]; where cleaning takes it, with or without a saw-tooth
+	DPCeiling                        // high end of the same [Pa]
 	NumQuantities
 )
 
@@ -199,6 +203,8 @@ type Features struct {
 	Seen       [NumChannels]bool // channels with readings at any time up to At
 	Idle       time.Duration     // rows came, and the fan stood in all of them since
 	IdleBefore time.Duration     // the longest such stretch before
+	Missed     float64           // how long it would have run in that stretch by the same hours of the weeks before [h]
+	Extra      float64           // how long it would have stood by these since it runs without a stop [h]
 	RunningBy  string            // what says that the fan runs: "running", "fan power", ..., "dp", or "assumed"
 	CyclesBy   string            // what shows the cleaning: "pulse", "cleaning", "dp", or "" when nothing does
 	FlowBy     []FlowMethod      // how the airflow now was inferred, heaviest first

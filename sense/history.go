@@ -73,6 +73,7 @@ type HourDP struct {
 	Negative      uint32  // readings below zero
 	Still         uint32  // readings while the fan stood
 	StillMean     float32 // their mean [Pa]
+	Fall          float32 // time in which the dP fell to nothing when the fan stopped, the last in the hour [s]; 0 none
 	Low           Reading // mean of the channels over the rows at or below the lower quartile of dP
 }
 

@@ -36,6 +36,8 @@ type State struct {
 	High      [NumChannels]float64 // upper level of the channels that tell whether the fan runs
 	LastDP    float64              // last two running readings [Pa]; NaN none
 	LastDP2   float64
+	FallLevel float64 // median dP of the last hour through which the fan ran [Pa]; 0 none
+	FallFrom  int64   // last row in which the dP stood well up towards that, before it fell [unix ns]; 0 none
 	Curve     Ring    // recent second differences of running dP [Pa]
 	Ticks     Ring    // recent non-zero first differences of running dP [Pa]
 	Carry     Reading // mean of the last rows of the hour before
