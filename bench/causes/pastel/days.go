@@ -35,7 +35,7 @@ type calendar struct {
 func newCalendar(l luck) calendar {
 	c := calendar{from: math.Round(6*l.in(5, 8)) / 6, length: pick(l, 8.0, 8.5, 9, 10, 16, 16, 22), weekdays: pick(l, 5, 5, 5, 6, 7),
 		lunch: l.once(0.25), batch: l.octaves(2, 80), warm: l.in(279, 303), swing: l.in(1, 8), humid: l.in(0.35, 0.65),
-		users: l.octaves(0.005, 0.08), rough: l.in(0.05, 0.35), faults: l.in(0, 0.5)}
+		users: l.octaves(0.005, 0.04), rough: l.in(0.05, 0.35), faults: l.in(0, 0.5)}
 	if l.once(0.2) {
 		c.length, c.weekdays = 24, 7
 	}
@@ -146,7 +146,7 @@ var stories = []story{
 		during(l, part, 400, 401, func(s *slot) { s.downtime = n })
 	}},
 	{"thirsty neighbour", func(l luck, part []slot) { // another user on the shop air
-		less := l.in(0.85, 0.97)
+		less := l.in(0.92, 0.98)
 		during(l, part, 400, 401, func(s *slot) { s.line *= less })
 	}},
 	{"log outage", func(l luck, part []slot) { during(l, part, 0.1, 5, func(s *slot) { s.gap = true }) }},

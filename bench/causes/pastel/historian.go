@@ -33,7 +33,7 @@ type figures [sense.NumChannels]float64
 // historian keeps the log as a plant's does.
 type historian struct {
 	step, scan, start, due float64 // rows [s], steps of the machine [s], the machine's time at which the log begins and of the next row
-	averages, peakHold     bool    // rows are means; the lowest header pressure is caught between scans
+	averages, peakHold     bool    // rows are means; the lowest header pressure is caught, else that of a scan a second
 	numbered               bool
 	jitter                 float64 // of the time stamps [s]
 	flutter                float64 // of the dP [Pa]

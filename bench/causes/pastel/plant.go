@@ -76,6 +76,7 @@ type plant struct {
 	bin, bulk, emptyAt         float64 // [m3], [kg/m3], fill at which it is emptied
 	haze, puff, puffTime       float64 // leak detector: sound, per pulse, its decay [s]
 	elevation                  float64
+	recovery                   float64 // time in which the supply makes good a pulse [s]
 }
 
 func (p *plant) air() float64 { return math.Exp(-p.elevation / 8400) }
@@ -162,11 +163,11 @@ func (p *plant) amps(shaft float64) float64 {
 // airSupply draws the header: a tank that loses a share of its air in a pulse and gets it back in time for the next.
 func (p *plant) airSupply(l luck) {
 	p.set, p.onTime, p.rim = l.in(3.8, 6.5)*bar, l.in(0.08, 0.22), l.in(0.25, 0.45)
-	p.line = p.set + l.in(0.5, 2)*bar
+	p.line = p.set + l.in(0.8, 2.5)*bar
 	p.droop = l.in(0.08, 0.3) * bar
 	p.valve = perKv * l.in(9, 14) * math.Sqrt(p.area/float64(p.rows)/15)
 	share := l.in(0.08, 0.3)
 	p.tank = -p.valve * reference * p.onTime / math.Log(1-share)
-	back := l.in(0.1, 0.4) * min(p.interval, 30)
-	p.feed = share * (p.set + atmosphere) * p.tank / (back * (p.line + atmosphere) * reference * choke((p.set+atmosphere)/(p.line+atmosphere), p.rim))
+	p.recovery = l.in(0.1, 0.4) * min(p.interval, 30)
+	p.feed = share * (p.set + atmosphere) * p.tank / (p.recovery * (p.line + atmosphere) * reference * choke((p.set+atmosphere)/(p.line+atmosphere), p.rim))
 }

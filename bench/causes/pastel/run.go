@@ -26,6 +26,7 @@ type runner struct {
 	reading float64
 	cleaned float64 // time spent cleaning with the fan on [s]
 	on      float64 // time with the fan on [s]
+	above   float64 // of it with the dP above the high set point [s]
 }
 
 // run integrates from a slot up to another, and logs from the lead's end on.
@@ -92,6 +93,9 @@ func (r *runner) look(dt float64, s *slot) {
 		v += r.log.flutter * quiet * r.noise.NormFloat64()
 		if r.clean {
 			r.cleaned += dt
+		}
+		if r.m.dp > r.p.high {
+			r.above += dt
 		}
 	}
 	r.reading = v

@@ -19,10 +19,13 @@ func (r *runner) values(dt float64, s *slot) *figures {
 	if r.log.averages {
 		v[sense.Header] = m.headMean
 	}
-	if r.log.peakHold { // a damped transmitter doesn't see all of a short fall
-		v[sense.HeaderLow] = m.head - (m.head-m.headLow)*seen(r.log.inst[sense.Header].damping)
+	if m.headLow < m.head { // a damped transmitter doesn't see all of a short fall, and a scan a second comes late for it
+		fall := (m.head - m.headLow) * seen(r.log.inst[sense.Header].damping)
+		if !r.log.peakHold {
+			fall *= math.Exp(-2 * r.noise.Float64() / p.recovery)
+		}
+		v[sense.HeaderLow], m.headLow = m.head-fall, m.head
 	}
-	m.headLow = m.head
 	v[sense.Damper] = min(1, max(0.03, s.open*e.open+e.opens*(1-s.open)))
 	if e.hidden {
 		v[sense.Damper] = s.open
