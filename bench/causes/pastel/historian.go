@@ -96,7 +96,7 @@ func (h *historian) instruments(l luck, p *plant, span float64) {
 			continue
 		}
 		in.noise, in.zero, in.gain = 0.0015*poor*l.in(0.4, 2), 0.003*poor*l.NormFloat64(), 1+0.008*poor*l.NormFloat64()
-		in.drift, in.steps, in.damping = 8e-5*poor*l.NormFloat64(), steps, l.octaves(0.5, 20)
+		in.drift, in.steps, in.damping = 2.5e-5*poor*min(2, max(-2, l.NormFloat64())), steps, l.octaves(0.5, 20)
 		in.lost = pick(l, 0, 0, 0, 0.001)
 		if l.once(0.25) {
 			in.spikes = l.octaves(1e-5, 3e-4)

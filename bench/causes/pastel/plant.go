@@ -60,7 +60,7 @@ type plant struct {
 	grips           float64 // share of the cake left by a pulse that turns into residual layer
 	returns         float64 // share of the dust cleaned off in operation that lands on rows nearby
 	embedded, ages  float64 // drag in the media at the beginning [Pa s/m]; its growth per kg/m2
-	layer           float64 // residual layer at the beginning [kg/m2]
+	layer, settled  float64 // residual layer at the beginning, and where it settles [kg/m2]
 	uneven          []float64
 
 	fanTop, fanFall, fanExp float64 // pressure = top (1 - fall x^exp), x the share of design flow, at standard air [Pa]
@@ -126,9 +126,10 @@ func (p *plant) filters(l luck) {
 		row *= 1.3 // it isn't all off at the low set point
 	}
 	half := l.in(0.4, 0.8)
-	p.layer = half * stays / p.face() / (p.cakeDrag * dense)
+	p.settled = half * stays / p.face() / (p.cakeDrag * dense)
+	p.layer = p.settled
 	p.embedded = (1 - half) * stays / p.face()
-	p.grips = p.layer * p.hard / (leaves * row)
+	p.grips = 2 * p.settled * p.hard / (leaves * row)
 	p.ages = l.in(0, 0.12) * p.embedded / (p.dust() * 2000 * hour)
 	if l.once(0.12) { // new filters, the media still open
 		p.layer, p.embedded = 0, p.embedded*l.in(0.1, 0.5)

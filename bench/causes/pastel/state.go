@@ -152,7 +152,8 @@ func (m *machine) shed(row int, stress float64, s *slot, e *effects) {
 		stress, back = stress*offline, 0.3*back
 	}
 	force := math.Pow(max(0, stress), p.spread)
-	off, deep := -math.Expm1(-p.easy*force)*m.cake[row], -math.Expm1(-p.hard*force)*m.layer[row]
+	weight := 1 + m.layer[row]/p.settled // the thicker a layer, the more of it a pulse tears off
+	off, deep := -math.Expm1(-p.easy*force)*m.cake[row], -math.Expm1(-p.hard*force*weight)*m.layer[row]
 	m.cake[row] -= off
 	grips := min(1, p.grips*e.grips) * m.cake[row]
 	m.cake[row] -= grips

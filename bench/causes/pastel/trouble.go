@@ -115,7 +115,7 @@ var onFilters = map[judge.Cause]act{
 	},
 	judge.DustLoadHeavy: func(_ *trouble, e *effects, s float64, _ *plant) { e.dust = 1 + 3.5*s },
 	judge.CakeDamp: func(t *trouble, e *effects, s float64, _ *plant) {
-		e.cake, e.sticky, e.grips = 1+1.8*s, 1+2.2*s, 1+2.5*s
+		e.cake, e.sticky, e.grips = 1+1.8*s, 1+1.1*s, 1+s
 		if t.kind < 0.65 { // wet process or weather; else oil or water with the pulse air
 			e.wet, e.warm = 0.15+0.3*s, -4*s
 		}
@@ -199,7 +199,7 @@ var onPulses = map[judge.Cause]act{
 	},
 	judge.ValveStuckOpen: func(t *trouble, e *effects, s float64, p *plant) {
 		if t.kind < 0.6 {
-			e.bleed, e.lift = 0.5*p.share()*s, 1-0.5*s
+			e.bleed, e.lift = p.share()*(0.1+1.3*s), 1-0.5*s
 		} else { // slow to close
 			e.sticks, e.sticksFor = 3*p.share()*s, 2+p.interval*s
 		}
