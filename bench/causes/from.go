@@ -14,6 +14,7 @@ import (
 	"dustwright/bench/causes/fold"
 	"dustwright/bench/causes/made"
 	"dustwright/bench/causes/outline"
+	"dustwright/bench/causes/pastel"
 	"dustwright/bench/causes/quill"
 	"dustwright/bench/causes/rough"
 	"dustwright/bench/causes/sketch"
@@ -25,7 +26,8 @@ import (
 var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
 	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw), "stencil": simulated(stencil.Draw),
-	"carve": simulated(carve.Draw), "etch": simulated(etch.Draw), "chalk": simulated(chalk.Draw), "slate": simulated(slate.Draw), "quill": simulated(quill.Draw)}
+	"carve": simulated(carve.Draw), "etch": simulated(etch.Draw), "chalk": simulated(chalk.Draw), "slate": simulated(slate.Draw), "quill": simulated(quill.Draw),
+	"pastel": simulated(pastel.Draw)}
 
 // simulators lists the names of sources.
 func simulators() string { return strings.Join(slices.Sorted(maps.Keys(sources)), ", ") }
