@@ -21,6 +21,7 @@ type fault struct {
 	comes    pattern
 	on, off  float64 // mean hours it is there and away
 	luck     dice
+	loose    bool // a contact that holds for some hours
 }
 
 // pattern is when a fault is there.
@@ -37,6 +38,9 @@ func newFault(d dice, cause judge.Cause, hours, numbers int) *fault {
 	f := &fault{cause: cause, severity: d.between(0.25, 1), kind: d.Float64(), luck: dice{rand.New(rand.NewPCG(d.Uint64(), 3))}, size: d.between(0.8, 1.25)}
 	if e, _ := judge.CauseOf(cause); e.Numbered {
 		f.number = 1 + d.IntN(numbers)
+	}
+	if cause == judge.ValveDead && f.kind >= 0.35 {
+		f.severity = d.between(0.6, 1) // all or nothing
 	}
 	age := d.spread(4, 60*24)
 	if cause == judge.FiltersBlinded {
@@ -112,7 +116,7 @@ var acts = map[judge.Cause]func(f *fault, m *machine, h *hour, s float64){
 	},
 	judge.DustLoadHeavy: func(f *fault, _ *machine, h *hour, s float64) { h.feed *= 1 + f.size*2.8*s },
 	judge.CakeDamp: func(f *fault, _ *machine, h *hour, s float64) {
-		h.rise, h.take = h.rise*(1+f.size*1.3*s), h.take*(1-0.68*s)
+		h.rise, h.take = h.rise*(1+f.size*s), h.take*(1-0.6*s)
 		h.stays *= 1 + 0.3*s
 		if f.kind < 0.55 { // else it is water or oil out of the pulse air
 			h.humid = min(0.98, h.humid+0.32*s)
@@ -122,18 +126,20 @@ var acts = map[judge.Cause]func(f *fault, m *machine, h *hour, s float64){
 		f.turn(h, m.openFor(1+f.size*(0.05+0.3*s)))
 	},
 	judge.AirflowLow: func(f *fault, m *machine, h *hour, s float64) {
-		f.turn(h, m.openFor(1-f.size*(0.06+0.4*s)))
+		f.turn(h, m.openFor(1-f.size*(0.03+0.4*s)))
 	},
-	judge.DuctBlocked: func(f *fault, m *machine, h *hour, s float64) { h.duct *= m.ductFor(1 - f.size*(0.05+0.42*s)) },
+	judge.DuctBlocked: func(f *fault, m *machine, h *hour, s float64) { h.duct *= m.ductFor(1 - f.size*(0.02+0.4*s)) },
 	judge.LeakInward:  func(f *fault, _ *machine, h *hour, s float64) { h.gap = f.size * (0.1 + 0.9*s) },
-	judge.FanWeak:     func(f *fault, m *machine, h *hour, s float64) { h.speed *= m.speedFor(1 - f.size*(0.05+0.38*s)) },
+	judge.FanWeak:     func(f *fault, m *machine, h *hour, s float64) { h.speed *= m.speedFor(1 - f.size*(0.03+0.38*s)) },
 	judge.CleaningOff: func(f *fault, m *machine, h *hour, s float64) {
-		loose := f.luck.Float64() > 0.45+0.65*s // a contact that holds for some hours
+		if f.luck.chance(0.2) {
+			f.loose = f.luck.chance(0.55 - 0.65*s)
+		}
 		switch {
 		case f.kind > 0.8 && m.mode == collector.OnDemand: // somebody has set its start out of reach
 			h.high += (1 + 3*s) * inWater
 		default:
-			h.mute = !loose
+			h.mute = !f.loose
 		}
 	},
 	judge.HeaderPressureLow: func(f *fault, m *machine, h *hour, s float64) {
@@ -148,8 +154,8 @@ var acts = map[judge.Cause]func(f *fault, m *machine, h *hour, s float64){
 		}
 	},
 	judge.ValveDead: func(f *fault, _ *machine, h *hour, s float64) {
-		if h.fails = 1; f.kind < 0.3 { // a sticky pilot works now and then
-			h.fails = 0.55 + 0.45*s
+		if h.fails = 1; f.kind < 0.35 { // a sticky pilot works now and then
+			h.fails = 0.4 + 0.6*s
 		}
 	},
 	judge.ValveWeak: func(f *fault, _ *machine, h *hour, s float64) { h.lift = 1 - 0.85*s },

@@ -36,10 +36,10 @@ type logger struct {
 	headerSnapshot   bool
 	peakHold         bool // header_low knows each pulse, else it is the lowest of the scans
 	lowLost          float64
-	numbers, counter bool // the pulses come with their valves; the log counts them
-	late             bool // pulses come in the row after
-	whenRunning      bool // nothing is logged with the fan off
-	lostRow          float64
+	numbers, counter bool    // the pulses come with their valves; the log counts them
+	late             bool    // pulses come in the row after
+	whenRunning      bool    // nothing is logged with the fan off
+	lostRow, forgets float64 // share of rows, and of bins emptied, that are not written
 	index            float64 // flow index at design flow
 	clock            clock
 	gauges           [sense.NumChannels]gauge
@@ -51,7 +51,7 @@ type logger struct {
 func newLogger(d dice, m *machine, days int) *logger {
 	l := &logger{step: oneOf(d, 10.0, 30, 60, 60, 60, 60, 60, 60, 120, 300, 300, 600, 900), snapshot: d.chance(0.5), headerSnapshot: d.chance(0.6), peakHold: d.chance(0.65),
 		numbers: d.chance(0.75), counter: d.chance(0.7), late: d.chance(0.15), whenRunning: d.chance(0.15), lostRow: oneOf(d, 0, 0, 0.001, 0.01),
-		lowLost: oneOf(d, 0, 0, 0, 0.05, 0.3), index: d.between(15, 90), startDay: 7 * d.IntN(60), zone: d.IntN(13) - 6}
+		lowLost: oneOf(d, 0, 0, 0, 0.05, 0.3), index: d.between(15, 90), startDay: 7 * d.IntN(60), zone: d.IntN(13) - 6, forgets: oneOf(d, 0, 0.05, 0.3)}
 	l.scan = min(60, max(10, l.step/2))
 	if l.snapshot && l.step < 60 {
 		l.scan = l.step

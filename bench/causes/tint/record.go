@@ -55,13 +55,15 @@ func (l *logger) write(seed uint64, m *machine, hours []hour, row int) *recorder
 	for ch := range r.noise {
 		r.noise[ch] = throw(seed, uint64(20+ch))
 	}
-	for k := range int(float64(len(hours)) * hourSec / l.step) {
-		r.row(float64(k) * l.step)
-	}
+	rows := int(float64(len(hours)) * hourSec / l.step)
+	r.out.Time = make([]int64, 0, rows)
 	for ch := range r.out.Col {
-		if !l.gauges[ch].there || m.after == 0 && sense.Channel(ch) == sense.AfterfilterDP {
-			r.out.Col[ch] = nil
+		if l.gauges[ch].there && (m.after > 0 || sense.Channel(ch) != sense.AfterfilterDP) {
+			r.out.Col[ch] = make([]float64, 0, rows)
 		}
+	}
+	for k := range rows {
+		r.row(float64(k) * l.step)
 	}
 	return r
 }
@@ -108,7 +110,7 @@ func (r *recorder) keep(from, to float64, now *line) {
 		r.s.fired = nil
 	}
 	now[sense.Pulse] = float64(len(fired))
-	if r.s.emptied > 0 {
+	if r.s.emptied > 0 && !r.luck.chance(r.l.forgets) {
 		kg := r.s.emptied / r.s.m.rate * r.s.m.loading * r.s.m.flow
 		now[sense.BinMass] = math.Round(kg/5) * 5
 	}
@@ -125,12 +127,15 @@ func (r *recorder) keep(from, to float64, now *line) {
 	k := r.out.Len()
 	r.out.Time = append(r.out.Time, stamp)
 	r.running = append(r.running, now[sense.Running] > 0.5)
-	for ch := range now {
+	for ch, col := range r.out.Col {
+		if col == nil {
+			continue
+		}
 		v := r.gauges[ch].read(now[ch], to, r.noise[ch])
 		if e := r.gauges[ch].every; e > 1 && k%e != 0 {
 			v = math.NaN()
 		}
-		r.out.Col[ch] = append(r.out.Col[ch], v)
+		r.out.Col[ch] = append(col, v)
 	}
 	for _, f := range fired {
 		if r.l.numbers {

@@ -44,7 +44,7 @@ type batch struct{ feed, rise, take float64 }
 func newWeek(d dice) *week {
 	w := &week{start: d.between(5, 8), length: oneOf(d, 8.5, 9, 10, 15.5, 16, 17, 22), saturday: d.chance(0.3), always: d.chance(0.22), lunch: -1,
 		warm: d.between(281, 303), swing: d.between(1, 6), trend: d.between(-0.1, 0.1), humid: d.between(0.35, 0.65), stays: d.spread(4, 150), slack: d.between(0, 0.12)}
-	w.binHour = int(w.start) + d.IntN(int(w.length)-1)
+	w.binHour = min(23, int(w.start)+1+d.IntN(int(w.length)-2))
 	if d.chance(0.2) {
 		w.lunch = int(w.start + w.length/2)
 	}
