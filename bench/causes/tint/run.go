@@ -6,6 +6,9 @@ import (
 	"dustwright/collector"
 )
 
+// cakeTurns is the time of running in which a cake follows what is around it [s].
+const cakeTurns = 2 * hourSec
+
 // pulse is one firing.
 type pulse struct {
 	valve         int
@@ -22,6 +25,8 @@ type state struct {
 
 	t, x, dp   float64
 	dust       []float64 // on each row
+	rise       float64   // dP the cake takes by now, share of the usual
+	stays      float64   // what stays in the media by now, likewise
 	resist     []float64
 	passed     float64 // dust a row has seen
 	afterDP    float64 // of the after-filter at design flow
@@ -42,7 +47,7 @@ type state struct {
 }
 
 func newState(m *machine, hours []hour, row int, luck dice) *state {
-	s := &state{m: m, hours: hours, row: row, luck: luck, dust: make([]float64, m.rows), resist: make([]float64, m.rows), lastRow: -1e9, x: 1}
+	s := &state{m: m, hours: hours, row: row, luck: luck, dust: make([]float64, m.rows), resist: make([]float64, m.rows), lastRow: -1e9, x: 1, rise: hours[0].rise, stays: hours[0].stays}
 	s.last = pulse{after: m.set, at: -1e6}
 	for i := range s.dust {
 		s.dust[i] = (m.middle() - m.media - m.resid) * luck.between(0.5, 1.2)
@@ -94,7 +99,8 @@ func (s *state) tend(h *hour) {
 			s.m.seasons = s.m.rate * hourSec * 150
 		}
 	}
-	if h.empties && s.bin > s.m.emptyAt*s.full() {
+	urgent := h.heap == 0 && h.to > h.from && s.bin > 0.8*s.full() // dust hangs out of it
+	if urgent || h.empties && s.bin > s.m.emptyAt*s.full() {
 		s.emptied, s.gone, s.bin = s.emptied+s.bin, s.gone+s.bin, 0
 	}
 }
@@ -117,10 +123,13 @@ func (s *state) turn(on bool) {
 // load puts a stretch's dust on the rows, each by its share of the flow.
 func (s *state) load(h *hour, dt float64) {
 	m, sum := s.m, 0.0
-	base := m.media + m.resid*h.stays*s.seasoned()
+	turned := -math.Expm1(-dt / cakeTurns) // a cake gets damp, or another product's, by and by
+	s.rise += (h.rise - s.rise) * turned
+	s.stays += (h.stays - s.stays) * turned
+	base := m.media + m.resid*s.stays*s.seasoned()
 	bend := m.bend / (m.high - m.low)
 	for i, w := range s.dust {
-		r := base*m.uneven[i] + h.rise*w*(1+bend*w)
+		r := base*m.uneven[i] + s.rise*w*(1+bend*w)
 		s.resist[i] = r
 		sum += 1 / r
 	}

@@ -105,7 +105,12 @@ func newCase(d dice, cause judge.Cause) *drawn {
 	for d.chance(often) {
 		s := oneOf(d, stories...)
 		s.tell(d, c.hours)
-		if c.Story, often = s.name, 0.25; s.name == "gauge drifts" {
+		if often = 0.25; c.Story == "quiet" {
+			c.Story = s.name
+		} else {
+			c.Story += ", " + s.name
+		}
+		if s.name == "gauge drifts" {
 			c.logger.gauges[oneOf(d, sense.DP, sense.DP, sense.Header, sense.FanCurrent, sense.InletSP)].slips(d)
 		}
 	}
