@@ -34,7 +34,8 @@ func oneOf[T any](d dice, values ...T) T { return values[d.IntN(len(values))] }
 type machine struct {
 	rows, downtime int // downtime: cycles after the fan stops
 	mode           collector.Mode
-	interval       float64 // between pulses [s]
+	interval       float64 // between pulses as set [s]
+	timer          float64 // as the controller's clock has it [s]
 	low, high, set float64
 	straight       float64 // share of the dP that goes with the flow, the rest with its square
 	media, resid   float64 // new media; what stays when seasoned
@@ -84,6 +85,7 @@ func newMachine(d dice) *machine {
 	m.set = math.Round(d.between(55, 92)) * psi
 	m.elevation = math.Round(d.between(0, 90)) * 10
 	m.air = math.Exp(-m.elevation / 8400)
+	m.timer = m.interval * (1 + 0.01*d.NormFloat64())
 	m.drawCloth(d)
 	m.drawWind(d)
 	m.drawTank(d)

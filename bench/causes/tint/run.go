@@ -79,6 +79,7 @@ func (s *state) step(to float64) {
 	}
 	on := clock >= h.from && clock < h.to
 	s.turn(on)
+	s.clean(h, to)
 	if on {
 		s.load(h, dt)
 		s.ran += dt
@@ -86,7 +87,6 @@ func (s *state) step(to float64) {
 		s.dp, s.x = 0, 0
 	}
 	s.gauge(h, dt)
-	s.clean(h, to)
 	s.t = to
 }
 
@@ -155,7 +155,7 @@ func (s *state) gauge(h *hour, dt float64) {
 	s.shown = want
 }
 
-// clean fires the pulses due until a time. The controller has the gauge's dP.
+// clean fires the pulses due until a time. The controller has the dP the gauge showed last.
 func (s *state) clean(h *hour, to float64) {
 	m := s.m
 	switch {
@@ -169,12 +169,14 @@ func (s *state) clean(h *hour, to float64) {
 	if s.cleans && !h.mute {
 		s.cleaned += to - s.t
 	}
-	s.due = max(s.due, s.t)
+	if s.due < s.t && (s.cleans || s.left > 0) { // its clock and the log's have nothing to do with each other
+		s.due = s.t + s.luck.Float64()*min(to-s.t, m.timer)
+	}
 	for s.due < to && (s.cleans || s.left > 0) {
 		if !h.mute {
 			s.pulse(h)
 		}
-		s.next, s.due = (s.next+1)%m.rows, s.due+m.interval
+		s.next, s.due = (s.next+1)%m.rows, s.due+m.timer
 		s.left = max(0, s.left-1)
 	}
 }
