@@ -131,7 +131,7 @@ func (m *machine) drawWind(d dice) {
 	m.duct, m.damper = d.between(1.6, 4.4)*inWater, d.between(1.4, 3.6)*inWater
 	m.suction = d.between(1.75, 2.1)
 	if d.chance(0.5) {
-		m.after, m.grows = d.between(110, 260), d.between(0.1, 1)*inWater/(30*24*hourSec)
+		m.after, m.grows = d.between(110, 260), d.spread(0.06, 0.6)*inWater/(30*24*hourSec)
 	}
 	m.open, m.steep = math.Round(d.between(0.3, 0.6)*100)/100, d.between(1.6, 2.6)
 	m.damper = max(m.damper, 1.3*((m.high-m.low)/2+80)/(1-math.Pow(m.open, m.steep)))

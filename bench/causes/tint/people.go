@@ -1,6 +1,10 @@
 package tint
 
-import "math"
+import (
+	"math"
+
+	"dustwright/judge"
+)
 
 // story is what happens to a machine with nothing wrong, or beside what is.
 type story struct {
@@ -34,6 +38,11 @@ var stories = []story{
 	{"filters brushed", true, func(*hour, float64) {}},
 	{"cleaned by hand", false, func(h *hour, much float64) { h.byHand = h.to > h.from && h.to < hourSec && much > 0.1 }},
 	{"bin left", false, func(h *hour, _ float64) { h.empties = false }},
+}
+
+// mends reports that a cause does not outlast a story.
+func (s *story) mends(cause judge.Cause) bool {
+	return (s.name == "new filters" || s.name == "filters brushed") && (cause == judge.FiltersBlinded || cause == judge.FilterLeak)
 }
 
 // moveDamper turns the damper, and the pointer with it.
@@ -90,13 +99,13 @@ func react(d dice, f *fault, hours []hour) {
 	for i := first; i < len(hours); i++ {
 		h := &hours[i]
 		switch f.cause {
-		case "filters-blinded", "dust-load-heavy", "cake-damp", "valve-dead", "valve-weak":
+		case judge.FiltersBlinded, judge.DustLoadHeavy, judge.CakeDamp, judge.ValveDead, judge.ValveWeak:
 			h.high, h.low = h.high+(0.2+0.5*much)*inWater, h.low+0.3*much*inWater
-		case "fan-weak", "duct-blocked", "leak-inward":
+		case judge.FanWeak, judge.DuctBlocked, judge.LeakInward:
 			h.moveDamper(1.04 + 0.15*much)
-		case "header-pressure-low", "valve-stuck-open":
+		case judge.HeaderPressureLow, judge.ValveStuckOpen:
 			h.set += much * 6 * psi
-		case "bin-overfull":
+		case judge.BinOverfull:
 			h.byHand = h.byHand || i%24 == 14
 		default:
 		}

@@ -104,6 +104,9 @@ func newCase(d dice, cause judge.Cause) *drawn {
 	}
 	for d.chance(often) {
 		s := oneOf(d, stories...)
+		if s.mends(cause) {
+			continue
+		}
 		s.tell(d, c.hours)
 		if often = 0.25; c.Story == "quiet" {
 			c.Story = s.name
