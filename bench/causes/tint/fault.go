@@ -123,7 +123,7 @@ var acts = map[judge.Cause]func(f *fault, m *machine, h *hour, s float64){
 		}
 	},
 	judge.AirflowHigh: func(f *fault, m *machine, h *hour, s float64) {
-		f.turn(h, m.openFor(1+f.size*(0.05+0.3*s)))
+		f.turn(h, m.openFor(1+min(0.4, m.reach())*min(1, 0.2+0.8*f.size*s))) // at worst it stands open
 	},
 	judge.AirflowLow: func(f *fault, m *machine, h *hour, s float64) {
 		f.turn(h, m.openFor(1-f.size*(0.03+0.4*s)))

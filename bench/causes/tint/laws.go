@@ -114,6 +114,12 @@ func (m *machine) openFor(x float64) float64 {
 	return max(0.05, m.open*math.Pow(m.damper/loss, 1/m.steep))
 }
 
+// reach is how much more air a fully open damper brings.
+func (m *machine) reach() float64 {
+	h := hour{duct: 1, open: 1, speed: 1, density: m.air}
+	return m.wind(&h, m.middle(), m.after) - 1
+}
+
 // ductFor is the multiple of the ducts' loss that leaves a flow.
 func (m *machine) ductFor(x float64) float64 { return (m.left(x)/(x*x) - m.damper) / m.duct }
 

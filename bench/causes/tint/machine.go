@@ -128,7 +128,7 @@ func (m *machine) drawCloth(d dice) {
 
 // drawWind draws fan, ducts and damper.
 func (m *machine) drawWind(d dice) {
-	m.duct, m.damper = d.between(1.6, 4.4)*inWater, d.between(1.4, 3.6)*inWater
+	m.duct, m.damper = d.between(1.6, 4.4)*inWater, d.between(1.4, 4.6)*inWater
 	m.suction = d.between(1.75, 2.1)
 	if d.chance(0.5) {
 		m.after, m.grows = d.between(110, 260), d.spread(0.06, 0.6)*inWater/(30*24*hourSec)

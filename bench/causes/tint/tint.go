@@ -27,6 +27,7 @@ const (
 	storyShareIll   = 0.35
 	reactShare      = 0.25
 	tries           = 60
+	leastReach      = 0.12 // a damper that can bring no more air is no trouble when it stands open
 )
 
 // Draw makes one collector with its log. The same seed gives the same trial. The error says that no machine was found on
@@ -51,7 +52,7 @@ func drawCause(seed uint64, cause judge.Cause) (*made.Trial, error) {
 		if err != nil {
 			return nil, err
 		}
-		if c.Collector = sheet; absurd(sheet) {
+		if c.Collector = sheet; absurd(sheet) || cause == judge.AirflowHigh && c.machine.reach() < leastReach {
 			continue
 		}
 		sound := c.logger.write(seed, c.machine, c.hours, 0)

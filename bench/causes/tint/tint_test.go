@@ -113,6 +113,9 @@ func TestWind(t *testing.T) {
 				}
 			}
 		}
+		if wide := m.openFor(1 + 0.5*m.reach()); m.reach() <= 0 || wide <= m.open || wide >= 1 {
+			t.Errorf("seed %d: open to %g for half of %g more air", seed, wide, m.reach())
+		}
 		open, thick := plain, m.wind(&plain, 2*m.middle(), m.after)
 		if open.gap = 0.5; m.wind(&open, m.middle(), m.after) <= 1 || thick >= 1 {
 			t.Errorf("seed %d: a door takes no air, or thick cakes leave %g", seed, thick)
