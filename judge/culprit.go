@@ -82,10 +82,14 @@ func Together(logs []float64) float64 {
 	return math.Max(-mostOdds, math.Min(mostOdds, top+math.Log(sum/float64(len(logs)))))
 }
 
-// ValveSights returns what is seen of each valve, by valve and name, for those who fit or check the model of single valves.
+// ValveSights returns what is seen of each valve, by valve and name, for those who fit or check the model of single valves;
+// nothing where pulses are only counted.
 func ValveSights(in Input) map[int]map[string]float64 {
 	out := map[int]map[string]float64{}
 	for _, v := range facts(in.Features) {
+		if v.valve == 0 {
+			continue
+		}
 		out[v.valve] = byName(v.seen)
 	}
 	return out

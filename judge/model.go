@@ -164,7 +164,7 @@ func posterior(hyps []hypothesis, all []valveSights) []Probability {
 	return out
 }
 
-// numbers splits a cause over its valves.
+// numbers splits a cause over its valves, where they have numbers.
 func numbers(h hypothesis, all []valveSights) []Probability {
 	valves, logs := oddsOf(h.cause, all)
 	top, sum := math.Inf(-1), 0.0
@@ -174,7 +174,7 @@ func numbers(h hypothesis, all []valveSights) []Probability {
 	for _, l := range logs {
 		sum += math.Exp(l - top)
 	}
-	if len(logs) == 0 || 1/sum < leastNumber {
+	if len(logs) == 0 || 1/sum < leastNumber || valves[0] == 0 {
 		return []Probability{{h.cause, 0, h.post}}
 	}
 	out := make([]Probability, len(valves))

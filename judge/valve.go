@@ -12,7 +12,7 @@ import (
 // valveSights is what is seen of one valve and its row, and how much likelier each numbered cause of that valve
 // makes it than a sound one does.
 type valveSights struct {
-	valve int
+	valve int // 0 where pulses are only counted
 	seen  []sight
 	odds  map[Cause]float64 // natural log of the likelihood ratio, by the fitted model
 	each  map[Cause][]float64
@@ -50,15 +50,15 @@ type among struct {
 	key          key
 	now, before  func(*sense.ValveMeasure) sense.Estimate
 	scale, floor float64
-	says         string // of the valve and the ratio in percent
+	says         string // of the valve's name and the ratio in percent
 	nothing      string // of the valve, where the ratio is next to nothing
 }
 
 var comparisons = [...]among{
 	{"share", func(v *sense.ValveMeasure) sense.Estimate { return v.Share }, func(v *sense.ValveMeasure) sense.Estimate { return v.ShareNormal },
-		shareScale, shareFloor, "the header falls %[2]s as far when valve %[1]d fires as when the others do", "the header hardly falls when valve %d fires"},
+		shareScale, shareFloor, "the header falls %[2]s as far when %[1]s fires as when the others do", "the header hardly falls when %s fires"},
 	{"left", func(v *sense.ValveMeasure) sense.Estimate { return v.Left }, func(v *sense.ValveMeasure) sense.Estimate { return v.LeftNormal },
-		leftScale, leftFloor, "after valve %[1]d the header stands %[2]s as far below rest as after the others", "after valve %d the header stands at rest, which it does not after the others"},
+		leftScale, leftFloor, "after %[1]s the header stands %[2]s as far below rest as after the others", "after %s the header stands at rest, which it does not after the others"},
 }
 
 // facts lists what is seen of each valve, with what the fitted model makes of it.
@@ -67,17 +67,28 @@ func facts(f *sense.Features) []valveSights {
 	usual := usualStep(f.Valves)
 	for i := range f.Valves {
 		v := valveSights{valve: f.Valves[i].Valve}
+		if f.Turns {
+			v.valve = 0
+		}
 		v.seen = silent(f, i, missed(f, i, passedOver(f, i, v.seen)))
 		for k := range comparisons {
 			v.seen = comparisons[k].see(f, i, v.seen)
 		}
-		v.seen = rises(f, i, stands(f, i, stepped(&f.Valves[i], usual, v.seen)))
+		v.seen = rises(f, i, stands(f, i, stepped(f, i, usual, v.seen)))
 		if len(v.seen) > 0 {
 			out = append(out, v)
 		}
 	}
 	weighAll(out)
 	return out
+}
+
+// called is how valve i is named: by its number, where the log names valves.
+func called(f *sense.Features, i int) string {
+	if f.Turns {
+		return fmt.Sprintf("one of the %d valves", len(f.Valves))
+	}
+	return fmt.Sprintf("valve %d", f.Valves[i].Valve)
 }
 
 // mostRows is how many rows count as so many: rows of one hour are not independent.
@@ -104,9 +115,9 @@ func missed(f *sense.Features, i int, out []sight) []sight {
 	odds := math.Min(1, mostRows/n) * (k*math.Log(p/rest) + (n-k)*math.Log((1-p)/(1-rest)))
 	says := func() string {
 		if v.Alone == 1 && v.NoDrop == 1 {
-			return fmt.Sprintf("the header did not drop the one time valve %d was due alone", v.Valve)
+			return fmt.Sprintf("the header did not drop the one time %s was due alone", called(f, i))
 		}
-		text := fmt.Sprintf("the header did not drop when valve %d was due, %d times out of %d", v.Valve, v.NoDrop, v.Alone)
+		text := fmt.Sprintf("the header did not drop when %s was due, %d times out of %d", called(f, i), v.NoDrop, v.Alone)
 		if !v.Since.IsZero() {
 			text += " since " + v.Since.Format("2 January 15:04")
 		}
@@ -133,7 +144,7 @@ func passedOver(f *sense.Features, i int, out []sight) []sight {
 		return out
 	}
 	return append(out, sight{"fired", math.Log((n+firedBent)/(usual+firedBent)) / passedScale, func() string {
-		return fmt.Sprintf("valve %d fired %d times, the others %.0f times", f.Valves[i].Valve, f.Valves[i].Fired, usual)
+		return fmt.Sprintf("%s fired %d times, the others %.0f times", called(f, i), f.Valves[i].Fired, usual)
 	}})
 }
 
@@ -144,7 +155,7 @@ func silent(f *sense.Features, i int, out []sight) []sight {
 		return out
 	}
 	says := func() string {
-		return fmt.Sprintf("since %s the header has stood at rest whenever it was read after valve %d, and not after the others", v.SilentSince.Format("2 January"), v.Valve)
+		return fmt.Sprintf("since %s the header has stood at rest whenever it was read after %s, and not after the others", v.SilentSince.Format("2 January"), called(f, i))
 	}
 	return append(out, sight{"silent", v.Silent / culpritScale, says}, sight{"silent/alike", v.Still / culpritScale, says})
 }
@@ -163,9 +174,9 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 	x, sigma := bounded(e.Value), e.Sigma
 	says := func() string {
 		if e.Value < nextToNothing {
-			return fmt.Sprintf(c.nothing, v.Valve)
+			return fmt.Sprintf(c.nothing, called(f, i))
 		}
-		return fmt.Sprintf(c.says, v.Valve, percent(e.Value))
+		return fmt.Sprintf(c.says, called(f, i), percent(e.Value))
 	}
 	out = append(out, sight{c.key, x / math.Hypot(c.scale, sigma), says},
 		sight{c.key + sure, x / math.Hypot(math.Hypot(c.floor, spread(others)), sigma) / surely, says},
@@ -204,14 +215,14 @@ func bounded(r float64) float64 { return math.Max(nearest, math.Min(widest, r-1)
 func percent(r float64) string { return fmt.Sprintf("%.0f %%", 100*math.Max(0, r)) }
 
 // stepped looks at what a valve's pulse takes off the dP, against what it used to and what is usual of the rows.
-func stepped(v *sense.ValveMeasure, usual float64, out []sight) []sight {
-	x, sigma := stepOf(v)
+func stepped(f *sense.Features, i int, usual float64, out []sight) []sight {
+	x, sigma := stepOf(&f.Valves[i])
 	if math.IsInf(sigma, 1) || usual != usual {
 		return out
 	}
 	r, w := bounded(x/usual), sigma/usual
 	says := func() string {
-		return fmt.Sprintf("a pulse of valve %d takes %s of what it used to off the dP, held against the other rows", v.Valve, percent(x/usual))
+		return fmt.Sprintf("a pulse of %s takes %s of what it used to off the dP, held against the other rows", called(f, i), percent(x/usual))
 	}
 	return append(out, sight{"step", r / math.Hypot(stepScale, w), says}, sight{"step" + sure, r / math.Hypot(stepFloor, w) / surely, says})
 }
@@ -251,7 +262,7 @@ func stands(f *sense.Features, i int, out []sight) []sight {
 		return v.DPStep.Value - v.DPStepNormal.Value, measured(v.DPStep) && measured(v.DPStepNormal)
 	})
 	says := func() string {
-		return fmt.Sprintf("a pulse of valve %d takes less off the dP than one of the others", v.Valve)
+		return fmt.Sprintf("a pulse of %s takes less off the dP than one of the others", called(f, i))
 	}
 	if measured(v.DPStep) && len(level) >= 2 {
 		out = append(out, sight{"step/among", offOthers(v.DPStep.Value, v.DPStep.Sigma, level) / surely, says})
@@ -279,7 +290,7 @@ func offOthers(x, sigma float64, others []float64) float64 {
 // scatter by, and over the detector's usual level.
 func rises(f *sense.Features, i int, out []sight) []sight {
 	says := func() string {
-		return fmt.Sprintf("the leak detector rises when valve %d fires", f.Valves[i].Valve)
+		return fmt.Sprintf("the leak detector rises when %s fires", called(f, i))
 	}
 	level := known(f.Get(sense.EmissionLevel).Now)
 	for _, r := range [...]struct {

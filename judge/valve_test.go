@@ -182,3 +182,28 @@ func TestAValvePassedOverAndOneThatCleansLess(t *testing.T) {
 		t.Errorf("it always was so: %.2f", x)
 	}
 }
+
+// Where pulses are only counted a weak valve is believed as much, but no number is named, nor told in a reason.
+func TestTurnsHaveNoNumbers(t *testing.T) {
+	f := valveSeen(0.2)
+	named := Judge(Input{Collector: bare(t), Features: f})
+	f.Turns = true
+	in := Input{Collector: bare(t), Features: f}
+	turns := Judge(in)
+	if n := len(ValveSights(in)); n > 0 {
+		t.Errorf("%d valves go into the fit by their turns", n)
+	}
+	if a, b := named.Causes[0], turns.Causes[0]; a.Number != 3 || b.Number != 0 || a.Cause != b.Cause || b.P < a.P {
+		t.Errorf("named %v, by turns %v", a, b)
+	}
+	told := false
+	for _, r := range turns.Reasons {
+		told = told || strings.Contains(r.Text, "one of the 6 valves")
+		if strings.Contains(r.Text, "valve 3") {
+			t.Errorf("a number in %q", r.Text)
+		}
+	}
+	if !told {
+		t.Errorf("no reason tells of one of the valves: %v", turns.Reasons)
+	}
+}

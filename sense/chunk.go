@@ -44,6 +44,7 @@ type scratch struct {
 	mark  []bool    // for passing uses
 	fired []int32   // how many valves fired
 	first []int32   // index of the row's first firing in chunk.fire
+	turns []Firing  // of pulses that are only counted
 	a, b  []float64
 	step  float64 // usual time between rows [s]
 	all   bool    // the fan runs in every row
@@ -55,6 +56,7 @@ func (w *scratch) reduce(ch chunk, set machineFacts, h *History, st *State) {
 	n := len(ch.t)
 	w.grow(n)
 	w.times(ch, set, st)
+	ch.fire = w.inTurn(ch, set.valves, h, st)
 	w.firings(ch, st)
 	w.running(ch, set, h, st)
 	w.holding(ch, set, h, st)

@@ -32,6 +32,7 @@ type History struct {
 	Cycles    cycleList           // the last MaxCycles of them; Passes keeps their daily medians for ever
 	Passes    []Passes            // one per day with cycles
 	Firings   []FiringSet
+	Turns     bool // its valves are the turns of counted pulses: which valve that is the log does not say
 	Recharges []Recharge
 	Fine      Fine
 	Noted     []Change // changes that somebody logged

@@ -54,6 +54,9 @@ func (v *view) notes(f *Features, s *summariser) {
 	if !f.Seen[Pulse] {
 		miss("the log does not name the valves that fired", PulsesPerHour, PulsesPerCycle, DropPerPulse, HeaderDrop, HeaderRecovery, HeaderLacks, EmissionPeak)
 	}
+	if f.Turns {
+		f.Notes = append(f.Notes, "pulses are counted and no valve is named: valves are told from each other by their turns, and none by its number")
+	}
 	if !f.Seen[Header] && !f.Seen[HeaderLow] {
 		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest)
 	}

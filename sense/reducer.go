@@ -43,6 +43,8 @@ type State struct {
 	Carry     Reading // mean of the last rows of the hour before
 	LastFlag  int64   // last row with a reading of the pulse or cleaning channel [unix ns]
 	LastFire  int64   // last row in which a valve fired [unix ns]
+	Named     bool    // the log has named a valve
+	Turn      int     // pulses counted so far, modulo the valves, where it never did
 	Dips      Ring    // recent falls to the lowest header pressure in rows flagged as cleaning, over the header [1]
 	LastClean int64   // last row in which the controller said that it cleans, before any valve was seen to fire [unix ns]
 	Cycle     CycleState
@@ -65,6 +67,7 @@ func newState() *State {
 type machineFacts struct {
 	interval float64 // between pulses [s]
 	pass     float64 // one pass over all valves [s]
+	valves   int     // 0 unknown
 	runShare float64 // running time over calendar time, for rows hours apart
 	pulsed   bool    // the filters are cleaned
 	onDemand bool    // the controller cleans from one set point to the other
@@ -102,7 +105,7 @@ func factsOf(c *collector.Collector) machineFacts {
 			f.interval = x
 		}
 		if c.Filters.Rows > 0 {
-			rows = c.Filters.Rows
+			rows, f.valves = c.Filters.Rows, c.Filters.Rows
 		}
 		if x := float64(c.Duty.RunPerWeek); x > 0 {
 			f.runShare = min(1, x/(7*86400))
