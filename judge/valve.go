@@ -171,7 +171,7 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 		x := c.now(v)
 		return bounded(x.Value), measured(x)
 	})
-	x, sigma := bounded(e.Value), e.Sigma
+	x, sigma := within(e)
 	says := func() string {
 		if e.Value < nextToNothing {
 			return fmt.Sprintf(c.nothing, called(f, i))
@@ -182,8 +182,8 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 		sight{c.key + sure, x / math.Hypot(math.Hypot(c.floor, spread(others)), sigma) / surely, says},
 		sight{c.key + likeOthers, math.Max(0, 1-(math.Abs(x)+sigma)/c.scale), says})
 	if b := c.before(v); measured(b) {
-		d := x - bounded(b.Value)
-		out = append(out, sight{c.key + "/past", d / math.Hypot(pastScale, math.Hypot(sigma, b.Sigma)), func() string {
+		was, wide := within(b)
+		out = append(out, sight{c.key + "/past", (x - was) / math.Hypot(pastScale, math.Hypot(sigma, wide)), func() string {
 			return says() + "; before, it was " + percent(b.Value) + " of theirs"
 		}})
 	}
@@ -210,6 +210,16 @@ func measured(e sense.Estimate) bool { return e.Known() && e.Sigma >= 0 && !math
 
 // bounded is a ratio less one, within what counts.
 func bounded(r float64) float64 { return math.Max(nearest, math.Min(widest, r-1)) }
+
+// within is a ratio less one within what counts, with its width: beyond that both are less in one proportion, since how surely
+// it lies off stays as it is.
+func within(r sense.Estimate) (x, sigma float64) {
+	x = bounded(r.Value)
+	if off := r.Value - 1; math.Abs(off) > math.Abs(x) {
+		return x, r.Sigma * x / off
+	}
+	return x, r.Sigma
+}
 
 // percent writes a ratio, not below nothing.
 func percent(r float64) string { return fmt.Sprintf("%.0f %%", 100*math.Max(0, r)) }

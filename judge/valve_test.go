@@ -207,3 +207,16 @@ func TestTurnsHaveNoNumbers(t *testing.T) {
 		t.Errorf("no reason tells of one of the valves: %v", turns.Reasons)
 	}
 }
+
+// How surely a valve takes more than the others does not depend on how much more that is: far beyond what counts, its width was
+// still taken for that of the part that counts.
+func TestAValveFarOffIsNoLessSure(t *testing.T) {
+	at := func(share float64) float64 {
+		f := valveSeen(1)
+		f.Valves[2].Share = sense.Estimate{Value: share, Sigma: 0.2 * (share - 1), N: 1}
+		return looked(f, 3)["share"].x
+	}
+	if near, far := at(2.5), at(4.5); !(far >= near) {
+		t.Errorf("of 2.5 times the others' %.2f, of 4.5 times %.2f: want no less", near, far)
+	}
+}
