@@ -18,6 +18,7 @@ type AirState struct {
 	Quiet   Ring    // recent leak-detector readings without a pulse
 	Pending Pulsed
 	Bout    Bout
+	Behind  Behind
 	Tops    Ring // what the header lacked lately at the end of rows [Pa], each time the most of rows that end alike
 }
 
@@ -66,6 +67,8 @@ type airPass struct {
 func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *Hour) {
 	nan := float32(math.NaN())
 	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan, Soon: nan, Late: nan}
+	lowest := ch.col[HeaderLow]
+	st.Air.Behind.undelay(w, &ch, st)
 	p := airPass{w: w, ch: ch, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
 	p.interval = st.Air.interval(set.interval)
 	p.beat = p.interval
@@ -84,6 +87,9 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	for i, t := range ch.t {
 		rest := false
 		since := float64(t-st.cleaned()) * 1e-9
+		if since > 3*max(w.step, p.interval) && st.LastFire != 0 {
+			p.s.Behind.vote(w, lowest, i, p.s.Noise)
+		}
 		cleaning := w.fired[i] > 0 || st.LastFire == 0 && w.clean[i]
 		switch {
 		case cleaning || !w.run[i] || st.cleaned() == 0:
