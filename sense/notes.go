@@ -55,7 +55,7 @@ func (v *view) notes(f *Features, s *summariser) {
 		miss("the log does not name the valves that fired", PulsesPerHour, PulsesPerCycle, DropPerPulse, HeaderDrop, HeaderRecovery, HeaderLacks, EmissionPeak)
 	}
 	if !f.Seen[Header] && !f.Seen[HeaderLow] {
-		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest)
+		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest, HeaderStood, HeaderSags, HeaderEmptied)
 	}
 	if f.RunningBy != Running.String() {
 		f.Notes = append(f.Notes, runningNote(f.RunningBy))
