@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"fmt"
 	"math"
 
 	"dustwright/sense"
@@ -45,6 +46,27 @@ func (k *quantity) along(in Input, m sense.Measure, out []sight) []sight {
 	}
 	return out
 }
+
+// kept looks whether cleaning takes the same share of the header's absolute pressure as ever although the header stands lower:
+// a regulator turned down leaves the air it passes as free as before, a valve that blows and a line that starves do not. It is 1
+// where the share is known to be the same and the level is well off, 0 where either is not so.
+func kept(in Input, out []sight) []sight {
+	level, share := in.Features.Get(sense.HeaderLevel), in.Features.Get(sense.HeaderEmptied)
+	off := ratio.at(known(level.Now)) - ratio.at(known(level.Normal))
+	d := ratio.at(known(share.Now)) - ratio.at(known(share.Normal))
+	if off != off || d != d {
+		return out
+	}
+	sigma := ratio.width(share.Now.Value, width(share.Now))
+	alike := math.Max(0, 1-math.Hypot(d, sigma)/keptScale)
+	return append(out, sight{"emptied/kept", alike * math.Tanh(math.Max(0, -off)/loweredScale), func() string {
+		return fmt.Sprintf("cleaning takes %.0f %% of the header's absolute pressure, as ever, although the header stands lower", 100*share.Now.Value)
+	}})
+}
+
+// keptScale is the log ratio within which cleaning takes the same share out of the header, loweredScale that by which the header
+// must stand lower for that to tell. Common practice, no source.
+const keptScale, loweredScale = 0.1, 0.1
 
 // over adds what the quantity shows beyond one that leads it.
 func (k *quantity) over(in Input, m sense.Measure, l leads, out []sight) []sight {

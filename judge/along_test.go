@@ -50,3 +50,25 @@ func TestPlainNumbers(t *testing.T) {
 		}
 	}
 }
+
+// A header that stands lower and of which cleaning takes the same share of the absolute pressure is set low; where cleaning takes
+// more, or the header stands as ever, nothing is said.
+func TestALowHeaderThatKeepsItsShare(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		level, share float64
+		least, most  float64
+	}{{"set low", 300e3, 0.151, 0.7, 1}, {"blown off", 300e3, 0.25, 0, 0.001}, {"as ever", 500e3, 0.15, 0, 0.001}, {"not known", 300e3, math.NaN(), math.NaN(), math.NaN()}} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		set := func(q sense.Quantity, now, normal, sigma float64) {
+			m := in.Features.Get(q)
+			m.Now, m.Normal = sense.Estimate{Value: now, Sigma: sigma, N: 9}, sense.Estimate{Value: normal, Sigma: sigma, N: 9}
+		}
+		set(sense.HeaderLevel, c.level, 500e3, 1e3)
+		set(sense.HeaderEmptied, c.share, 0.15, 0.001)
+		x, ok := Sights(in)["emptied/kept"]
+		if ok != (c.least == c.least) || ok && !(x >= c.least && x <= c.most) {
+			t.Errorf("%s: %.2f (seen: %v), want %.2f to %.2f", c.name, x, ok, c.least, c.most)
+		}
+	}
+}

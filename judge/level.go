@@ -75,6 +75,8 @@ func levels(in Input, out []sight) []sight {
 		{"behind:usual", get(sense.HeaderBehind), 0.03, 0, 1, "the header lacks %s just after cleaning of what it stands at long after", unit.KindShare},
 		{"swing:usual", get(sense.HeaderSwing), 0.02, 0, 1, "the header swings by %s from hour to hour", unit.KindShare},
 		{"lowest:set", get(sense.HeaderLowest), float64(c.Header.Set), -0.35, 0.35, "the header falls to %s while it cleans, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
+		{"stood:set", get(sense.HeaderStood), float64(c.Header.Set), 0, 0.06, "the header stands at %s while the fan does, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
+		{"emptied:usual", get(sense.HeaderEmptied), 0.2, 0, 0.5, "cleaning takes %s of the header's absolute pressure", unit.KindShare},
 		{"cycles:usual", get(sense.CyclesPerHour), 0.5, 0, 1.5, "it cleans %s times an hour", unit.KindNumber},
 		{"busy:rows", get(sense.PulsesPerHour), float64(c.Filters.Rows), 0, 1.5, "it gives %s pulses an hour", unit.KindNumber},
 		{"bend:usual", get(sense.RiseBend), 1, 0, 0.5, "the dP rises %s times as fast late in a cycle as early", unit.KindNumber},
@@ -181,6 +183,11 @@ func reading(in Input, out []sight) []sight {
 			return fmt.Sprintf("%.0f %% of the dP readings are below zero", 100*m.Now.Value)
 		}})
 	}
+	if m := f.Get(sense.HeaderSags); m.Now.Known() {
+		out = append(out, sight{"sags:none", m.Now.Value / math.Hypot(sagScale, width(m.Now)), func() string {
+			return fmt.Sprintf("while the fan runs the header lacks %.0f %% of what it stands at while it stands", 100*m.Now.Value)
+		}})
+	}
 	if t := f.Get(sense.AfterfilterLevel).Trend; t.Known() {
 		const month = 30 / unit.InchWater
 		x := (t.Value*month - usualMonth) / math.Hypot(0.15, finite(t.Sigma)*month)
@@ -197,6 +204,10 @@ func reading(in Input, out []sight) []sight {
 // standScale is the log ratio of standing to the longest before, both with a day to it, that is worth a second look: where the
 // dP alone tells whether the fan runs, a gauge off its lines looks like a plant that is shut. Common practice, no source.
 const standScale = 0.5
+
+// sagScale is the share of what the header stands at while the fan does that is worth a second look when it lacks while it
+// runs. Common practice, no source.
+const sagScale = 0.06
 
 // shiftHours is the length of a usual shift [h]. Common practice, no source.
 const shiftHours = 8

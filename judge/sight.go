@@ -53,7 +53,7 @@ func observe(in Input, each []valveSights) []sight {
 	for i := range quantities {
 		out = quantities[i].see(in, out)
 	}
-	out = levels(in, out)
+	out = levels(in, kept(in, out))
 	out = reading(in, out)
 	out = valves(each, out)
 	return changed(in, out)

@@ -66,7 +66,7 @@ type airPass struct {
 // air works header, pulses and leak detector.
 func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *Hour) {
 	nan := float32(math.NaN())
-	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan, Soon: nan, Late: nan}
+	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan, Soon: nan, Late: nan, Stood: nan}
 	lowest := ch.col[HeaderLow]
 	st.Air.Behind.undelay(w, &ch, st)
 	p := airPass{w: w, ch: ch, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
@@ -83,7 +83,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		p.close()
 		return
 	}
-	var busy, soon, late Moments
+	var busy, soon, late, stood Moments
 	for i, t := range ch.t {
 		rest := false
 		since := float64(t-st.cleaned()) * 1e-9
@@ -92,6 +92,8 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		}
 		cleaning := w.fired[i] > 0 || st.LastFire == 0 && w.clean[i]
 		switch {
+		case !cleaning && w.stands(ch, i, st) && !w.run[i] && since > max(lateAfter, 3*w.step):
+			stood.add(at(p.head, i))
 		case cleaning || !w.run[i] || st.cleaned() == 0:
 		case since <= max(soonAfter, w.step):
 			soon.add(at(p.head, i))
@@ -125,6 +127,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	hour.Air.Busy, hour.Air.BusyN = meanOf(busy)
 	hour.Air.Soon, hour.Air.SoonN = meanOf(soon)
 	hour.Air.Late, hour.Air.LateN = meanOf(late)
+	hour.Air.Stood, hour.Air.StoodN = meanOf(stood)
 	p.atRest(&hour.Air)
 }
 

@@ -196,6 +196,8 @@ func (s *summariser) header(d *Day, p part) {
 	d.set(HeaderNoise, mean, se)
 	d.behind(soon, late)
 	d.lowest(p.hours)
+	d.stood(p.hours)
+	d.emptied(p.hours)
 	b, bse := busy.value()
 	if level > 0 && busy.w >= leastBusy {
 		d.set(HeaderLacks, 1-b/level, bse/level)

@@ -87,6 +87,9 @@ const (
 	FallTime                         // time in which the dP falls to nothing when the fan stops [s]; a blocked line lets it down late
 	DPFloor                          // low end of the dP as read, over the hours through which the fan ran [Pa]; where cleaning takes it, with or without a saw-tooth
 	DPCeiling                        // high end of the same [Pa]
+	HeaderStood                      // header pressure while the fan stands, long after cleaning [Pa]
+	HeaderSags                       // what the header's level while the fan runs lacks of that, over that [1]; a supply that is sound shows while nothing is taken
+	HeaderEmptied                    // share of the header's absolute pressure that cleaning takes, down to its lowest [1]; a regulator set low leaves it as it was
 	NumQuantities
 )
 

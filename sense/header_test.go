@@ -182,3 +182,50 @@ func TestLevelOfRowsInStepUnnamed(t *testing.T) {
 		}
 	}
 }
+
+// Cleaning takes the same share of the absolute pressure out of a header that is set low, and more out of one whose supply holds
+// while nothing cleans. What it stands at while the fan does shows which, unless the air is shut off over night.
+func TestWhatIsTakenOutOfAHeader(t *testing.T) {
+	const full, share, atmosphere = 500e3, 0.15, 101325
+	low := func(level, share float64) float64 { return level - share*(level+atmosphere) }
+	for _, c := range []struct {
+		name                    string
+		level, taken, night     float64 // since the tenth day
+		before                  float64 // over night until then
+		stood, sags, wantBefore float64
+	}{
+		{"set low", 0.6 * full, share, 0.6 * full, full, 0.6 * full, 0, 0},
+		{"blown off while it cleans", 0.6 * full, 0.4, full, full, full, 0.4, 0},
+		{"shut off over night", 0.6 * full, share, 0.1 * full, 0.1 * full, 0.1 * full, math.NaN(), math.NaN()},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := always(func(int) float64 { return full }, c.before)
+			for i := range s.Time {
+				late, on := i >= 10*24*60, s.Col[Running][i] > 0
+				switch {
+				case on && late:
+					s.Col[Header][i], s.Col[HeaderLow][i] = c.level-float64(i%7)*1e3, low(c.level, c.taken)
+				case on:
+					s.Col[HeaderLow][i] = low(full, share)
+				case late:
+					s.Col[Header][i], s.Col[HeaderLow][i] = c.night, c.night
+				}
+			}
+			r := NewReducer(machine())
+			r.Add(s)
+			f := At(r.History(), machine(), start.Add(12*24*time.Hour))
+			for q, want := range map[Quantity][2]float64{HeaderStood: {c.stood / full, c.before / full}, HeaderSags: {c.sags, c.wantBefore}, HeaderEmptied: {c.taken, share}} {
+				m := f.Get(q)
+				for i, e := range [...]Estimate{m.Now, m.Normal} {
+					got, unit := e.Value, 1.0
+					if q == HeaderStood {
+						unit = full
+					}
+					if got /= unit; (got == got) != (want[i] == want[i]) || math.Abs(got-want[i]) > 0.02 {
+						t.Errorf("%v is %+v, normally %+v, want %.3f", q, m.Now, m.Normal, want)
+					}
+				}
+			}
+		})
+	}
+}

@@ -80,16 +80,18 @@ type HourDP struct {
 
 // HourAir is what an hour says about the compressed air while no valve fires.
 type HourAir struct {
-	N     uint32  // readings at rest
-	Rest  float32 // median header pressure at rest [Pa]
-	Noise float32 // scatter of single readings at rest [Pa]
-	Trend float32 // slope at rest [Pa/s]
-	Busy  float32 // mean header pressure in rows with pulses, or in which it says that it cleans where no valve is ever named [Pa]
-	BusyN uint32
-	Soon  float32 // mean header pressure just after cleaning [Pa]: no longer than soonAfter since the last pulse, or in the first row since
-	SoonN uint32
-	Late  float32 // mean header pressure more than lateAfter since the last pulse [Pa]
-	LateN uint32
+	N      uint32  // readings at rest
+	Rest   float32 // median header pressure at rest [Pa]
+	Noise  float32 // scatter of single readings at rest [Pa]
+	Trend  float32 // slope at rest [Pa/s]
+	Busy   float32 // mean header pressure in rows with pulses, or in which it says that it cleans where no valve is ever named [Pa]
+	BusyN  uint32
+	Soon   float32 // mean header pressure just after cleaning [Pa]: no longer than soonAfter since the last pulse, or in the first row since
+	SoonN  uint32
+	Late   float32 // mean header pressure more than lateAfter since the last pulse [Pa]
+	LateN  uint32
+	Stood  float32 // mean header pressure while the fan stands, more than lateAfter since the last pulse [Pa]
+	StoodN uint32
 }
 
 // Of returns the hour's summary of channel c, and false where the hour has none.

@@ -58,7 +58,7 @@ func (v *view) notes(f *Features, s *summariser) {
 		f.Notes = append(f.Notes, "pulses are counted and no valve is named: valves are told from each other by their turns, and none by its number")
 	}
 	if !f.Seen[Header] && !f.Seen[HeaderLow] {
-		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest)
+		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest, HeaderStood, HeaderSags, HeaderEmptied)
 	}
 	if f.RunningBy != Running.String() {
 		f.Notes = append(f.Notes, runningNote(f.RunningBy))

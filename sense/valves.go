@@ -20,7 +20,7 @@ type valveRecord struct {
 // falls is how far the header fell, in one unit, one entry for each valve.
 type falls struct {
 	alone   []Moments // rows in which the valve fired alone
-	least   []float64 // smallest fall of any set it fired in: it can't be stronger
+	least   []float64 // mean of the smallest falls of rows it fired in: it can't be stronger
 	scatter float64   // standard deviation of single rows of alone about their own valve's mean, over all valves
 	usual   float64   // median of those means
 }
@@ -43,28 +43,35 @@ func newValveRecord(n int, sets []FiringSet) *valveRecord {
 func fallsOf(n int, sets []FiringSet, of func(*FiringSet) *Moments) falls {
 	out := falls{alone: byValve(sets, n, of), least: make([]float64, n)}
 	means := make([]float64, 0, n)
-	for i, m := range out.alone {
-		out.least[i] = math.Inf(1)
+	for _, m := range out.alone {
 		if m.N > 0 {
 			means = append(means, m.Sum/float64(m.N))
 		}
 	}
 	out.scatter, out.usual = within(out.alone), medianOf(means)
-	for _, m := range mergeSets(sets, of) {
-		if m.N < leastRows {
-			continue
-		}
-		mean, _ := m.Mean()
-		for mask := m.mask; mask != 0; mask &= mask - 1 {
-			if i := bits.TrailingZeros64(mask); i < n && mean < out.least[i] {
-				out.least[i] = mean
-			}
-		}
+	merged := mergeSets(sets, of)
+	sort.Slice(merged, func(i, j int) bool { return merged[i].Sum*float64(merged[j].N) < merged[j].Sum*float64(merged[i].N) })
+	for i := range out.least {
+		out.least[i] = leastOf(merged, i)
 	}
 	return out
 }
 
-// leastRows is how many rows of a set must have been seen before its mean drop bounds its valves'.
+// leastOf is the mean fall of the least rows in which a valve fired, by its index, beside whichever others: where rows hold so
+// many pulses that hardly two hold the same, no set by itself has enough. The sets are in order of their mean fall. +Inf unknown.
+func leastOf(sets []maskMoments, valve int) float64 {
+	var m Moments
+	for _, s := range sets {
+		if valve < 64 && s.mask>>valve&1 == 1 {
+			if m.merge(s.Moments); m.N >= leastRows {
+				return m.Sum / float64(m.N)
+			}
+		}
+	}
+	return math.Inf(1)
+}
+
+// leastRows is how many rows must have been seen before their mean drop bounds that of the valves that fired in all of them.
 const leastRows = 5
 
 // add takes one set in.

@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 )
@@ -196,6 +197,37 @@ func TestLoneRowsByTheLowestHeaderAlone(t *testing.T) {
 	for _, v := range f.Valves {
 		if v.Alone < 50 || v.NoDrop != v.Alone*int(b2f(v.Valve == g.dead)) {
 			t.Errorf("valve %d: no drop in %d of %d lone rows", v.Valve, v.NoDrop, v.Alone)
+		}
+	}
+}
+
+// Rows of ten minutes hold many pulses each, and hardly two the same valves. The header falls to its usual low in all but those in
+// which one valve fired, which does not shut again: that valve is told by the least of its rows.
+func TestDeepestRowsTellTheirValve(t *testing.T) {
+	const valves, deep = 13, 11
+	rnd := rand.New(rand.NewPCG(3, 7))
+	g := usual()
+	g.rows = valves
+	file := g.file()
+	var sets []FiringSet
+	next := 0
+	for row := range 140 {
+		f := FiringSet{Day: int64(row/20) * 86400, Rows: 1}
+		fall := 180e3
+		for range 2 + rnd.IntN(8) {
+			f.Mask |= 1 << next
+			if next+1 == deep {
+				fall = 450e3
+			}
+			next = (next + 1) % valves
+		}
+		f.Drop.add(fall + 3e3*rnd.NormFloat64())
+		f.Rel.add(fall / 660e3)
+		sets = append(sets, f)
+	}
+	for _, m := range valveMeasures(file, sets, nil, time.UTC) {
+		if got := m.Share.Value; (m.Valve == deep) != (got > 1.8) || !m.Share.Known() {
+			t.Errorf("valve %d: falls %.2f times as far as the others", m.Valve, got)
 		}
 	}
 }
