@@ -176,6 +176,11 @@ func reading(in Input, out []sight) []sight {
 			return fmt.Sprintf("the dP has read as if the fan ran, for %.0f hours in which it used to stand", f.Extra)
 		}})
 	}
+	if m := f.Get(sense.HumidityLevel); f.Wet.Known() && m.Normal.Known() {
+		out = append(out, sight{"humidity:rose", (f.Wet.Value - m.Normal.Value) / math.Hypot(dampScale, finite(m.Spread)), func() string {
+			return fmt.Sprintf("the air was at %.0f %% humidity when the dP and the pulses rose, normally %.0f %%", 100*f.Wet.Value, 100*m.Normal.Value)
+		}})
+	}
 	if m := f.Get(sense.NegativeShare); m.Now.Known() {
 		out = append(out, sight{"negative:none", m.Now.Value / 0.1, func() string {
 			return fmt.Sprintf("%.0f %% of the dP readings are below zero", 100*m.Now.Value)
@@ -197,6 +202,10 @@ func reading(in Input, out []sight) []sight {
 // standScale is the log ratio of standing to the longest before, both with a day to it, that is worth a second look: where the
 // dP alone tells whether the fan runs, a gauge off its lines looks like a plant that is shut. Common practice, no source.
 const standScale = 0.5
+
+// dampScale is how much damper than usual the air must have been when something rose to be worth a second look. Common practice,
+// no source.
+const dampScale = 0.15
 
 // shiftHours is the length of a usual shift [h]. Common practice, no source.
 const shiftHours = 8

@@ -20,10 +20,10 @@ func At(h *History, c *collector.Collector, at time.Time) *Features {
 	v := look(h, c, at)
 	f := &Features{At: at.In(v.h.zone())}
 	for q := range f.Of {
-		f.Of[q] = Measure{Now: Unknown("no reading"), Fresh: Unknown("no reading"), Normal: Unknown("no reading"), Trend: Unknown("no reading"),
+		f.Of[q] = Measure{Now: Unknown("no reading"), Fresh: Unknown("no reading"), Normal: Unknown("no reading"), Trend: Unknown("no reading"), Took: Unknown("it has not changed"),
 			Spread: math.NaN(), Shared: math.NaN()}
 	}
-	f.FlowNow = Unknown("no reading")
+	f.FlowNow, f.Wet = Unknown("no reading"), Unknown("nothing rose")
 	if len(v.hours) == 0 {
 		f.Notes = []string{"there is no reading up to this time"}
 		return f
@@ -35,6 +35,7 @@ func At(h *History, c *collector.Collector, at time.Time) *Features {
 	f.Lives = v.livesOf(f.Changes, days, s)
 	v.describe(f)
 	v.measure(f, s)
+	v.took(f)
 	v.flow(f, s)
 	v.notes(f, s)
 	return f
