@@ -85,39 +85,56 @@ func (v *view) took(f *Features) {
 // rise is a course that leaves the normal at one stretch, goes straight to what it is at another and stays there.
 type rise struct {
 	from, to int
-	by       float64
+	by, gain float64 // how far, and the sum of squares that it takes off
 }
 
-// change finds the rise or fall that fits the stretches best (least squares, tried at times ever farther apart going back from
-// the last); false where they have not left the normal.
+// rises fits such courses to stretches by their running sums: of t, t^2, what is off the normal, and t times that.
+type rises struct {
+	s   []stretch
+	sum [][4]float64
+}
+
+// fit is the course between two stretches (least squares).
+func (r *rises) fit(from, to int) rise {
+	n := len(r.s)
+	t, over := r.s[from].ran, r.s[to].ran-r.s[from].ran
+	var in [4]float64
+	for k := range in {
+		in[k] = r.sum[to][k] - r.sum[from][k]
+	}
+	gd := (in[3]-t*in[2])/over + r.sum[n][2] - r.sum[to][2]
+	gg := (in[1]-2*t*in[0]+t*t*float64(to-from))/(over*over) + float64(n-to)
+	return rise{from, to, gd / gg, gd * gd / gg}
+}
+
+// change finds the rise or fall that fits the stretches best, first tried at times ever farther apart going back from the last;
+// false where they have not left the normal.
 func change(s []stretch, normal float64) (best rise, ok bool) {
 	if len(s) < 2 || normal != normal {
 		return rise{}, false
 	}
-	sum := make([][4]float64, len(s)+1) // of t, t^2, what is off, t times that, up to each
+	r := rises{s, make([][4]float64, len(s)+1)}
 	for i, p := range s {
 		d := p.x - normal
 		for k, x := range [4]float64{p.ran, p.ran * p.ran, d, p.ran * d} {
-			sum[i+1][k] = sum[i][k] + x
+			r.sum[i+1][k] = r.sum[i][k] + x
+		}
+	}
+	try := func(froms, tos []int) {
+		for _, from := range froms {
+			for _, to := range tos {
+				if from >= to {
+					continue
+				}
+				if c := r.fit(from, to); c.gain > best.gain {
+					best = c
+				}
+			}
 		}
 	}
 	turns := turnsOf(len(s))
-	most := 0.0
-	for i, to := range turns {
-		for _, from := range turns[i+1:] {
-			t, over := s[from].ran, s[to].ran-s[from].ran
-			var in [4]float64
-			for k := range in {
-				in[k] = sum[to][k] - sum[from][k]
-			}
-			n := float64(to - from)
-			gd := (in[3]-t*in[2])/over + sum[len(s)][2] - sum[to][2]
-			gg := (in[1]-2*t*in[0]+t*t*n)/(over*over) + float64(len(s)-to)
-			if gain := gd * gd / gg; over > 0 && gain > most {
-				most, best = gain, rise{from, to, gd / gg}
-			}
-		}
-	}
+	try(turns, turns)
+	try(about(best.from, len(s)), about(best.to, len(s)))
 	before := make([]float64, 0, best.from)
 	for _, p := range s[:best.from] {
 		before = append(before, p.x)
@@ -128,8 +145,17 @@ func change(s []stretch, normal float64) (best rise, ok bool) {
 
 // turnsOf are the stretches at which a rise may begin or end, from the last of n back, ever farther apart.
 func turnsOf(n int) (out []int) {
-	for back := 1; back < n; back += 1 + back/turnsApart {
+	for back := 1; back <= n; back += 1 + back/turnsApart {
 		out = append(out, n-back)
+	}
+	return out
+}
+
+// about are the stretches about a turn, as far as to the next ones that were tried.
+func about(turn, n int) (out []int) {
+	apart := 1 + (n-turn)/turnsApart
+	for i := max(0, turn-apart); i <= min(n-1, turn+apart); i++ {
+		out = append(out, i)
 	}
 	return out
 }
