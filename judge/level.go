@@ -140,10 +140,11 @@ func fills(c *collector.Collector) float64 {
 // farthest bounds the log ratio of a level.
 const farthest = 5.0
 
-// see adds the sight of a level to out. A value at or below zero lies as far below as can be.
+// see adds the sight of a level to out. A value at or below zero lies as far below as can be, unless it may as well be what is
+// asked for.
 func (l *level) see(in Input, out []sight) []sight {
 	now := known(l.now)
-	if now != now || !(l.ref > 0) {
+	if now != now || !(l.ref > 0) || now <= 0 && width(l.now) >= l.ref {
 		return out
 	}
 	x := -farthest

@@ -221,3 +221,22 @@ func TestHowLongARiseTook(t *testing.T) {
 		}
 	}
 }
+
+// A bin's level that is told in quarters and stood through a day is no bin that fills by nothing: it may as well fill as it should.
+func TestABinTheLevelOfWhichIsCoarse(t *testing.T) {
+	for _, c := range []struct {
+		sigma, want float64
+	}{{0.0005, -1}, {0.015, math.NaN()}} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		d := &in.Collector.Duty
+		d.Loading, d.Flow, d.BulkDensity, in.Collector.Bin.Volume = 0.001, 2, 720, 1
+		in.Features.Get(sense.BinRate).Now = sense.Estimate{Sigma: c.sigma, N: 9}
+		got, ok := Sights(in)["bin-rate:file"]
+		if !ok {
+			got = math.NaN()
+		}
+		if math.IsNaN(got) != math.IsNaN(c.want) || math.Abs(got-c.want) > 0.1 {
+			t.Errorf("told to %.4f: seen as %.2f, want %.2f", c.sigma, got, c.want)
+		}
+	}
+}
