@@ -91,7 +91,7 @@ func levels(in Input, out []sight) []sight {
 		}
 		out = list[i].see(in, out)
 	}
-	return held(in, idle(in, paces(in, out)))
+	return byDamper(in, held(in, idle(in, paces(in, out))))
 }
 
 // highSet is the high set point: the file's, or where it was moved to since the record began; 0 or NaN where the file has none.
