@@ -93,7 +93,7 @@ func levels(in Input, out []sight) []sight {
 		}
 		out = list[i].see(in, out)
 	}
-	return held(in, idle(in, paces(in, out)))
+	return byDamper(in, held(in, idle(in, paces(in, out))))
 }
 
 // highSet is the high set point: the file's, or where it was moved to since the record began; 0 or NaN where the file has none.
@@ -142,10 +142,11 @@ func fills(c *collector.Collector) float64 {
 // farthest bounds the log ratio of a level.
 const farthest = 5.0
 
-// see adds the sight of a level to out. A value at or below zero lies as far below as can be.
+// see adds the sight of a level to out. A value at or below zero lies as far below as can be, unless it may as well be what is
+// asked for.
 func (l *level) see(in Input, out []sight) []sight {
 	now := known(l.now)
-	if now != now || !(l.ref > 0) {
+	if now != now || !(l.ref > 0) || now <= 0 && width(l.now) >= l.ref {
 		return out
 	}
 	x := -farthest
@@ -178,6 +179,11 @@ func reading(in Input, out []sight) []sight {
 			return fmt.Sprintf("the dP has read as if the fan ran, for %.0f hours in which it used to stand", f.Extra)
 		}})
 	}
+	if m := f.Get(sense.HumidityLevel); f.Wet.Known() && m.Normal.Known() {
+		out = append(out, sight{"humidity:rose", (f.Wet.Value - m.Normal.Value) / math.Hypot(dampScale, finite(m.Spread)), func() string {
+			return fmt.Sprintf("the air was at %.0f %% humidity when the dP and the pulses rose, normally %.0f %%", 100*f.Wet.Value, 100*m.Normal.Value)
+		}})
+	}
 	if m := f.Get(sense.NegativeShare); m.Now.Known() {
 		out = append(out, sight{"negative:none", m.Now.Value / 0.1, func() string {
 			return fmt.Sprintf("%.0f %% of the dP readings are below zero", 100*m.Now.Value)
@@ -208,6 +214,10 @@ const standScale = 0.5
 // sagScale is the share of what the header stands at while the fan does that is worth a second look when it lacks while it
 // runs. Common practice, no source.
 const sagScale = 0.06
+
+// dampScale is how much damper than usual the air must have been when something rose to be worth a second look. Common practice,
+// no source.
+const dampScale = 0.15
 
 // shiftHours is the length of a usual shift [h]. Common practice, no source.
 const shiftHours = 8

@@ -192,3 +192,51 @@ func TestAMovedSetPointIsHeldAgainstWhereItStands(t *testing.T) {
 		}
 	}
 }
+
+// Dust that was damp, and what breaks, is there within a shift, what blinds the filters takes many: how long the pulses and the dP
+// took to rise is seen, and how damp the air was then. What has not changed says nothing.
+func TestHowLongARiseTook(t *testing.T) {
+	for _, c := range []struct {
+		took, now, wet, rose, fell, damp float64
+	}{
+		{4, 90, 0.95, -1.8, math.NaN(), 2.4}, {96, 90, 0.52, 1.4, math.NaN(), 0.1},
+		{4, 3, math.NaN(), math.NaN(), -1.8, math.NaN()}, {math.NaN(), 11, math.NaN(), math.NaN(), math.NaN(), math.NaN()},
+	} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		m := in.Features.Get(sense.PulsesPerHour)
+		m.Now, m.Normal, m.Spread = sense.Estimate{Value: c.now, N: 9}, sense.Estimate{Value: 10, N: 9}, 1
+		m.Took = sense.Estimate{Value: c.took, N: 9}
+		in.Features.Wet = sense.Estimate{Value: c.wet, N: 9}
+		h := in.Features.Get(sense.HumidityLevel)
+		h.Normal, h.Spread = sense.Estimate{Value: 0.5, N: 9}, 0.1
+		seen := Sights(in)
+		for name, want := range map[string]float64{"busy:rose": c.rose, "busy:fell": c.fell, "humidity:rose": c.damp} {
+			got, ok := seen[name]
+			if !ok {
+				got = math.NaN()
+			}
+			if math.IsNaN(got) != math.IsNaN(want) || math.Abs(got-want) > 0.15 {
+				t.Errorf("after %.0f h at %.2f humidity: %s is %.2f, want %.2f", c.took, c.wet, name, got, want)
+			}
+		}
+	}
+}
+
+// A bin's level that is told in quarters and stood through a day is no bin that fills by nothing: it may as well fill as it should.
+func TestABinTheLevelOfWhichIsCoarse(t *testing.T) {
+	for _, c := range []struct {
+		sigma, want float64
+	}{{0.0005, -1}, {0.015, math.NaN()}} {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		d := &in.Collector.Duty
+		d.Loading, d.Flow, d.BulkDensity, in.Collector.Bin.Volume = 0.001, 2, 720, 1
+		in.Features.Get(sense.BinRate).Now = sense.Estimate{Sigma: c.sigma, N: 9}
+		got, ok := Sights(in)["bin-rate:file"]
+		if !ok {
+			got = math.NaN()
+		}
+		if math.IsNaN(got) != math.IsNaN(c.want) || math.Abs(got-c.want) > 0.1 {
+			t.Errorf("told to %.4f: seen as %.2f, want %.2f", c.sigma, got, c.want)
+		}
+	}
+}

@@ -163,6 +163,7 @@ func (k *quantity) see(in Input, out []sight) []sight {
 			}})
 		}
 	}
+	out = k.took(m, now > normal, out)
 	if t := m.Trend; t.Known() {
 		if s := k.form.width(now, t.Value*trendDays); s == s && math.Abs(t.Value) > finite(t.Sigma) {
 			out = append(out, sight{k.key + trend, s / k.scale, func() string {
@@ -171,6 +172,24 @@ func (k *quantity) see(in Input, out []sight) []sight {
 		}
 	}
 	return out
+}
+
+// tookUsual is the running time of a day's work, and more or less than a change took [h]: what comes with damp, or breaks, is
+// there within a shift; filters blind over many. Common practice, no source.
+const tookUsual = 24
+
+// took adds how long a change took, by whether it rose.
+func (k *quantity) took(m sense.Measure, rose bool, out []sight) []sight {
+	if !m.Took.Known() || !(m.Took.Value > 0) {
+		return out
+	}
+	mark, word := key(":fell"), "fall"
+	if rose {
+		mark, word = ":rose", "rise"
+	}
+	return append(out, sight{k.key + mark, math.Log(m.Took.Value / tookUsual), func() string {
+		return fmt.Sprintf("%s took %.0f hours of running to %s to what it is", k.name(), m.Took.Value, word)
+	}})
 }
 
 // scatter is what Now strays from its normal by while nothing is wrong: days scatter by the spread, the median of several days

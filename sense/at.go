@@ -20,10 +20,10 @@ func At(h *History, c *collector.Collector, at time.Time) *Features {
 	v := look(h, c, at)
 	f := &Features{At: at.In(v.h.zone())}
 	for q := range f.Of {
-		f.Of[q] = Measure{Now: Unknown("no reading"), Fresh: Unknown("no reading"), Normal: Unknown("no reading"), Trend: Unknown("no reading"),
+		f.Of[q] = Measure{Now: Unknown("no reading"), Fresh: Unknown("no reading"), Normal: Unknown("no reading"), Trend: Unknown("no reading"), Took: Unknown("it has not changed"),
 			Spread: math.NaN(), Shared: math.NaN()}
 	}
-	f.FlowNow = Unknown("no reading")
+	f.FlowNow, f.Wet = Unknown("no reading"), Unknown("nothing rose")
 	if len(v.hours) == 0 {
 		f.Notes = []string{"there is no reading up to this time"}
 		return f
@@ -35,6 +35,7 @@ func At(h *History, c *collector.Collector, at time.Time) *Features {
 	f.Lives = v.livesOf(f.Changes, days, s)
 	v.describe(f)
 	v.measure(f, s)
+	v.took(f)
 	v.flow(f, s)
 	v.notes(f, s)
 	return f
@@ -46,7 +47,7 @@ func Lives(h *History, c *collector.Collector, at time.Time) []Life { return At(
 // summariser prepares the daily values for this record.
 func (v *view) summariser() *summariser {
 	s := &summariser{c: v.c, a: newAirflow(v.c, &History{Hours: v.hours, Passes: v.passes}), perV: dragPer(v.c), cyc: v.cleaningBy(),
-		full: fullOf(float64(v.c.Header.Set), v.hours), dip: dipOf(v.hours)}
+		full: fullOf(float64(v.c.Header.Set), v.hours), dip: dipOf(v.hours), grain: binGrain(v.hours)}
 	s.habits = s.a.learnHabits(v.hours, v.at)
 	for i := range v.sets {
 		s.recov = s.recov || v.sets[i].Recovered.N > 0

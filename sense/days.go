@@ -19,6 +19,7 @@ type summariser struct {
 	left    [len(habits)][]float64 // of each hour, beyond each habit
 	full    float64                // header pressure it is held at [Pa]; NaN unknown
 	dip     float64                // what pulses usually leave of it [Pa]; NaN unknown
+	grain   float64                // step to which the bin's level is rounded [1]
 	recov   bool                   // the record shows the recovery after single pulses
 	shape   []shape
 	buf     []float64
@@ -142,7 +143,8 @@ const (
 	binStep = 0.02
 )
 
-// binRate is how fast the bin fills, from hour to hour, over the running hours between.
+// binRate is how fast the bin fills, from hour to hour, over the running hours between. A level rounded to a quarter of the bin
+// stands for days and tells no more than that.
 func (s *summariser) binRate(d *Day, p part) {
 	last, rise, ran := math.NaN(), 0.0, 0.0
 	for i := range p.hours {
@@ -157,8 +159,19 @@ func (s *summariser) binRate(d *Day, p part) {
 		last = float64(st.Mean)
 	}
 	if ran >= 3 {
-		d.set(BinRate, rise/ran, math.Sqrt2*binStep/ran)
+		d.set(BinRate, rise/ran, math.Sqrt2*math.Max(binStep, s.grain)/ran)
 	}
+}
+
+// binGrain is the step to which the bin's level is rounded [1]; 0 where it is not.
+func binGrain(hours []Hour) float64 {
+	var low []float64
+	for i := range hours {
+		if st, ok := hours[i].Of(BinLevel); ok {
+			low = append(low, float64(st.Min))
+		}
+	}
+	return grainOf(low)
 }
 
 // hourReading is the hour's mean of the channels a Reading holds.

@@ -103,6 +103,7 @@ type Measure struct {
 	Trend  Estimate // slope of the daily values since the last change [unit of the quantity per day]
 	Shared float64  // relative standard uncertainty that all values share (scale of the flow, of a gauge) and Now.Sigma leaves out: it cancels where Now is held against Normal; NaN none
 	Onset  Onset    // when it left its normal, if it did
+	Took   Estimate // running time in which it went from its normal to what it is [h]; unknown where it did not, or is not followed so
 }
 
 // Onset is the most likely time at which a quantity left its normal.
@@ -210,6 +211,7 @@ type Features struct {
 	Extra      float64           // how long it would have stood by these since it runs without a stop [h]
 	RunningBy  string            // what says that the fan runs: "running", "fan power", ..., "dp", or "assumed"
 	CyclesBy   string            // what shows the cleaning: "pulse", "cleaning", "dp", or "" when nothing does
+	Wet        Estimate          // humidity while the pulses, or else the dP, rose to what they are [1]
 	FlowBy     []FlowMethod      // how the airflow now was inferred, heaviest first
 	FlowNow    Estimate          // airflow now [m3/s]
 	Of         [NumQuantities]Measure
