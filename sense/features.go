@@ -87,6 +87,7 @@ const (
 	FallTime                         // time in which the dP falls to nothing when the fan stops [s]; a blocked line lets it down late
 	DPFloor                          // low end of the dP as read, over the hours through which the fan ran [Pa]; where cleaning takes it, with or without a saw-tooth
 	DPCeiling                        // high end of the same [Pa]
+	DPSwing                          // standard deviation of the dP as read from hour to hour of a day, over its mean [1]
 	NumQuantities
 )
 

@@ -13,7 +13,7 @@ var quantityNames = [NumQuantities]string{
 	"dust taken", "air beyond habit", "suction beyond habit", "motor beyond habit",
 	"duct beyond habit", "load beyond habit", "draw beyond habit",
 	"after-filter beyond habit", "header lacks while pulsing", "header noise", "header behind after cleaning", "header swing", "header lowest",
-	"airflow over the fan curve's", "stopped dP from hour to hour", "dP fall time", "dP floor", "dP ceiling",
+	"airflow over the fan curve's", "stopped dP from hour to hour", "dP fall time", "dP floor", "dP ceiling", "dP swing",
 }
 
 // String returns the quantity's name in plain words.
