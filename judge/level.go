@@ -74,6 +74,7 @@ func levels(in Input, out []sight) []sight {
 		{"lacks:usual", get(sense.HeaderLacks), 0.15, 0, 0.7, "the header lacks %s of its pressure while valves fire", unit.KindShare},
 		{"behind:usual", get(sense.HeaderBehind), 0.03, 0, 1, "the header lacks %s just after cleaning of what it stands at long after", unit.KindShare},
 		{"swing:usual", get(sense.HeaderSwing), 0.02, 0, 1, "the header swings by %s from hour to hour", unit.KindShare},
+		{"dp-swing:usual", get(sense.DPSwing), 0.08, 0, 0.7, "the dP swings by %s from hour to hour", unit.KindShare},
 		{"lowest:set", get(sense.HeaderLowest), float64(c.Header.Set), -0.35, 0.35, "the header falls to %s while it cleans, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
 		{"stood:set", get(sense.HeaderStood), float64(c.Header.Set), 0, 0.06, "the header stands at %s while the fan does, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
 		{"emptied:usual", get(sense.HeaderEmptied), 0.2, 0, 0.5, "cleaning takes %s of the header's absolute pressure", unit.KindShare},

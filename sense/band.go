@@ -11,7 +11,7 @@ const bandEnd = 0.1
 func (d *Day) band(hours []Hour) {
 	var low, high []float64
 	for i := range hours {
-		if h := &hours[i]; h.DP.N > 0 && h.DP.Still == 0 && (h.Running > 0.95 || h.Rows == 1) {
+		if h := &hours[i]; h.through() {
 			low, high = append(low, float64(h.DP.P10)), append(high, float64(h.DP.P90))
 		}
 	}
@@ -22,4 +22,9 @@ func (d *Day) band(hours []Hour) {
 	sdLow, sdHigh := spreadOf(append([]float64(nil), low...)), spreadOf(append([]float64(nil), high...))
 	d.set(DPFloor, quantileOf(low, bandEnd), sdLow/n)
 	d.set(DPCeiling, quantileOf(high, 1-bandEnd), sdHigh/n)
+}
+
+// through reports that the fan ran all through the hour, or that its only reading is one kept by hand.
+func (h *Hour) through() bool {
+	return h.DP.N > 0 && h.DP.Still == 0 && (h.Running > 0.95 || h.Rows == 1)
 }

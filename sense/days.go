@@ -303,6 +303,7 @@ func (s *summariser) readingOf(d *Day, p part) {
 	d.stoppedApart(p.hours)
 	d.fall(p.hours)
 	d.band(p.hours)
+	d.swing(p.hours)
 }
 
 // betweenHours is the scatter of the dP where rows come too slowly for one within the hour: from the

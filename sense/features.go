@@ -90,6 +90,7 @@ const (
 	HeaderStood                      // header pressure while the fan stands, long after cleaning [Pa]
 	HeaderSags                       // what the header's level while the fan runs lacks of that, over that [1]; a supply that is sound shows while nothing is taken
 	HeaderEmptied                    // share of the header's absolute pressure that cleaning takes, down to its lowest [1]; a regulator set low leaves it as it was
+	DPSwing                          // standard deviation of the dP as read from hour to hour of a day, over its mean [1]
 	NumQuantities
 )
 

@@ -82,7 +82,7 @@ func onset(d daily, trend bool) Onset {
 }
 
 // settleTimes are the time constants tried [days].
-var settleTimes = [...]float64{3, 8, 20}
+var settleTimes = [...]float64{1.5, 3, 8, 20}
 
 // settled is the series without the exponential that fits it best, beside level and slope, and dies away from the first day on.
 func (d daily) settled() daily {
