@@ -159,6 +159,10 @@ func medianLow(ls []lowPoint) float64 {
 	return quantileOf(v, 0.5)
 }
 
+// airDepth is the share of the dP that is left where the air became less and the fan still draws some; new filters lie below it.
+// Common practice, no source.
+const airDepth = 0.5
+
 // fewStarts is how many restarts must have been seen before downtime cleaning is known by them.
 const fewStarts = 5
 
@@ -189,8 +193,11 @@ func (v *view) dipConfidence(d dip, later []lowPoint) float64 {
 	if sinks(later, d.now) || d.sank || v.upAgain(later, d.ref) {
 		odds /= 20
 	}
-	if !v.flowSeen() { // a damper shut further does much the same
+	if !v.flowSeen() { // a damper shut further, or a duct that fills up, does much the same, but does not halve the dP
 		odds /= 2
+		if depth > airDepth {
+			odds /= 10
+		}
 	}
 	if n := min(len(later), 48); n >= 4*dipHold {
 		if medianLow(later[n-dipHold:n]) > 1.15*d.now {

@@ -1,6 +1,7 @@
 package sense
 
 import (
+	"math"
 	"testing"
 	"time"
 )
@@ -51,6 +52,32 @@ func TestLowRestartsAreNoNewFilters(t *testing.T) {
 		f := At(r.History(), file, time.Time{})
 		if got := kinds(f, lifeSure); len(got) > 0 && got[0] == FilterChange || len(f.Lives) != 1 {
 			t.Errorf("%s: %d lives, %+v", what, len(f.Lives), f.Changes)
+		}
+	}
+}
+
+// A damper that somebody shut by a third over night brings the dP back lower than cleaning ever did. Where only the dP is logged
+// that must not pass for new filters, with which the normal would begin anew; new filters lie lower still.
+func TestLessAirIsNoNewFilters(t *testing.T) {
+	g := usual()
+	g.shift = 14
+	file := g.file()
+	file.Filters.CleanDP = 230
+	for _, c := range []struct {
+		name  string
+		share float64 // of the dP that is left
+		want  bool
+	}{{"less air", 0.62, false}, {"new filters", 0.36, true}} {
+		s, _ := g.run(24*20, 60)
+		for i := range s.Col[DP] {
+			if day, minute := i/1440, i%1440; day >= 16 {
+				back := math.Min(1, float64(day-16)+float64(minute)/840)
+				s.Col[DP][i] *= c.share + (1-c.share)*0.7*back
+			}
+		}
+		f := At(reduced(t, s.only(DP), g), file, time.Time{})
+		if got := len(f.Lives) > 1; got != c.want {
+			t.Errorf("%s: new filters found %v, want %v: %+v", c.name, got, c.want, f.Changes)
 		}
 	}
 }
