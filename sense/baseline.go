@@ -94,7 +94,10 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	}
 	d := series(b.days, q, from)
 	m.Spread = math.NaN()
-	d.steep = farPace * q.pace() * math.Abs(medianOf(append([]float64(nil), d.x...)))
+	d.steep = farPace * q.pace()
+	if q != AfterBeyond { // a log
+		d.steep *= math.Abs(medianOf(append([]float64(nil), d.x...)))
+	}
 	m.Onset = onset(d, tr.ages)
 	until := b.windowFrom
 	if m.Onset.Found && m.Onset.From.Before(until) {
@@ -143,6 +146,7 @@ const (
 	filterPace = 0.003
 	ratePace   = 0.006 // rates go with the dust that comes
 	otherPace  = 0.001
+	afterPace  = 0.005 // an after-filter is never cleaned
 )
 
 // agesOn is how far the coming days may age otherwise than coarse readings before them, as a share of the usual pace: such
@@ -157,6 +161,8 @@ func (q Quantity) pace() float64 {
 	switch q {
 	case Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend, CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, HourlyRise:
 		return ratePace
+	case AfterfilterLevel, AfterBeyond:
+		return afterPace
 	}
 	if traitsOf(q).renews {
 		return filterPace

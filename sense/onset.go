@@ -17,7 +17,7 @@ const onsetLeast = 8
 
 // daily is one quantity day by day, gaps left out.
 type daily struct {
-	t []float64 // days since the first
+	t []float64 // days since the first; of usual running where that is what ages it
 	x []float64
 	s []float64 // own standard uncertainty; NaN unknown
 	w []time.Time
@@ -34,7 +34,35 @@ func series(days []Day, q Quantity, from int) daily {
 			d.x, d.s, d.w = append(d.x, x), append(d.s, days[i].own(q)), append(d.w, days[i].Start)
 		}
 	}
+	if q.ran() && len(d.t) > 1 {
+		d.count(days[from:])
+	}
 	return d
+}
+
+// ran reports that running alone ages a quantity: what the after-filter holds back comes with the air, and a night shift makes it
+// grow faster by the day, which is no leak.
+func (q Quantity) ran() bool { return q == AfterfilterLevel || q == AfterBeyond }
+
+// count tells the days by what ran before each, as many of them as there were.
+func (d *daily) count(days []Day) {
+	ran, i := 0.0, 0
+	t := make([]float64, 0, len(d.t))
+	for k := range days {
+		if i < len(d.w) && days[k].Start.Equal(d.w[i]) {
+			t = append(t, ran)
+			i++
+		}
+		ran += days[k].Hours
+	}
+	first, last := t[0], len(t)-1
+	if t[last] == first {
+		return
+	}
+	scale := d.t[last] / (t[last] - first)
+	for i := range t {
+		d.t[i] = (t[i] - first) * scale
+	}
 }
 
 // tamed returns x with what lies more than four robust deviations off its neighbours' median pulled
