@@ -109,6 +109,9 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	}
 	before := func(at time.Time) int { return sort.Search(len(d.w), func(i int) bool { return !d.w[i].Before(at) }) }
 	n := before(until)
+	if n < normalLeast && m.Onset.Found { // an early onset may be told less surely than the days before it
+		n = before(m.Onset.At)
+	}
 	if n < normalLeast { // an onset right at the beginning leaves no normal: what has been since stands in
 		n = before(b.windowFrom)
 	}

@@ -110,7 +110,7 @@ type Measure struct {
 // Onset is the most likely time at which a quantity left its normal.
 type Onset struct {
 	Found        bool
-	Kind         string    // "step" or "ramp"
+	Kind         string    // "step", "ramp", or "slide": a ramp that ended
 	At           time.Time // most likely time
 	From, To     time.Time // 90 % interval
 	Before, Size float64   // level before, and the change since, in the unit of the quantity

@@ -3,6 +3,7 @@ package sense
 import (
 	"math"
 	"slices"
+	"sort"
 	"time"
 
 	"dustwright/solve"
@@ -88,7 +89,7 @@ func tamed(x []float64) []float64 {
 }
 
 // onset looks for the day from which on the quantity runs otherwise than before: higher or lower (a
-// step), or on another slope (a ramp), against one straight course (trend), no steeper than age makes it, or one level. Likelihoods
+// step), on another slope (a ramp), or on its way to another level on which it then stays (a slide), against one straight course (trend), no steeper than age makes it, or one level. Likelihoods
 // are normal with the scatter left by each, thinned by its day-to-day correlation, and no scatter
 // counts as less than the days' own.
 //
@@ -110,7 +111,7 @@ func onset(d daily, trend bool) Onset {
 }
 
 // settleTimes are the time constants tried [days].
-var settleTimes = [...]float64{1.5, 3, 8, 20}
+var settleTimes = [...]float64{1.5, 3, 6, 12, 20}
 
 // settled is the series without the exponential that fits it best, beside level and slope, and dies away from the first day on.
 func (d daily) settled() daily {
@@ -151,20 +152,31 @@ func (d daily) search(trend bool) (best Onset, base, left float64) {
 	base, left = f.without(), math.Inf(1)
 	own := ownNoise(d)
 	floor := own * float64(n)
-	scores := make([]float64, n)
+	gain := func(rss float64) float64 { return math.Log((base + floor) / (rss + floor)) }
+	scores, sudden := make([]float64, n), make([]float64, n)
 	best = Onset{Score: math.Inf(-1)}
 	turn := 0
 	for k := onsetEdge; k < n; k++ {
 		rss, beta, kind := f.from(k)
-		scores[k] = math.Log((base + floor) / (rss + floor))
+		sudden[k] = gain(rss)
+		if r, b := f.slideFrom(k); r < rss*math.Exp(-2*slidePrice/f.all.n) {
+			rss, beta, kind = r, b, slide
+		}
+		scores[k] = gain(rss)
 		if scores[k] <= best.Score {
 			continue
 		}
 		turn, left = k, rss
 		best = Onset{Kind: "step", At: d.w[k], Size: beta[2], Before: f.x0 + beta[0] + beta[1]*f.t[k], Score: scores[k]}
-		if kind == ramp {
+		switch kind {
+		case ramp:
 			best.Kind, best.Size = "ramp", beta[2]*(f.t[n-1]-f.t[k-1])
+		case slide:
+			best.Kind = "slide"
 		}
+	}
+	if best.Kind != "slide" { // a slide that sets out some days before a step fits it nearly as well
+		scores = sudden
 	}
 	eff := (float64(n) - 3) * thinning(d.x, turn, math.Sqrt(own))
 	for k := range scores {
@@ -184,7 +196,14 @@ const onsetEdge = 3
 const (
 	jump = iota
 	ramp
+	slide
 )
+
+// slideDays are the lengths of slides tried; one that has not ended is a ramp. slidePrice is what one must gain in log likelihood
+// over a step and a ramp: it has more ways to fit.
+var slideDays = [...]float64{5, 12, 25}
+
+const slidePrice = 3
 
 // courses fits level, slope and one onset to a series from running sums, so that every day can be
 // tried in the same time whatever the length.
@@ -234,30 +253,63 @@ func (f *courses) without() float64 {
 // gentle is a slope no steeper than age makes it.
 func (f *courses) gentle(slope float64) float64 { return math.Max(-f.steep, math.Min(f.steep, slope)) }
 
-// from returns the sum of squares left with the better kind of onset at day k, and its level, slope
+// from returns the sum of squares left with the better of a step and a ramp at day k, and its level, slope
 // and size (of the step, or of the change of slope).
 func (f *courses) from(k int) (rss float64, beta [3]float64, kind int) {
-	rss, beta = f.solve(f.rest[k], 0, 1)
+	late := f.rest[k]
+	rss, beta = f.solve(late.by(0, 1))
 	if len(f.t)-k < 3 {
 		return rss, beta, jump
 	}
-	if r, b := f.solve(f.rest[k], 1, -f.t[k-1]); r < rss && !(f.trend && settles(b)) {
+	if r, b := f.solve(late.by(1, -f.t[k-1])); r < rss && !(f.trend && settles(b)) {
 		return r, b, ramp
 	}
 	return rss, beta, jump
 }
+
+// slideFrom is from for the best of the slides that set out at day k and have ended.
+func (f *courses) slideFrom(k int) (rss float64, beta [3]float64) {
+	rss = math.Inf(1)
+	for _, days := range slideDays {
+		end := sort.SearchFloat64s(f.t, f.t[k-1]+days)
+		if len(f.t)-end < slideStays || end-k < slideStays {
+			continue
+		}
+		way := f.rest[k].less(f.rest[end]).by(1/days, -f.t[k-1]/days)
+		if r, b := f.solve(way.and(f.rest[end].by(0, 1))); r < rss {
+			rss, beta = r, b
+		}
+	}
+	return rss, beta
+}
+
+// slideStays is how many days a slide must last, and stay at its end.
+const slideStays = 3
 
 // settles reports that a slope only goes on more gently the same way from the bend on.
 func settles(beta [3]float64) bool {
 	return beta[1]*beta[2] < 0 && math.Abs(beta[2]) <= math.Abs(beta[1])
 }
 
-// solve fits with the extra regressor p t + q on the points of s and 0 elsewhere.
-func (f *courses) solve(s tally, p, q float64) (rss float64, beta [3]float64) {
-	e1 := p*s.t + q*s.n
-	et := p*s.tt + q*s.t
-	ee := p*p*s.tt + 2*p*q*s.t + q*q*s.n
-	ex := p*s.tx + q*s.x
+// further holds the sums of a further regressor e over all points: its own, with t, with itself, and with x.
+type further struct{ e, t, e2, x float64 }
+
+// by is what the regressor p t + q on the points of s sums to, 0 elsewhere.
+func (s tally) by(p, q float64) further {
+	return further{p*s.t + q*s.n, p*s.tt + q*s.t, p*p*s.tt + 2*p*q*s.t + q*q*s.n, p*s.tx + q*s.x}
+}
+
+// less is s without the points of o, which are among them.
+func (s tally) less(o tally) tally {
+	return tally{s.n - o.n, s.t - o.t, s.tt - o.tt, s.x - o.x, s.tx - o.tx, s.xx - o.xx}
+}
+
+// and joins two regressors that share no point.
+func (m further) and(o further) further { return further{m.e + o.e, m.t + o.t, m.e2 + o.e2, m.x + o.x} }
+
+// solve fits with a further regressor.
+func (f *courses) solve(by further) (rss float64, beta [3]float64) {
+	e1, et, ee, ex := by.e, by.t, by.e2, by.x
 	m := [3][4]float64{{f.all.n, f.all.t, e1, f.all.x}, {f.all.t, f.all.tt, et, f.all.tx}, {e1, et, ee, ex}}
 	if !f.trend {
 		m[1] = [4]float64{0, 1, 0, 0}

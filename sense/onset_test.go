@@ -32,6 +32,8 @@ func TestOnsetOfAStepAndARamp(t *testing.T) {
 		{"step on a level", false, "step", func(d int) float64 { return 500 + 60*b2f(d >= 40) }, 60},
 		{"step on a slope", true, "step", func(d int) float64 { return 500 + 2*float64(d) + 60*b2f(d >= 40) }, 60},
 		{"ramp on a slope", true, "ramp", func(d int) float64 { return 500 + float64(d) + 6*math.Max(0, float64(d-40)) }, 120},
+		{"slide on a level", false, "slide", func(d int) float64 { return 500 - 120*math.Min(1, math.Max(0, float64(d-40)/12)) }, -120},
+		{"slide on a slope", true, "slide", func(d int) float64 { return 500 + float64(d) + 150*math.Min(1, math.Max(0, float64(d-40)/5)) }, 150},
 		{"fall on a level", false, "step", func(d int) float64 { return 500 - 60*b2f(d >= 40) }, -60},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -73,7 +75,7 @@ func TestAGrossChangeIsFoundInAShortRecord(t *testing.T) {
 
 // Filters that season rise fast and then slowly: that is their course, and no onset in it; a later step still is one.
 func TestFiltersThatSeasonShowNoOnset(t *testing.T) {
-	for _, tau := range []float64{1.5, 3, 6, 12} {
+	for _, tau := range []float64{1.5, 2.2, 4, 6, 8, 12, 16} {
 		for _, step := range []float64{0, 60} {
 			rnd := rand.New(rand.NewPCG(uint64(tau), 3))
 			d := series(daysOf(func(d int) float64 {
