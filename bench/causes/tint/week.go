@@ -27,26 +27,34 @@ type hour struct {
 
 // week is how a plant works and what weather it has.
 type week struct {
-	start, length      float64 // of the day's work [h]
-	saturday, always   bool
-	lunch              int // hour with the fan off, -1 none
-	warm, swing, trend float64
-	humid              float64
-	batches            []batch
-	stays              float64 // mean length of a batch [h]
-	binHour            int     // when the bin is looked at
-	slack              float64 // chance that the bin is forgotten
+	shifts  [7][]stretch // of the day, Monday first
+	spells  []spell      // the weather, one after the other
+	swing   float64      // warmest above the mean of the day [K]
+	batches []batch
+	stays   float64 // mean length of a batch [h]
+	binHour int     // when the bin is looked at
+	slack   float64 // chance that the bin is forgotten
 }
+
+// stretch is from when to when the fan runs [h of the day].
+type stretch struct{ from, to float64 }
+
+// spell is some days of the same weather, which goes over into the next by and by.
+type spell struct{ from, warm, humid, baro float64 } // first day; mean of the day [K]; [1]; off the usual [Pa]
 
 // batch is one product.
 type batch struct{ feed, rise, take float64 }
 
+// longest is how many days a record may have.
+const longest = 125
+
 func newWeek(d dice) *week {
-	w := &week{start: d.between(5, 8), length: oneOf(d, 8.5, 9, 10, 15.5, 16, 17, 22), saturday: d.chance(0.3), always: d.chance(0.22), lunch: -1,
-		warm: d.between(281, 303), swing: d.between(1, 6), trend: d.between(-0.1, 0.1), humid: d.between(0.35, 0.65), stays: d.spread(4, 150), slack: d.between(0, 0.12)}
-	w.binHour = min(23, int(w.start)+1+d.IntN(int(w.length)-2))
-	if d.chance(0.2) {
-		w.lunch = int(w.start + w.length/2)
+	w := &week{swing: d.between(1, 6), stays: d.spread(4, 150), slack: d.between(0, 0.12)}
+	w.work(d)
+	season, climb, usual := d.between(281, 303), d.between(-0.1, 0.1), d.between(0.35, 0.65)
+	for day := 0.0; day < longest; day += d.between(1.5, 9) {
+		low := d.NormFloat64() // of pressure: cloud, wet, and less of heat or frost
+		w.spells = append(w.spells, spell{day, season + climb*day + 3*d.NormFloat64(), min(0.95, max(0.2, usual+0.1*low)), -600 * low})
 	}
 	for range 1 + d.IntN(4) {
 		w.batches = append(w.batches, batch{d.spread(0.55, 1.3), d.spread(0.88, 1.14), d.between(0.94, 1.05)})
@@ -54,11 +62,35 @@ func newWeek(d dice) *week {
 	return w
 }
 
+// work draws the day's shifts. Some have a break with the fan off.
+func (w *week) work(d dice) {
+	begin := d.between(5, 8)
+	day := []stretch{{begin, begin + oneOf(d, 8.5, 9, 10, 15.5, 16, 17)}}
+	kind := d.Float64()
+	switch {
+	case kind < 0.22: // round the clock
+		day = []stretch{{0, 24}}
+	case kind < 0.3: // a night shift beside it
+		day = []stretch{{0, begin - 2}, {begin, 24}}
+	case kind < 0.45:
+		half := math.Round((day[0].from + day[0].to) / 2)
+		day = []stretch{{begin, half}, {half + oneOf(d, 0.5, 1), day[0].to}}
+	}
+	w.binHour = int(day[0].from) + 1 + d.IntN(int(day[0].to-day[0].from)-2)
+	for i := range w.shifts {
+		switch {
+		case kind < 0.22 || i < 5:
+			w.shifts[i] = day
+		case i == 5 && d.chance(0.3):
+			w.shifts[i] = []stretch{{begin, begin + 6}}
+		}
+	}
+}
+
 // plain writes the hours of a machine nothing happens to; day 0 is a Monday.
 func (w *week) plain(d dice, m *machine, days int) []hour {
 	hours := make([]hour, 24*days)
-	now, left := w.batches[0], 0.0
-	weather, wet, baro, busy := 0.0, 0.0, 0.0, 1.0
+	now, left, busy := w.batches[0], 0.0, 1.0
 	for i := range hours {
 		h, clock := &hours[i], i%24
 		*h = hour{stays: 1, open: m.open, damperShown: m.open, speed: 1, duct: 1, low: m.low, high: m.high, set: m.set, supply: 1, lift: 1, gain: 1}
@@ -68,27 +100,34 @@ func (w *week) plain(d dice, m *machine, days int) []hour {
 		busy = 0.85*busy + 0.15*d.between(0.3, 1.7)
 		h.feed, h.rise, h.take = now.feed*busy, now.rise, now.take
 		h.from, h.to = w.runs(i/24, float64(clock))
-		weather, wet, baro = 0.99*weather+0.45*d.NormFloat64(), 0.98*wet+0.016*d.NormFloat64(), 0.99*baro+80*d.NormFloat64()
-		h.kelvin = w.warm + w.trend*float64(i)/24 + weather + w.swing*math.Sin(2*math.Pi*float64(clock-9)/24)
-		h.humid = min(0.97, max(0.15, w.humid+wet-0.02*(h.kelvin-w.warm)))
-		h.baro = 101325*m.air + baro
-		h.density = h.baro / 101325 * 293 / h.kelvin
+		w.weather(h, float64(i)/24, m)
 		h.empties = clock == w.binHour && h.to > h.from && !d.chance(w.slack)
 	}
 	return hours
 }
 
-// runs says from when to when the fan runs in an hour.
-func (w *week) runs(day int, clock float64) (from, to float64) {
-	length := w.length
-	switch weekday := day % 7; {
-	case w.always:
-		return 0, hourSec
-	case weekday == 6, weekday == 5 && !w.saturday, int(clock) == w.lunch:
-		return 0, 0
-	case weekday == 5:
-		length = min(length, 7)
+// weather is between that of the spell and that of the next; it is warmest and driest at three in the afternoon.
+func (w *week) weather(h *hour, day float64, m *machine) {
+	k := 0
+	for k+2 < len(w.spells) && w.spells[k+1].from <= day {
+		k++
 	}
-	from = min(1, max(0, w.start-clock))
-	return from * hourSec, max(from, min(1, w.start+length-clock)) * hourSec
+	a, b := w.spells[k], w.spells[k+1]
+	x := min(1, (day-a.from)/(b.from-a.from))
+	x *= x * x // a front comes at the end
+	noon := math.Cos(2 * math.Pi * (day - 15.0/24))
+	h.kelvin = a.warm + x*(b.warm-a.warm) + w.swing*noon
+	h.humid = min(0.97, max(0.15, a.humid+x*(b.humid-a.humid)-0.02*w.swing*noon))
+	h.baro = 101325*m.air + a.baro + x*(b.baro-a.baro)
+	h.density = h.baro / 101325 * 293 / h.kelvin
+}
+
+// runs says from when to when the fan runs in an hour [s].
+func (w *week) runs(day int, clock float64) (from, to float64) {
+	for _, s := range w.shifts[day%7] {
+		if a, b := max(s.from, clock), min(s.to, clock+1); b > a {
+			return (a - clock) * hourSec, (b - clock) * hourSec
+		}
+	}
+	return 0, 0
 }
