@@ -3,6 +3,8 @@ package trace
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // findExtras looks in every wait for openings beyond the one that was due: a fall of the level itself,
@@ -106,7 +108,7 @@ func (f faller) onset(t float64) float64 {
 		if i-m < 0 || i+m >= len(s.y) {
 			continue
 		}
-		if d := average(s.y[i-m:i+1]) - average(s.y[i:i+m+1]); d > steepest {
+		if d := stat.Mean(s.y[i-m:i+1], nil) - stat.Mean(s.y[i:i+m+1], nil); d > steepest {
 			best, steepest = s.time(i)-0.05, d
 		}
 	}

@@ -3,6 +3,8 @@ package trace
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // refine finds the common pulse shape from the slots seen so far, moves every slot's onset to where that
@@ -35,12 +37,12 @@ func commonShape(s *signal, slots []slot, interval float64) (pulseShape, float64
 			continue
 		}
 		row := slices.Clone(s.y[i-pre : i+post])
-		level := average(row[:max(1, pre*2/3)])
+		level := stat.Mean(row[:max(1, pre*2/3)], nil)
 		for l := range row {
 			row[l] -= level
 		}
 		near := min(post, s.bins(0.7))
-		rows, falls = append(rows, row), append(falls, -average(row[pre:pre+near]))
+		rows, falls = append(rows, row), append(falls, -stat.Mean(row[pre:pre+near], nil))
 	}
 	rows = deepest(rows, falls)
 	if len(rows) == 0 {

@@ -1,6 +1,10 @@
 package trace
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+)
 
 // sharpen replaces the fitted drops of plain pulses by what is read off the trace: level before less
 // lowest level. The fit assumes one shape for all; a valve that opens too short or closes late has
@@ -41,11 +45,11 @@ func (s *signal) readOff(t turn, m int) (before, low float64, ok bool) {
 	}
 	low, at := math.Inf(1), from
 	for i := s.at(t.at); i <= to; i++ {
-		if v := average(s.y[i : i+m]); v < low {
+		if v := stat.Mean(s.y[i:i+m], nil); v < low {
 			low, at = v, i
 		}
 	}
-	rough := average(s.y[from-s.bins(0.3) : from+1])
+	rough := stat.Mean(s.y[from-s.bins(0.3):from+1], nil)
 	edge := at // where the fall begins: the last moment within a tenth of the level before
 	for edge > from && s.y[edge] < rough-0.1*(rough-low) {
 		edge--

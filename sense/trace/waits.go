@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"dustwright/header"
 	"dustwright/unit"
 )
@@ -44,7 +46,7 @@ func (w *work) recovery(pos int) (unit.Seconds, float64) {
 		return unit.Seconds(nan), nan
 	}
 	pre := w.s.bins(0.6)
-	before := average(mean[:max(1, pre-1)])
+	before := stat.Mean(mean[:max(1, pre-1)], nil)
 	low, at := math.Inf(1), pre
 	for i := pre; i < min(len(mean), pre+w.s.bins(0.8)); i++ {
 		if mean[i] < low {
@@ -55,12 +57,12 @@ func (w *work) recovery(pos int) (unit.Seconds, float64) {
 	if drop < 0.1*w.centre.drop || drop < 5*w.s.noise[0] {
 		return unit.Seconds(nan), nan
 	}
-	tail := average(mean[max(at, len(mean)-max(2, w.s.bins(0.4))):])
+	tail := stat.Mean(mean[max(at, len(mean)-max(2, w.s.bins(0.4))):], nil)
 	share := (tail - low) / drop
 	// One bin reads with noise; the crossing is taken where the mean of a quarter second has passed.
 	m := max(1, w.s.bins(0.25))
 	for i := at; i+m <= len(mean); i++ {
-		if average(mean[i:i+m]) >= low+0.95*drop {
+		if stat.Mean(mean[i:i+m], nil) >= low+0.95*drop {
 			return unit.Seconds((float64(i-at) + float64(m-1)/2) * w.s.dt), share
 		}
 	}
@@ -76,7 +78,7 @@ func (w *work) course(pos int) Course {
 	each := 1 + w.s.bins(w.interval+0.6)/coursePoints // alike for all valves
 	c := Course{Start: unit.Seconds(-float64(w.s.bins(0.6)) * w.s.dt), Step: unit.Seconds(float64(each) * w.s.dt)}
 	for i := 0; i+each <= len(mean); i += each {
-		c.Pressure = append(c.Pressure, average(mean[i:i+each]))
+		c.Pressure = append(c.Pressure, stat.Mean(mean[i:i+each], nil))
 	}
 	return c
 }
@@ -104,14 +106,6 @@ func usualCourse(valves []Valve) Course {
 		out.Pressure = append(out.Pressure, middle(col))
 	}
 	return out
-}
-
-func average(v []float64) float64 {
-	var sum float64
-	for _, x := range v {
-		sum += x
-	}
-	return sum / float64(len(v))
 }
 
 // openTime is the drop over the steepest fall, from all of a valve's pulses laid over one another at
@@ -168,7 +162,7 @@ func steepest(sum []float64, count []int, cell, noise float64) unit.Seconds {
 			fall = math.Max(fall, y[k]-y[k+m])
 		}
 	}
-	drop := average(y[:max(1, len(y)/8)]) - low
+	drop := stat.Mean(y[:max(1, len(y)/8)], nil) - low
 	if fall < 6*noise || drop < 10*noise {
 		return nan
 	}
