@@ -32,8 +32,9 @@ func (v *view) changesOf(days []Day, s *summariser) []Change {
 	if s.red != nil {
 		out = append(out, v.renewalsByLevel(s.points)...)
 	} else {
-		out = append(out, v.renewalsByDip(s, days)...)
-		out = append(out, v.renewalsByDays(days, out)...)
+		ls := v.lows(s)
+		out = append(out, v.renewalsByDip(ls, days)...)
+		out = append(out, v.renewalsByDays(days, out, ls)...)
 		out = append(out, v.setPoints(out, days)...)
 	}
 	out = append(out, v.damperMoves(days)...)

@@ -28,7 +28,12 @@ type lowPoint struct {
 	zero   float64 // size of the dP while the fan stood last [Pa]; NaN not seen
 	still  bool    // the fan stood, or the log had a gap, just before
 	frozen bool    // most readings repeat the one before
+	wide   bool    // half the readings lie far above the low ones
 }
+
+// wideShare is how many times its low end an hour's median is at most where the fan ran all through it: filters that fill up
+// in less are rare, a gauge that shows more than its zero before the fan starts is not. Common practice, no source.
+const wideShare = 4
 
 // stuckShare is the share of an hour's readings that repeat the one before from which the gauge stands still;
 // a coarse display repeats itself too.
@@ -59,7 +64,7 @@ func (v *view) lows(s *summariser) []lowPoint {
 		}
 		k, _ := s.a.atDesign(&h.DP.Low, 1)
 		out = append(out, lowPoint{t: h.Start, x: float64(h.DP.P10) * k, dense: h.DP.N >= 10, zero: zero, still: still,
-			frozen: float64(h.DP.Frozen) > stuckShare*float64(h.DP.N)})
+			frozen: float64(h.DP.Frozen) > stuckShare*float64(h.DP.N), wide: h.DP.P50 > wideShare*h.DP.P10})
 		lastEnd = h.Start + 3600
 	}
 	return out
@@ -67,10 +72,10 @@ func (v *view) lows(s *summariser) []lowPoint {
 
 // renewalsByDip finds filter changes of pulsed filters, whose level just after cleaning hangs on the
 // set points: after a standstill the dP comes back lower than it ever was, and climbs from there.
-func (v *view) renewalsByDip(s *summariser, days []Day) []Change {
-	ls := v.lows(s)
+func (v *view) renewalsByDip(ls []lowPoint, days []Day) []Change {
 	var out []Change
 	start := 0
+	var last Change // the last that was doubted
 	for i := dipLeast; i+1 < len(ls); i++ {
 		if !ls[i].still || i-start < dipLeast || start > 0 && ls[i].t-ls[start].t < dipApart {
 			continue
@@ -85,14 +90,25 @@ func (v *view) renewalsByDip(s *summariser, days []Day) []Change {
 		if gaugeMoved(days, c.At) {
 			c.Confidence *= gaugeDoubt
 		}
+		if !v.flowSeen() && again(last, c) {
+			c.Confidence = min(c.Confidence, last.Confidence)
+		}
 		c.Why = fmt.Sprintf("after a standstill the dP at design flow came back at %s, where cleaning had never brought it below %s",
 			pressureText(d.now), pressureText(d.ref))
 		out = append(out, c)
 		if c.Confidence >= lifeSure {
 			start = i
+		} else {
+			last = c
 		}
 	}
 	return out
+}
+
+// again reports that a dip is the last one over again: within days the dP came back as low as then. Where nobody measured the
+// air, what brought it there the first time did so now.
+func again(last, c Change) bool {
+	return last.Kind != "" && c.At.Unix()-last.At.Unix() < dipApart && c.After > dipShare*last.After
 }
 
 // dip is a restart that lies lower than anything before it.
@@ -118,10 +134,11 @@ func (v *view) dipAt(ls []lowPoint, start, i int) (d dip, ok bool) {
 	}
 	d.sank = sank(ls[max(start, i-dipHours):i])
 	d.now = medianLow(ls[i:min(len(ls), i+dipHold)])
-	if ls[i].dense {
+	alone := ls[i].dense && !ls[i].wide
+	if alone {
 		d.now = ls[i].x
 	}
-	if !(d.now < dipShare*d.ref) || !(ls[i].x < dipShare*d.ref) || !ls[i].dense && !(ls[i+1].x < dipShare*d.ref) {
+	if !(d.now < dipShare*d.ref) || !(ls[i].x < dipShare*d.ref) || !alone && !(ls[i+1].x < dipShare*d.ref) {
 		return d, false
 	}
 	// No filter is that clean, or the gauge has lost its zero or stands still: a sensing line.
@@ -272,7 +289,7 @@ const freshFall = 0.25
 // renewalsByDays finds filter changes by a lasting fall of the level just after cleaning, where the
 // level is the filters' own: not next to a dip already found, and not where the cleaning itself was
 // set to go lower.
-func (v *view) renewalsByDays(days []Day, found []Change) []Change {
+func (v *view) renewalsByDays(days []Day, found []Change, ls []lowPoint) []Change {
 	if v.c.Cleaning.Mode == collector.OnDemand {
 		return nil // the low set point fixes that level: new filters show as a dip below it, or not at all
 	}
@@ -302,7 +319,7 @@ func (v *view) renewalsByDays(days []Day, found []Change) []Change {
 		}
 		c.Confidence = 0.8 * confidence(st.score, dailyFall.score)
 		slight := st.before-st.after < freshFall
-		if over > 2.2 || slight || math.Abs(movedAt(days, st.at, InletSPRatio)) > 2*ratioNoise || gaugeMoved(days, c.At) || !v.stoodAbout(c.At) {
+		if over > 2.2 || slight || math.Abs(movedAt(days, st.at, InletSPRatio)) > 2*ratioNoise || gaugeMoved(days, c.At) || !fellStanding(ls, c.At, st.after-st.before) {
 			c.Confidence *= gaugeDoubt
 		}
 		if v.c.Cleaning.Mode == "" && movedTogether(days, st.at, Stop, 0.6*(st.after-st.before)) {
@@ -314,20 +331,20 @@ func (v *view) renewalsByDays(days []Day, found []Change) []Change {
 	return out
 }
 
-// stoodAbout reports that the fan stood, or the log had a gap, within a day of a time: nobody changes
-// filters while it runs.
-func (v *view) stoodAbout(at time.Time) bool {
-	hours := v.hoursFrom(at.Unix() - 86400)
-	last := int64(math.MaxInt64)
-	for i := range hours {
-		h := &hours[i]
-		if h.Start > at.Unix()+86400 {
+// fellStanding reports that within a day of a time the dP came back from a standstill lower than before it by half of fall, a
+// log: nobody changes filters while the fan runs, and a fall that came while it did is another matter.
+func fellStanding(ls []lowPoint, at time.Time, fall float64) bool {
+	for i := dipHold; i < len(ls); i++ {
+		if ls[i].t > at.Unix()+86400 {
 			break
 		}
-		if h.Running < 0.9 || h.Start-last > 3600 {
+		if ls[i].t < at.Unix()-86400 || !ls[i].still {
+			continue
+		}
+		now := medianLow(ls[i:min(len(ls), i+dipHold)])
+		if math.Log(now/medianLow(ls[i-dipHold:i])) < fall/2 {
 			return true
 		}
-		last = h.Start
 	}
 	return false
 }

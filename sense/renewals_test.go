@@ -81,3 +81,92 @@ func TestLessAirIsNoNewFilters(t *testing.T) {
 		}
 	}
 }
+
+// After a standstill that left the filters cleaner than any before, the next that does so is no more certain to be new filters.
+func TestSecondDipIsNoMoreThanTheFirst(t *testing.T) {
+	day := int64(86400)
+	at := func(t int64, pa float64) Change {
+		return Change{Kind: FilterChange, At: unixTime(t), After: pa, Confidence: 0.47}
+	}
+	for _, c := range []struct {
+		name string
+		last Change
+		now  Change
+		want bool
+	}{
+		{"as low again", at(10*day, 259), at(11*day, 243), true},
+		{"much lower", at(10*day, 259), at(11*day, 160), false},
+		{"a week later", at(10*day, 259), at(17*day, 243), false},
+		{"the first", Change{}, at(17*day, 243), false},
+	} {
+		if got := again(c.last, c.now); got != c.want {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// Two starts in days after which a dP that fell while the fan ran comes back at half of what it ever was, the second a little
+// lower: neither is new filters.
+func TestTwoLowStartsAreNoNewFilters(t *testing.T) {
+	g := usual()
+	g.shift = 14
+	file := g.file()
+	file.Filters.CleanDP = 230
+	s, _ := g.run(24*20, 60)
+	for i := range s.Col[DP] {
+		minute := i % 1440
+		back := min(1, float64(minute)/600)
+		switch i / 1440 {
+		case 16:
+			s.Col[DP][i] = 262 + back*(s.Col[DP][i]-262)
+		case 18:
+			s.Col[DP][i] = 215 + back*(s.Col[DP][i]-215)
+		}
+	}
+	f := At(reduced(t, s.only(DP), g), file, time.Time{})
+	if len(f.Lives) > 1 {
+		t.Errorf("%d lives, %+v", len(f.Lives), f.Changes)
+	}
+}
+
+// Before the fan starts a gauge that scatters shows more than the dP from which it is held to run, for a third of the hour: that
+// hour's low end is no dP of new filters.
+func TestScatterBeforeTheStartIsNoNewFilters(t *testing.T) {
+	g := usual()
+	g.shift, g.clean = 14, 20000
+	file := g.file()
+	file.Filters.CleanDP = 100
+	s, _ := g.run(24*20, 300)
+	for i := range s.Col[DP] {
+		if day, row := i/288, i%288; day == 15 && row < 4 {
+			s.Col[DP][i] = 80
+		}
+	}
+	r := NewReducer(file)
+	r.Add(s.only(DP))
+	f := At(r.History(), file, time.Time{})
+	if got := kinds(f, lifeSure); len(got) > 0 || len(f.Lives) != 1 {
+		t.Errorf("%d lives, %+v", len(f.Lives), f.Changes)
+	}
+}
+
+// A fall that came while the fan ran, hours before the standstill, is no change of filters; one over the standstill may be.
+func TestFallWhileTheFanRunsIsNoNewFilters(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		from int // the first hour of the new level; the fan stood before hours 0, 24 and 48
+		want bool
+	}{{"while it ran", 16, false}, {"over night", 24, true}, {"days later", 60, false}} {
+		var ls []lowPoint
+		for i := range 72 {
+			l := lowPoint{t: int64(i) * 3600, x: 420, still: i%24 == 0}
+			if i >= c.from {
+				l.x = 285
+			}
+			ls = append(ls, l)
+		}
+		if got := fellStanding(ls, unixTime(24*3600), math.Log(285.0/420)); got != c.want {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
