@@ -16,7 +16,7 @@ func (f *falls) within(i int) Estimate {
 	}
 	others := 0.0
 	for j, x := range f.least {
-		if j != i {
+		if j != i && !math.IsInf(x, 1) { // one that hardly fired explains nothing
 			others = max(others, x)
 		}
 	}
