@@ -19,6 +19,7 @@ type AirState struct {
 	Pending Pulsed
 	Bout    Bout
 	Behind  Behind
+	Due     Due
 	Tops    Ring // what the header lacked lately at the end of rows [Pa], each time the most of rows that end alike
 }
 
@@ -79,6 +80,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	if h.Seen>>Header&1 == 0 { // where it is logged now and then, the lowest readings are no stand-in between
 		p.head = p.low
 	}
+	p.due(set, st)
 	if p.head == nil && p.em == nil && hour.Pulses+hour.Offline == 0 {
 		p.close()
 		return
@@ -433,14 +435,10 @@ func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 		f.Edge[q.Edge-1].Rows++
 	}
 	if drop < max(least, noDropShare*p.s.Typical) {
-		f.NoDrop++
 		if q.Edge > 0 {
 			f.Edge[q.Edge-1].NoDrop++
 		}
-		if f.FirstDead == 0 {
-			f.FirstDead = q.T
-		}
-		f.Dead++
+		f.missed(q.T)
 		return
 	}
 	f.LastDrop, f.FirstDead, f.Dead = q.T, 0, 0

@@ -217,7 +217,7 @@ type Features struct {
 	FlowNow    Estimate          // airflow now [m3/s]
 	Of         [NumQuantities]Measure
 	Valves     []ValveMeasure // one per valve seen or known, valve 1 first
-	Turns      bool           // pulses are only counted: the numbers of Valves are their turns, which begin anywhere
+	Turns      bool           // no valve is named: the numbers of Valves are the turns of pulses that are counted, or due by the clock, and begin anywhere
 	Days       []Day          // daily values, oldest first
 	Changes    []Change
 	Lives      []Life

@@ -32,7 +32,7 @@ type History struct {
 	Cycles    cycleList           // the last MaxCycles of them; Passes keeps their daily medians for ever
 	Passes    []Passes            // one per day with cycles
 	Firings   []FiringSet
-	Turns     bool // its valves are the turns of counted pulses: which valve that is the log does not say
+	Turns     bool // its valves are the turns of pulses that are counted, or due by the clock: which valve that is the log does not say
 	Recharges []Recharge
 	Fine      Fine
 	Noted     []Change // changes that somebody logged
@@ -225,6 +225,15 @@ type FiringSet struct {
 func (f *FiringSet) fell(drop, before float64) {
 	f.Drop.add(drop)
 	f.Rel.add(drop / (before + unit.Atmosphere))
+}
+
+// missed counts a row at t [unix ns] in which the header did not fall.
+func (f *FiringSet) missed(t int64) {
+	f.NoDrop++
+	if f.FirstDead == 0 {
+		f.FirstDead = t
+	}
+	f.Dead++
 }
 
 // Edge counts rows at one edge of a cleaning or amid it, and those in which the header did not fall.

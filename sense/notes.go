@@ -55,7 +55,7 @@ func (v *view) notes(f *Features, s *summariser) {
 		miss("the log does not name the valves that fired", PulsesPerHour, PulsesPerCycle, DropPerPulse, HeaderDrop, HeaderRecovery, HeaderLacks, EmissionPeak)
 	}
 	if f.Turns {
-		f.Notes = append(f.Notes, "pulses are counted and no valve is named: valves are told from each other by their turns, and none by its number")
+		f.Notes = append(f.Notes, "no valve is named in the log: valves are told from each other by their turns, and none by its number")
 	}
 	if !f.Seen[Header] && !f.Seen[HeaderLow] {
 		miss("the header pressure is not in the log", HeaderLevel, HeaderDrop, HeaderRecovery, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest, HeaderStood, HeaderSags, HeaderEmptied)

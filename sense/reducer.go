@@ -71,6 +71,7 @@ type machineFacts struct {
 	runShare float64 // running time over calendar time, for rows hours apart
 	pulsed   bool    // the filters are cleaned
 	onDemand bool    // the controller cleans from one set point to the other
+	timed    bool    // it cleans by the clock
 	low      float64 // these set points [Pa]; 0 unknown
 	high     float64
 	floor    [NumChannels]float64 // reading below which the fan surely stands
@@ -112,6 +113,7 @@ func factsOf(c *collector.Collector) machineFacts {
 		}
 		f.pulsed = c.Cleaning.Mode != collector.None
 		f.onDemand = c.Cleaning.Mode == collector.OnDemand
+		f.timed = c.Cleaning.Mode == collector.Timed || c.Cleaning.Mode == collector.Continuous
 		f.low, f.high = float64(c.SetPoints.Low), float64(c.SetPoints.High)
 		f.floors(c)
 	}

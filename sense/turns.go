@@ -14,6 +14,9 @@ func (w *scratch) inTurn(ch chunk, valves int, h *History, st *State) []Firing {
 	if st.Named || pulse == nil || valves < 2 || valves > mostTurns {
 		return ch.fire
 	}
+	if h.Turns && h.Seen>>Pulse&1 == 0 { // those were due by the clock, and began elsewhere
+		h.Turns, h.Firings = false, nil
+	}
 	w.turns = w.turns[:0]
 	for i, x := range pulse {
 		if !(x >= 1 && x <= maxPulses) {

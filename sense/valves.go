@@ -358,10 +358,12 @@ func (v *valveRecord) drops(f *falls) []Estimate {
 	out := make([]Estimate, len(v.fired))
 	for i := range out {
 		switch {
+		case f.alone[i].N > 0 && f.alone[i].N < fewPulses && !math.IsInf(f.least[i], 1):
+			out[i] = f.within(i)
 		case f.alone[i].N > 0:
 			out[i] = f.one(f.alone[i])
 		case v.leastN[i] > 0 && !math.IsInf(f.least[i], 1):
-			out[i] = Estimate{Value: f.least[i], Sigma: 0.25 * f.least[i], N: v.leastN[i],
+			out[i] = Estimate{Value: f.least[i], Sigma: leastWidth * f.least[i], N: v.leastN[i],
 				Missing: "no row in which this valve fired alone: the header's lowest reading belongs to several valves, so a weak one may hide behind the others"}
 		default:
 			out[i] = Unknown("the header was not read while this valve fired")
