@@ -48,14 +48,19 @@ type weighing struct {
 	terms   []term
 	seen    []sight
 	given   map[string]term // what the valves say
-	trimmed bool            // the damper was
+	trimmed map[Cause]bool  // for which where the damper stands is no finding
 	hyps    []hypothesis
 }
 
 // weigh holds None and every cause against what was seen, each with its log odds against None: by the fitted net, with what
 // the valves say of a cause and the log of a plant's own rate over the list's on top.
 func weigh(in Input, seen []sight) *weighing {
-	w := &weighing{net: fitted(), terms: terms(seen), seen: seen, given: map[string]term{}, trimmed: trimmed(in.Features)}
+	w := &weighing{net: fitted(), terms: terms(seen), seen: seen, given: map[string]term{}, trimmed: map[Cause]bool{}}
+	for _, c := range [...]Cause{AirflowHigh, AirflowLow} {
+		if trimmed(in.Features, c) {
+			w.trimmed[c] = true
+		}
+	}
 	w.sums = w.net.begin()
 	for _, t := range w.terms {
 		w.net.add(w.sums, t.name, t.x)
@@ -97,7 +102,7 @@ func (w *weighing) logs(sound func(sight int) bool) []float64 {
 	gone := slices.DeleteFunc(slices.Clone(w.terms), func(t term) bool { return !sound(t.from) || t.known() })
 	odds := w.net.without(w.sums, gone)
 	freed := odds
-	if w.trimmed {
+	if len(w.trimmed) > 0 {
 		for _, t := range w.terms {
 			if w.seen[t.from].key.damper() && (t.known() || !sound(t.from)) {
 				gone = append(gone, t)
@@ -109,7 +114,7 @@ func (w *weighing) logs(sound func(sight int) bool) []float64 {
 	for i := 1; i < len(out); i++ {
 		h := &w.hyps[i]
 		out[i] = odds[h.output]
-		if ofDamper(h.cause) {
+		if w.trimmed[h.cause] {
 			out[i] = math.Min(out[i], freed[h.output])
 		}
 		if t, says := w.given[Culprits+string(h.cause)]; says && !sound(t.from) {
@@ -119,10 +124,6 @@ func (w *weighing) logs(sound func(sight int) bool) []float64 {
 	}
 	return out
 }
-
-// ofDamper reports a cause that is the damper's: where somebody noted to have moved it, or the air it lets pass is that
-// of design, where it stands is no finding against it.
-func ofDamper(c Cause) bool { return c == AirflowHigh || c == AirflowLow }
 
 // neverPulsed reports that the filters are not cleaned by pulses at all, by the collector's file.
 func neverPulsed(in Input) bool { return in.Collector.Cleaning.Mode == collector.None }

@@ -89,18 +89,25 @@ func damperTold(f *sense.Features) bool {
 	return false
 }
 
-// trimmed reports that where the damper stands is explained: somebody noted to have moved it, or the airflow is that of design.
-func trimmed(f *sense.Features) bool { return damperTold(f) || atDesign(f) }
-
-// nearDesign is how far the airflow may lie off design, as a share of it, and still be that of design. Common practice,
-// no source.
-const nearDesign = 0.03
-
-// atDesign reports that the airflow is that of design by what is read: a damper that stands elsewhere than it used to was
-// trimmed.
-func atDesign(f *sense.Features) bool {
-	return !onlyDesign(f) && math.Abs(known(f.Get(sense.FlowShare).Now)-1) < nearDesign
+// trimmed reports that where the damper stands is no finding for a cause that is the damper's: somebody noted to have moved
+// it, or the airflow by what is read is not on the side of design on which the cause brings it.
+func trimmed(f *sense.Features, c Cause) bool {
+	flow := known(f.Get(sense.FlowShare).Now)
+	if onlyDesign(f) {
+		flow = math.NaN()
+	}
+	switch c {
+	case AirflowHigh:
+		return damperTold(f) || flow < 1+nearDesign
+	case AirflowLow:
+		return damperTold(f) || flow > 1-nearDesign
+	}
+	return false
 }
+
+// nearDesign is how far the airflow may lie off design, as a share of it, and still be that of design: a damper that stands
+// elsewhere than it used to was trimmed then. Common practice, no source.
+const nearDesign = 0.03
 
 // changeFades and moveFades are how long a change and its direction matter [days]; moveScale is the log
 // ratio of a move that is worth a second look.

@@ -180,7 +180,7 @@ const (
 // farthestOff returns the sight that lies farthest off the collector's own normal by what is read now, -1 where none lies far.
 // Cleanings and their pulses are left out, of which there may be none on a day by chance, and a damper that was trimmed.
 func farthestOff(in Input, seen []sight) int {
-	told := trimmed(in.Features)
+	told := trimmed(in.Features, AirflowHigh) && trimmed(in.Features, AirflowLow)
 	at, most := -1, farOff
 	for i, s := range seen {
 		by := s.key.group()
