@@ -40,8 +40,10 @@ const (
 // one of them is moved.
 func (q Quantity) moves() bool {
 	switch q {
-	case HeaderLevel, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest, HeaderStood, HeaderSags, HeaderEmptied, ReadingNoise, FrozenShare, NegativeShare, StoppedDP, StoppedApart, FallTime, EmissionLevel, BinFill, HumidityLevel,
-		TemperatureMean, RunningHours, DamperOpen, InletSPRatio, FanCurrentRatio, FanPowerRatio:
+	case HeaderLevel, HeaderTrend, HeaderLacks, HeaderNoise, HeaderBehind, HeaderSwing, HeaderLowest, HeaderStood,
+		HeaderSags, HeaderEmptied, ReadingNoise, FrozenShare, NegativeShare, StoppedDP, StoppedApart, FallTime,
+		EmissionLevel, BinFill, HumidityLevel, TemperatureMean, RunningHours, DamperOpen, InletSPRatio, FanCurrentRatio,
+		FanPowerRatio:
 		return false
 	}
 	return true

@@ -89,12 +89,14 @@ func tamed(x []float64) []float64 {
 }
 
 // onset looks for the day from which on the quantity runs otherwise than before: higher or lower (a
-// step), on another slope (a ramp), or on its way to another level on which it then stays (a slide), against one straight course (trend), no steeper than age makes it, or one level. Likelihoods
-// are normal with the scatter left by each, thinned by its day-to-day correlation, and no scatter
-// counts as less than the days' own.
+// step), on another slope (a ramp), or on its way to another level on which it then stays (a slide),
+// against one straight course (trend), no steeper than age makes it, or one level. Likelihoods are normal
+// with the scatter left by each, thinned by its day-to-day correlation, and no scatter counts as less than
+// the days' own.
 //
-// A quantity that ages may also have settled to its course from the first day on, as the dP of filters that season: where
-// that leaves less than any onset, or much less beside one, the onset is sought in what it leaves.
+// A quantity that ages may also have settled to its course from the first day on, as the dP of filters that
+// season: where that leaves less than any onset, or much less beside one, the onset is sought in what it
+// leaves.
 func onset(d daily, trend bool) Onset {
 	if len(d.x) < onsetLeast {
 		return Onset{}
