@@ -83,8 +83,23 @@ var squashed = func() map[string]sense.Channel {
 	for c := range sense.NumChannels {
 		m[squash(c.String())] = c
 	}
+	m[squash(pulseCount)] = sense.Pulse
 	return m
 }()
+
+// pulseCount heads a column that says how many valves fired since the last row, and not which; mostPulses is the most it can say.
+const (
+	pulseCount = "pulse_count"
+	mostPulses = 1e6
+)
+
+// counts reports a column name that means such a column.
+func counts(name string) bool { return squash(name) == squash(pulseCount) }
+
+// countColumn is such a column.
+func countColumn(name string) column {
+	return column{name: name, content: number, channel: sense.Pulse, kind: unit.KindNumber, high: mostPulses, factor: 1}
+}
 
 // channelOf returns the channel a column name means: its log spelling, whatever the case and the
 // separators.

@@ -128,6 +128,9 @@ func (s *study) columnOf(text, unitBelow string) (column, error) {
 			if spec.Ignore {
 				return column{name: text}, nil
 			}
+			if spec.Counts {
+				return countColumn(text), nil
+			}
 			return plainColumn(text, spec.Channel, spec.Unit, spec.Scale, spec.Offset)
 		}
 		switch squash(text) {
@@ -153,6 +156,9 @@ func (s *study) columnOf(text, unitBelow string) (column, error) {
 	if !ok {
 		s.unknown(text)
 		return column{name: text}, nil
+	}
+	if counts(name) {
+		return countColumn(text), nil
 	}
 	return plainColumn(text, ch, symbol, 1, 0)
 }

@@ -41,6 +41,7 @@ type ColumnMapping struct {
 	Unit     string
 	Scale    float64
 	Offset   float64
+	Counts   bool // the column says how many valves fired, and not which
 	Ignore   bool // the column is known and not wanted
 	Optional bool // files without it are right too
 }

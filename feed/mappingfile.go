@@ -330,7 +330,7 @@ func (c *ColumnMapping) meaning(text string) error {
 	if !ok {
 		return unknownWord("channel", name, sense.ChannelNames())
 	}
-	c.Channel, c.Unit = ch, symbol
+	c.Channel, c.Unit, c.Counts = ch, symbol, counts(name)
 	_, err := unitOf(ch, symbol)
 	return err
 }

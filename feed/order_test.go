@@ -11,8 +11,10 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // TestOverlap: two exports that overlap are one history; the later file is believed where they
@@ -159,5 +161,49 @@ func TestStreamStops(t *testing.T) {
 	})
 	if !errors.Is(err, full) || pieces != 1 {
 		t.Errorf("got %v after %d pieces", err, pieces)
+	}
+}
+
+// Pulses that the log counts and puts to no valve, by a column of their own, by a mapping or among the numbers of valves, are
+// counts and no firings, and writing them and reading them back changes nothing.
+func TestPulsesThatAreCounted(t *testing.T) {
+	mapping, err := ParseMapping("m.toml", []byte("[columns]\n\"Puls\" = \"pulse_count\"\n\"dp\" = \"dp[Pa]\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	nan := math.NaN()
+	for name, c := range map[string]struct {
+		log  string
+		opts Options
+		want []float64
+	}{
+		"column":  {"time,dp[Pa],Pulse count\n2026-03-02T07:00:00Z,1,0\n2026-03-02T07:01:00Z,2,3\n2026-03-02T07:02:00Z,3,\n2026-03-02T07:03:00Z,3,12\n", Options{}, []float64{0, 3, nan, 12}},
+		"mapping": {"time,dp,Puls\n2026-03-02T07:00:00Z,1,4\n2026-03-02T07:01:00Z,2,0\n", Options{Mapping: mapping}, []float64{4, 0}},
+		"cells":   {"time,dp[Pa],pulse\n2026-03-02T07:00:00Z,1,x3\n2026-03-02T07:01:00Z,2,\n2026-03-02T07:02:00Z,3,nan\n", Options{}, []float64{3, 0, nan}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, report, err := Read(context.Background(), []string{write(t, "a.csv", c.log)}, c.opts)
+			if err != nil || len(report.Sentences(9)) > 0 {
+				t.Fatalf("%v, %v", err, report.Sentences(9))
+			}
+			if diff := cmp.Diff(c.want, s.Col[sense.Pulse], cmpopts.EquateNaNs()); diff != "" || len(s.Pulses) > 0 {
+				t.Errorf("%d firings, counts (-want +got):\n%s", len(s.Pulses), diff)
+			}
+			var text strings.Builder
+			if err := WriteCSV(&text, s, unit.SI); err != nil {
+				t.Fatal(err)
+			}
+			again, _, err := Read(context.Background(), []string{write(t, "b.csv", text.String())}, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(c.want, again.Col[sense.Pulse], cmpopts.EquateNaNs()); diff != "" {
+				t.Errorf("read back (-want +got):\n%s%s", diff, text.String())
+			}
+		})
+	}
+	_, report, err := Read(context.Background(), []string{write(t, "c.csv", "time,dp[Pa],pulse\n2026-03-02T07:00:00Z,1,xa\n")}, Options{})
+	if says := strings.Join(report.Sentences(9), "\n"); err != nil || !strings.Contains(says, "is no list of valve numbers") {
+		t.Errorf("%v, %q", err, says)
 	}
 }

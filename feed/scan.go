@@ -3,6 +3,7 @@ package feed
 import (
 	"bytes"
 	"math"
+	"strconv"
 
 	"dustwright/sense"
 	"dustwright/unit"
@@ -297,7 +298,8 @@ func (s *scanner) oddState(col *column, k, i int) (float64, int) {
 	return math.NaN(), next
 }
 
-// pulses reads the numbers of the valves that fired, in firing order; an empty cell means none.
+// pulses reads the numbers of the valves that fired, in firing order, or how many did that nobody named ("x3"); an empty cell
+// means none.
 func (s *scanner) pulses(col *column, k, i, r int) int {
 	s.out.vals[k][r] = 0
 	if c := s.buf[i]; c == s.layout.delim || c == '\n' {
@@ -310,6 +312,12 @@ func (s *scanner) pulses(col *column, k, i, r int) int {
 	if s.missing(cell) {
 		s.out.vals[k][r] = math.NaN()
 		return next
+	}
+	if cell[0] == 'x' {
+		if n, err := strconv.ParseUint(string(cell[1:]), 10, 32); err == nil && n <= mostPulses {
+			s.out.vals[k][r] = float64(n)
+			return next
+		}
 	}
 	from := len(s.out.firings)
 	for at := 0; at < len(cell); {

@@ -92,7 +92,8 @@ func (l *LogWriter) Rows(s *sense.Series) error {
 }
 
 // pulses writes the valves that fired in a row, from firing number `at` on, and returns the number of
-// the next firing. A missing reading is written as nan, because an empty cell means that none fired.
+// the next firing; where none is named, how many fired ("x3"). A missing reading is written as nan, because an empty cell
+// means that none fired.
 func (l *LogWriter) pulses(s *sense.Series, row, at int) int {
 	for at < len(s.Pulses) && int(s.Pulses[at].Row) < row {
 		at++
@@ -104,8 +105,14 @@ func (l *LogWriter) pulses(s *sense.Series, row, at int) int {
 		}
 		l.line = strconv.AppendUint(l.line, uint64(s.Pulses[at].Valve), 10)
 	}
-	if at == from && s.Col[sense.Pulse] != nil && math.IsNaN(s.Col[sense.Pulse][row]) {
+	if at > from || s.Col[sense.Pulse] == nil {
+		return at
+	}
+	switch n := s.Col[sense.Pulse][row]; {
+	case math.IsNaN(n):
 		l.line = append(l.line, "nan"...)
+	case n >= 1:
+		l.line = strconv.AppendFloat(append(l.line, 'x'), math.Min(math.Round(n), mostPulses), 'f', 0, 64)
 	}
 	return at
 }
