@@ -21,7 +21,7 @@ func (v *view) taken(m *Measure) {
 		h := &v.hours[i]
 		ran += float64(h.Running)
 		st, ok := h.Of(BinMass)
-		if mass := float64(st.Mean) * float64(st.N); ok && mass > 0 {
+		if mass := float64(st.Mean) * float64(st.N); ok && mass > 0 && !math.IsInf(mass, 1) {
 			if since == since && ran-since >= takenLeast {
 				rates, last = append(rates, mass/(3600*(ran-since))), h.Start
 			}
