@@ -41,6 +41,7 @@ func levels(in Input, out []sight) []sight {
 	says := func(p float64) string { return print(unit.KindPressure, p, in.Units) }
 	upper, lower := highSet(in), float64(c.SetPoints.Low)
 	high, low, asNew := says(upper), says(lower), says(clean)
+	setTo := print(unit.KindPressure, float64(c.Header.Set), in.Units)
 	list := [...]level{
 		{"raw:high", get(sense.DPRaw), upper, -0.25, 0.15, "the dP stands at %s, the high set point is " + high, unit.KindPressure},
 		{"raw:low", get(sense.DPRaw), lower, 0.3, 0.15, "the dP stands at %s, the low set point is " + low, unit.KindPressure},
@@ -51,7 +52,7 @@ func levels(in Input, out []sight) []sight {
 		{"after:clean", times(*f.Get(sense.DragAfter), 1/bare).Now, clean, 0.9, 0.4, "the dP just after cleaning, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
 		{"trigger:high", get(sense.Trigger), upper, 0, 0.06, "cleaning starts at %s, the high set point is " + high, unit.KindPressure},
 		{"stop:low", get(sense.Stop), lower, 0, 0.1, "cleaning ends at %s, the low set point is " + low, unit.KindPressure},
-		{"header:set", get(sense.HeaderLevel), float64(c.Header.Set), 0, 0.06, "the header stands at %s between pulses, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
+		{"header:set", get(sense.HeaderLevel), float64(c.Header.Set), 0, 0.06, "the header stands at %s between pulses, set to " + setTo, unit.KindPressure},
 		{"header-drop:set", get(sense.HeaderDrop), float64(c.Header.Set), -1.2, 0.5, "the header falls by %s at a pulse", unit.KindPressure},
 		{"amps:full", get(sense.FanCurrentLevel), float64(c.Fan.FullLoadCurrent), -0.2, 0.1, "the fan motor takes %s, its full load is " + print(unit.KindCurrent, float64(c.Fan.FullLoadCurrent), in.Units), unit.KindCurrent},
 		{"inlet:duty", absolute(get(sense.InletSPLevel)), math.Abs(float64(c.Duty.InletSP)), 0, 0.1, "the inlet static pressure is %s of suction, at commissioning it was " + print(unit.KindPressure, math.Abs(float64(c.Duty.InletSP)), in.Units), unit.KindPressure},
@@ -75,8 +76,8 @@ func levels(in Input, out []sight) []sight {
 		{"behind:usual", get(sense.HeaderBehind), 0.03, 0, 1, "the header lacks %s just after cleaning of what it stands at long after", unit.KindShare},
 		{"swing:usual", get(sense.HeaderSwing), 0.02, 0, 1, "the header swings by %s from hour to hour", unit.KindShare},
 		{"dp-swing:usual", get(sense.DPSwing), 0.08, 0, 0.7, "the dP swings by %s from hour to hour", unit.KindShare},
-		{"lowest:set", get(sense.HeaderLowest), float64(c.Header.Set), -0.35, 0.35, "the header falls to %s while it cleans, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
-		{"stood:set", get(sense.HeaderStood), float64(c.Header.Set), 0, 0.06, "the header stands at %s while the fan does, set to " + print(unit.KindPressure, float64(c.Header.Set), in.Units), unit.KindPressure},
+		{"lowest:set", get(sense.HeaderLowest), float64(c.Header.Set), -0.35, 0.35, "the header falls to %s while it cleans, set to " + setTo, unit.KindPressure},
+		{"stood:set", get(sense.HeaderStood), float64(c.Header.Set), 0, 0.06, "the header stands at %s while the fan does, set to " + setTo, unit.KindPressure},
 		{"emptied:usual", get(sense.HeaderEmptied), 0.2, 0, 0.5, "cleaning takes %s of the header's absolute pressure", unit.KindShare},
 		{"cycles:usual", get(sense.CyclesPerHour), 0.5, 0, 1.5, "it cleans %s times an hour", unit.KindNumber},
 		{"busy:rows", get(sense.PulsesPerHour), float64(c.Filters.Rows), 0, 1.5, "it gives %s pulses an hour", unit.KindNumber},

@@ -441,7 +441,7 @@ func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
 		f.missed(q.T)
 		return
 	}
-	f.LastDrop, f.FirstDead, f.Dead = q.T, 0, 0
+	f.dropped(q.T)
 	if p.s.Typical == 0 {
 		p.s.Typical = drop
 	}

@@ -155,7 +155,7 @@ func (v *view) measure(f *Features, s *summariser) {
 	var days [NumQuantities]int
 	if f.Window > windows[0] {
 		day, days = middle(f.Days, unixTime(from))
-		v.standing(&day, s)
+		v.standing(&day)
 		day.band(now.hours) // of single readings a day only many show it
 	}
 	v.lastFalls(&day)

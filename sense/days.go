@@ -111,6 +111,12 @@ func (m weighted) variance() float64 {
 	return max(0, m.wxx/m.w-mean*mean)
 }
 
+// scatter is the standard deviation of what was averaged, and how unsure that is by how many they are.
+func (m weighted) scatter() (sd, se float64) {
+	sd = math.Sqrt(m.variance())
+	return sd, sd / math.Sqrt(2*(m.n-1))
+}
+
 // levels averages the channels that need no working out.
 func (s *summariser) levels(d *Day, p part) {
 	for _, l := range [...]struct {
@@ -271,16 +277,13 @@ func (s *summariser) reducedShape(h *Hour, st Stat, w float64) shape {
 
 // readingOf works out what the dP reading shows of itself.
 func (s *summariser) readingOf(d *Day, p part) {
-	var n, frozen, negative, still float64
-	var zero weighted
+	var n, frozen, negative float64
 	noise := s.buf[:0]
 	for i := range p.hours {
 		r := &p.hours[i].DP
 		n += float64(r.N)
 		frozen += float64(r.Frozen)
 		negative += float64(r.Negative)
-		still += float64(r.Still)
-		zero.add(float64(r.StillMean), float64(r.Still))
 		if r.Noise == r.Noise {
 			noise = append(noise, float64(r.Noise))
 		}
@@ -298,9 +301,7 @@ func (s *summariser) readingOf(d *Day, p part) {
 		share(FrozenShare, frozen)
 		share(NegativeShare, negative)
 	}
-	mean, se := zero.value()
-	d.set(StoppedDP, mean, se)
-	d.stoppedApart(p.hours)
+	d.stopped(p.hours)
 	d.fall(p.hours)
 	d.band(p.hours)
 	d.swing(p.hours)

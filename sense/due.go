@@ -123,7 +123,7 @@ func (p *airPass) placeDue(set machineFacts) {
 			f.missed(r.T)
 		} else {
 			d.Seen[d.Turn][0]++
-			f.LastDrop, f.FirstDead, f.Dead = r.T, 0, 0
+			f.dropped(r.T)
 		}
 		d.Turn = (d.Turn + 1) % set.valves
 	}

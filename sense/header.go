@@ -33,8 +33,8 @@ const airShut = 0.8
 
 // emptied is the share of the header's absolute pressure that cleaning takes, down to the lowest reading: flow through a valve
 // is choked, in proportion to the absolute pressure before it, so that a pulse takes the same share out of a header that is held
-// lower, and more out of one that does not fill again or is blown off meanwhile. It is the median of the hours that show a level at rest as well,
-// else what the day's level and lowest make it. HeaderLevel and HeaderLowest must be known by then.
+// lower, and more out of one that does not fill again or is blown off meanwhile. It is the median of the hours that show a level
+// at rest as well, else what the day's level and lowest make it. HeaderLevel and HeaderLowest must be known by then.
 func (d *Day) emptied(hours []Hour) {
 	var v []float64
 	for i := range hours {

@@ -236,6 +236,9 @@ func (f *FiringSet) missed(t int64) {
 	f.Dead++
 }
 
+// dropped counts a row at t [unix ns] in which it did.
+func (f *FiringSet) dropped(t int64) { f.LastDrop, f.FirstDead, f.Dead = t, 0, 0 }
+
 // Edge counts rows at one edge of a cleaning or amid it, and those in which the header did not fall.
 type Edge struct{ Rows, NoDrop uint32 }
 

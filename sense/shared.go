@@ -6,10 +6,10 @@ import "math"
 // beyond all others' for the shared rows to be its own too. Common practice, no source.
 const ownShare = 0.6
 
-// within is the drop of valve i by the few rows in which it fired alone and the least of those it shared. It can't be stronger than
+// fewAlone is the drop of valve i by the few rows in which it fired alone and the least of those it shared. It can't be stronger than
 // these: where it fell much farther alone, the row took the tail of a pulse before it. Where all rows with it fall farther than
 // rows with any other need to, they are its own and count with the lone ones.
-func (f *falls) within(i int) Estimate {
+func (f *falls) fewAlone(i int) Estimate {
 	e, least := f.one(f.alone[i]), f.least[i]
 	if least < ownShare*e.Value {
 		return Estimate{Value: least, Sigma: leastWidth * least, N: leastRows}

@@ -61,31 +61,33 @@ func (v *view) byHabit(from int) (runs, stands float64) {
 // leastStood is how many hours in which the fan stood throughout tell how far they lie apart.
 const leastStood = 4
 
-// stoppedApart is the standard deviation from hour to hour of what the gauge reads while the fan stands. The hour after one
-// in which it ran is left out: a damped gauge is still coming down.
-func (d *Day) stoppedApart(hours []Hour) {
-	var level weighted
+// stopped is what the gauge reads while the fan stands, and its standard deviation from hour to hour. For that the hour after
+// one in which it ran is left out: a damped gauge is still coming down.
+func (d *Day) stopped(hours []Hour) {
+	var zero, level weighted
 	ran := true
 	for i := range hours {
 		h := &hours[i]
+		zero.add(float64(h.DP.StillMean), float64(h.DP.Still))
 		stood := h.DP.N == 0 && h.Running == 0
 		if stood && !ran {
 			level.add(float64(h.DP.StillMean), 1)
 		}
 		ran = !stood
 	}
-	if level.n < leastStood {
-		return
+	mean, se := zero.value()
+	d.set(StoppedDP, mean, se)
+	if level.n >= leastStood {
+		sd, se := level.scatter()
+		d.set(StoppedApart, sd, se)
 	}
-	sd := math.Sqrt(level.variance())
-	d.set(StoppedApart, sd, sd/math.Sqrt(2*(level.n-1)))
 }
 
 // standing puts what the last day shows of the gauge with the fan standing in the place of a longer window's: that reaches
 // back for hours in which the fan ran, past the time at which the line came off.
-func (v *view) standing(day *Day, s *summariser) {
+func (v *view) standing(day *Day) {
 	last := newDay()
-	s.readingOf(&last, part{hours: v.hoursFrom(v.at - int64(windows[0].Seconds()))})
+	last.stopped(v.hoursFrom(v.at - int64(windows[0].Seconds())))
 	for _, q := range [...]Quantity{StoppedDP, StoppedApart} {
 		if last.Value[q] == last.Value[q] {
 			day.set(q, last.Value[q], last.Sigma[q])

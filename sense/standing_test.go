@@ -65,10 +65,10 @@ func TestAGaugeThatComesDownDoesNotScatter(t *testing.T) {
 	hours[0].Running, hours[0].DP.N = 0.5, 30
 	hours[1].DP.StillMean = 40
 	d := newDay()
-	d.stoppedApart(hours)
+	d.stopped(hours)
 	near(t, "standard deviation [Pa]", d.Value[StoppedApart], 0, 1e-9)
 	d = newDay()
-	d.stoppedApart(hours[:5])
+	d.stopped(hours[:5])
 	if x := d.Value[StoppedApart]; x == x {
 		t.Errorf("three hours tell a standard deviation of %g Pa", x)
 	}

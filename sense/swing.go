@@ -1,7 +1,5 @@
 package sense
 
-import "math"
-
 // swingLeast is how many hours through which the fan ran tell how the dP swings. Common practice, no source.
 const swingLeast = 6
 
@@ -18,6 +16,6 @@ func (d *Day) swing(hours []Hour) {
 		return
 	}
 	mean, _ := level.value()
-	sd := math.Sqrt(level.variance()) / mean
-	d.set(DPSwing, sd, sd/math.Sqrt(2*(level.n-1)))
+	sd, se := level.scatter()
+	d.set(DPSwing, sd/mean, se/mean)
 }

@@ -359,7 +359,7 @@ func (v *valveRecord) drops(f *falls) []Estimate {
 	for i := range out {
 		switch {
 		case f.alone[i].N > 0 && f.alone[i].N < fewPulses && !math.IsInf(f.least[i], 1):
-			out[i] = f.within(i)
+			out[i] = f.fewAlone(i)
 		case f.alone[i].N > 0:
 			out[i] = f.one(f.alone[i])
 		case v.leastN[i] > 0 && !math.IsInf(f.least[i], 1):
