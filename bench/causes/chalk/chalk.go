@@ -103,13 +103,8 @@ func try(seed uint64, attempt int) (*made.Trial, error) {
 
 // unfit reports that the collector's own checks find something in the file that can't be.
 func unfit(c *collector.Collector) bool {
-	for _, f := range c.Check() {
-		if f.Weight == collector.Wrong {
-			return true
-		}
-	}
 	_, err := c.AirPath()
-	return err != nil
+	return err != nil || made.Flaw(c) != nil
 }
 
 // begin is the first row's day: any year does.

@@ -63,6 +63,32 @@ func (t *Trial) Check(bounds map[sense.Channel][2]float64) error {
 	return errors.Join(all...)
 }
 
+// Flaw is what in a collector's file nobody would have built, by the file's own check; nil where that finds nothing wrong.
+func Flaw(c *collector.Collector) error {
+	for _, f := range c.Check() {
+		if f.Weight == collector.Wrong {
+			return fmt.Errorf("the file has %s: %s", f.ID, f.Text)
+		}
+	}
+	return nil
+}
+
+// Whole returns what can't be in a trial of a cause that was drawn: in its log, its file or its truth.
+func (t *Trial) Whole(e judge.Entry, bounds map[sense.Channel][2]float64) error {
+	err := errors.Join(t.Check(bounds), t.Collector.Validate(), Flaw(t.Collector))
+	if t.Truth != string(e.Name) || t.Number > 0 != e.Numbered || t.Old > oldest {
+		err = errors.Join(err, fmt.Errorf("%s, valve %d, %g days", t.Truth, t.Number, t.Old))
+	}
+	times := t.Series.Time
+	if !slices.IsSorted(times) || len(slices.Compact(slices.Clone(times))) != len(t.Series.Col[sense.DP]) {
+		err = errors.Join(err, errors.New("the rows are not in order"))
+	}
+	return err
+}
+
+// oldest is how many days a record spans at the most.
+const oldest = 120
+
 // Twice draws a trial twice and returns in what the second differs: the same seed must give the same trial, and the next
 // one another.
 func Twice(draw func(seed uint64) (*Trial, error), seed uint64) error {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/sense"
 )
 
@@ -64,6 +65,36 @@ func TestTwice(t *testing.T) {
 			return tr, nil
 		}
 		err := Twice(draw, 7)
+		if (err == nil) != (c.says == "") || err != nil && !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v, want %q", name, err, c.says)
+		}
+	}
+}
+
+// A flaw of the file, another truth than was drawn, a record too long and rows out of order are told, a whole trial is not.
+func TestWhole(t *testing.T) {
+	for name, c := range map[string]struct {
+		spoil func(*Trial)
+		says  string
+	}{
+		"whole":     {func(*Trial) {}, ""},
+		"file":      {func(t *Trial) { t.Collector.SetPoints.Low = 2 * t.Collector.SetPoints.High }, "setpoints.high"},
+		"flaw":      {func(t *Trial) { t.Collector.Filters.CleanDP = t.Collector.SetPoints.Low }, "low-below-clean"},
+		"truth":     {func(t *Trial) { t.Truth = string(judge.FanWeak) }, "fan-weak, valve 2"},
+		"no number": {func(t *Trial) { t.Number = 0 }, "valve-dead, valve 0"},
+		"too old":   {func(t *Trial) { t.Old = 121 }, "121 days"},
+		"order":     {func(t *Trial) { t.Series.Time[0] = 120e9 }, "not in order"},
+		"twice":     {func(t *Trial) { t.Series.Time[0] = t.Series.Time[1] }, "not in order"},
+	} {
+		file, err := collector.Load("../../../collector/testdata/dc1.toml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		tr := Trial{Collector: file, Truth: string(judge.ValveDead), Number: 2, Old: 9, Series: &sense.Series{Time: []int64{0, 60e9}}}
+		tr.Series.Col[sense.DP] = []float64{500, 510}
+		c.spoil(&tr)
+		e, _ := judge.CauseOf(judge.ValveDead)
+		err = tr.Whole(e, nil)
 		if (err == nil) != (c.says == "") || err != nil && !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, want %q", name, err, c.says)
 		}

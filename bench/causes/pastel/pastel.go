@@ -55,7 +55,7 @@ func drawCause(seed uint64, cause judge.Cause, most int) (*made.Trial, error) {
 		if err != nil {
 			return nil, fmt.Errorf("the collector's file: %w", err)
 		}
-		if flawed(file) {
+		if made.Flaw(file) != nil {
 			continue
 		}
 		t.log.s.Zone, t.log.s.Source = t.log.zero.Location(), "pastel"
@@ -63,16 +63,6 @@ func drawCause(seed uint64, cause judge.Cause, most int) (*made.Trial, error) {
 		return &c.out, nil
 	}
 	return nil, fmt.Errorf("no machine shows %s", cause)
-}
-
-// flawed reports that the file has what nobody would have built.
-func flawed(c *collector.Collector) bool {
-	for _, f := range c.Check() {
-		if f.Weight == collector.Wrong {
-			return true
-		}
-	}
-	return false
 }
 
 // trial is a machine with its days, before it is run.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"dustwright/bench/causes/made"
 	"dustwright/sense"
 )
 
@@ -32,18 +33,18 @@ type logger struct {
 	start             time.Time
 }
 
-func newLogger(d dice, p *plant, seed uint64, days int) *logger {
-	l := &logger{step: oneOf(d, 60.0, 60, 60, 120, 120, 180, 300, 300, 600, 900), spot: d.chance(0.4), highest: d.chance(0.2), peakHold: d.chance(0.65),
-		numbers: d.chance(0.8), labels: p.rows, late: d.chance(0.15), puffs: d.between(6, 45), indexAt: d.between(20, 90),
-		lostRow: oneOf(d, 0, 0, 0.001, 0.01), changeAt: float64(d.IntN(2*days))*24*hourSec + 2*hourSec, doubles: d.chance(0.5), seed: seed}
+func newLogger(d made.Dice, p *plant, seed uint64, days int) *logger {
+	l := &logger{step: made.OneOf(d, 60.0, 60, 60, 120, 120, 180, 300, 300, 600, 900), spot: d.Chance(0.4), highest: d.Chance(0.2), peakHold: d.Chance(0.65),
+		numbers: d.Chance(0.8), labels: p.rows, late: d.Chance(0.15), puffs: d.Between(6, 45), indexAt: d.Between(20, 90),
+		lostRow: made.OneOf(d, 0, 0, 0.001, 0.01), changeAt: float64(d.IntN(2*days))*24*hourSec + 2*hourSec, doubles: d.Chance(0.5), seed: seed}
 	l.scan = max(15, l.step/6)
-	if p.rows > 8 && d.chance(0.15) {
+	if p.rows > 8 && d.Chance(0.15) {
 		l.labels = 8
 	}
 	l.start = time.Date(2025, 1, 6+7*d.IntN(70), 0, 0, 0, 0, time.FixedZone("", 3600*(d.IntN(12)-6)))
-	poor := d.spread(0.3, 2.5) // a plant that looks after one transmitter looks after all
+	poor := d.Spread(0.3, 2.5) // a plant that looks after one transmitter looks after all
 	spans := map[sense.Channel][2]float64{
-		sense.DP: {oneOf(d, 0.0, 0, -250), oneOf(d, 2000.0, 2500, 2500, 3000)}, sense.AfterfilterDP: {0, 1000},
+		sense.DP: {made.OneOf(d, 0.0, 0, -250), made.OneOf(d, 2000.0, 2500, 2500, 3000)}, sense.AfterfilterDP: {0, 1000},
 		sense.Flow: {0, 1.6 * p.design}, sense.FlowIndex: {0, 1.7 * l.indexAt}, sense.Header: {0, 10 * bar}, sense.HeaderLow: {0, 10 * bar},
 		sense.FanCurrent: {0, 2 * p.amps}, sense.FanPower: {0, 3.4 * p.amps * p.voltage * p.cosPhi}, sense.InletSP: {-2500, 0},
 		sense.Damper: {0, 1}, sense.Temperature: {253, 333}, sense.Humidity: {0, 1}, sense.Barometer: {85000, 107000},
@@ -53,15 +54,15 @@ func newLogger(d dice, p *plant, seed uint64, days int) *logger {
 		if !ok {
 			continue
 		}
-		l.instruments[ch] = instrument{low: span[0], high: span[1], noise: 0.002 * poor * d.between(0.5, 2), zero: 0.003 * poor * d.NormFloat64(),
-			drift: 1e-4 * poor * d.NormFloat64(), scale: 1 + 0.012*poor*d.NormFloat64(), bits: oneOf(d, 250.0, 1000, 4000, 4000), lost: oneOf(d, 0, 0, 0.0005, 0.005)}
-		if d.chance(0.08) {
-			from := d.between(0, float64(days)*24*hourSec)
-			l.instruments[ch].flatFrom, l.instruments[ch].flatTo = from, from+d.between(2, 20)*hourSec
+		l.instruments[ch] = instrument{low: span[0], high: span[1], noise: 0.002 * poor * d.Between(0.5, 2), zero: 0.003 * poor * d.NormFloat64(),
+			drift: 1e-4 * poor * d.NormFloat64(), scale: 1 + 0.012*poor*d.NormFloat64(), bits: made.OneOf(d, 250.0, 1000, 4000, 4000), lost: made.OneOf(d, 0, 0, 0.0005, 0.005)}
+		if d.Chance(0.08) {
+			from := d.Between(0, float64(days)*24*hourSec)
+			l.instruments[ch].flatFrom, l.instruments[ch].flatTo = from, from+d.Between(2, 20)*hourSec
 		}
 	}
 	l.instruments[sense.HeaderLow] = l.instruments[sense.Header] // one transmitter
-	l.instruments[sense.Flow].scale *= d.between(0.92, 1.08)     // a meter in a short straight run
+	l.instruments[sense.Flow].scale *= d.Between(0.92, 1.08)     // a meter in a short straight run
 	return l
 }
 
@@ -167,10 +168,10 @@ func (r *reader) row(from, to float64) (scanned, []pulse) {
 func (l *logger) write(sheet []hour, b *balance) *sense.Series {
 	r := &reader{l: l, sheet: sheet, books: b, last: pulse{after: b.p.set}}
 	s := &sense.Series{Zone: l.start.Location(), Source: "slate"}
-	d := roll(l.seed, 11)
-	var noise [sense.NumChannels]dice // one each, so that a trouble changes no other channel's noise
+	d := made.Throw(l.seed, 11)
+	var noise [sense.NumChannels]made.Dice // one each, so that a trouble changes no other channel's noise
 	for ch := range noise {
-		noise[ch] = roll(l.seed, uint64(20+ch))
+		noise[ch] = made.Throw(l.seed, uint64(20+ch))
 	}
 	add := func(at float64, row *scanned) {
 		s.Time = append(s.Time, l.start.UnixNano()+int64(at)*1e9)
@@ -184,7 +185,7 @@ func (l *logger) write(sheet []hour, b *balance) *sense.Series {
 		to := from + l.step
 		row, fired := r.row(from, to)
 		changing := from >= l.changeAt && from < l.changeAt+hourSec
-		if d.chance(l.lostRow) || sheet[int(from/hourSec)].lost || changing && !l.doubles {
+		if d.Chance(l.lostRow) || sheet[int(from/hourSec)].lost || changing && !l.doubles {
 			continue
 		}
 		for ch := range noise {
@@ -214,7 +215,7 @@ func (l *logger) write(sheet []hour, b *balance) *sense.Series {
 }
 
 // shown is what a transmitter makes of a figure; what the controller tells needs none.
-func (l *logger) shown(ch sense.Channel, v, t float64, d dice) float64 {
+func (l *logger) shown(ch sense.Channel, v, t float64, d made.Dice) float64 {
 	in := &l.instruments[ch]
 	span := in.high - in.low
 	if span == 0 {

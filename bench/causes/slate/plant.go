@@ -3,9 +3,9 @@ package slate
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"strings"
 
+	"dustwright/bench/causes/made"
 	"dustwright/collector"
 )
 
@@ -14,21 +14,6 @@ const (
 	bar        = 1e5
 	hourSec    = 3600.0
 )
-
-// dice is a source of chance with the few draws used here.
-type dice struct{ *rand.Rand }
-
-func roll(seed, stream uint64) dice { return dice{rand.New(rand.NewPCG(seed, stream))} }
-
-func (d dice) between(a, b float64) float64 { return a + (b-a)*d.Float64() }
-
-func (d dice) chance(p float64) bool { return d.Float64() < p }
-
-// spread is between two positive bounds, as likely in each octave.
-func (d dice) spread(a, b float64) float64 { return a * math.Pow(b/a, d.Float64()) }
-
-// oneOf picks a value.
-func oneOf[T any](d dice, values ...T) T { return values[d.IntN(len(values))] }
 
 // plant is one collector as built. Flows are shares of the design flow, resistances the Pa they take at it.
 type plant struct {
@@ -64,56 +49,56 @@ func (p *plant) flux() float64 { return p.loading * p.design / p.area }
 
 // newPlant draws a machine. What belongs together is drawn as ratios, so that a sound one keeps its design flow between
 // its set points.
-func newPlant(d dice) *plant {
-	p := &plant{rows: 2 + d.IntN(19), mode: collector.OnDemand, interval: oneOf(d, 6.0, 8, 10, 10, 12, 15, 20, 30)}
+func newPlant(d made.Dice) *plant {
+	p := &plant{rows: 2 + d.IntN(19), mode: collector.OnDemand, interval: made.OneOf(d, 6.0, 8, 10, 10, 12, 15, 20, 30)}
 	switch u := d.Float64(); {
 	case u < 0.14:
-		p.mode, p.interval = collector.Timed, d.between(40, 240)
+		p.mode, p.interval = collector.Timed, d.Between(40, 240)
 	case u < 0.24:
-		p.mode, p.interval = collector.Continuous, d.between(12, 45)
+		p.mode, p.interval = collector.Continuous, d.Between(12, 45)
 	}
-	p.downtime = oneOf(d, 0, 0, 1, 2, 3, 5)
-	p.design = d.spread(0.35, 1.1) * math.Sqrt(float64(p.rows))
-	p.area = p.design / d.between(0.006, 0.017)
-	p.low, p.set = d.between(420, 800), d.between(3.8, 6.4)*bar
-	p.high = p.low + d.between(160, 480)
-	p.media, p.loading = d.between(80, 230), d.spread(1.5e-4, 2.5e-3)
-	p.stays = p.low*d.between(0.5, 0.78) - p.media
-	p.best, p.least, p.width = d.between(0.45, 0.92), d.between(1, 2.3)*bar, d.between(0.7, 2)*bar
-	p.fallsBack = d.between(0.05, 0.3)
-	p.dustExp, p.speedExp = d.between(0.8, 1.2), d.between(0.95, 1.3)
-	p.cake = (p.high - p.low) * d.between(0.9, 1.1)
-	p.layer = p.flux() * d.spread(0.12, 4) * hourSec
+	p.downtime = made.OneOf(d, 0, 0, 1, 2, 3, 5)
+	p.design = d.Spread(0.35, 1.1) * math.Sqrt(float64(p.rows))
+	p.area = p.design / d.Between(0.006, 0.017)
+	p.low, p.set = d.Between(420, 800), d.Between(3.8, 6.4)*bar
+	p.high = p.low + d.Between(160, 480)
+	p.media, p.loading = d.Between(80, 230), d.Spread(1.5e-4, 2.5e-3)
+	p.stays = p.low*d.Between(0.5, 0.78) - p.media
+	p.best, p.least, p.width = d.Between(0.45, 0.92), d.Between(1, 2.3)*bar, d.Between(0.7, 2)*bar
+	p.fallsBack = d.Between(0.05, 0.3)
+	p.dustExp, p.speedExp = d.Between(0.8, 1.2), d.Between(0.95, 1.3)
+	p.cake = (p.high - p.low) * d.Between(0.9, 1.1)
+	p.layer = p.flux() * d.Spread(0.12, 4) * hourSec
 	if p.mode != collector.OnDemand {
-		p.cake = p.low*d.between(1, 1.35) - p.media - p.stays
+		p.cake = p.low*d.Between(1, 1.35) - p.media - p.stays
 		p.layer = p.flux() * float64(p.rows) * p.interval / p.effect(p.set)
 	}
-	p.season = max(0.3, p.layer) * d.between(3, 15)
-	p.ageing = d.between(0, 0.12) / (p.flux() * 2000 * hourSec)
-	if !d.chance(0.2) {
-		p.passed = p.season * d.between(2, 8)
+	p.season = max(0.3, p.layer) * d.Between(3, 15)
+	p.ageing = d.Between(0, 0.12) / (p.flux() * 2000 * hourSec)
+	if !d.Chance(0.2) {
+		p.passed = p.season * d.Between(2, 8)
 	}
 	for range p.rows {
 		p.uneven = append(p.uneven, 1+0.05*d.NormFloat64())
 	}
-	p.duct, p.damper = d.between(450, 1100), d.between(450, 1000)
-	if d.chance(0.55) {
-		p.after, p.afterGrowth = d.between(120, 260), d.between(0, 0.08)/hourSec
+	p.duct, p.damper = d.Between(450, 1100), d.Between(450, 1000)
+	if d.Chance(0.55) {
+		p.after, p.afterGrowth = d.Between(120, 260), d.Between(0, 0.08)/hourSec
 	}
-	p.elevation = d.between(0, 900)
+	p.elevation = d.Between(0, 900)
 	p.air = math.Exp(-p.elevation / 8400)
 	design := p.duct + p.damper + (p.after+(p.low+p.high)/2)/p.air // what the fan has to give
-	shut, wide := design*d.between(1.15, 1.32), design*d.between(0.45, 0.65)
+	shut, wide := design*d.Between(1.15, 1.32), design*d.Between(0.45, 0.65)
 	square := (wide - shut - 1.5*(design-shut)) / 0.75 // through no flow, design flow and one and a half of it
 	p.fan = [3]float64{shut, design - shut - square, square}
-	p.open, p.take = d.between(0.3, 0.6), d.between(0.06, 0.2)
-	p.recovery = min(p.interval, 40) * d.between(0.12, 0.35)
-	p.supply = p.take * (p.set + atmosphere) / min(p.interval, 30) * d.between(1.5, 5)
-	p.voltage, p.cosPhi, p.ampsShare = oneOf(d, 400.0, 460, 480), d.between(0.8, 0.9), d.between(0.3, 0.6)
-	p.amps = design * p.design / d.between(0.5, 0.68) / 0.9 / (math.Sqrt(3) * p.voltage * p.cosPhi)
-	p.binVolume, p.bulk = d.between(0.12, 0.3)*p.design, d.between(350, 1400)
-	p.emission, p.puff = d.between(2, 12), d.between(0.5, 8)
-	p.emptyAt = d.between(0.3, 0.65)
+	p.open, p.take = d.Between(0.3, 0.6), d.Between(0.06, 0.2)
+	p.recovery = min(p.interval, 40) * d.Between(0.12, 0.35)
+	p.supply = p.take * (p.set + atmosphere) / min(p.interval, 30) * d.Between(1.5, 5)
+	p.voltage, p.cosPhi, p.ampsShare = made.OneOf(d, 400.0, 460, 480), d.Between(0.8, 0.9), d.Between(0.3, 0.6)
+	p.amps = design * p.design / d.Between(0.5, 0.68) / 0.9 / (math.Sqrt(3) * p.voltage * p.cosPhi)
+	p.binVolume, p.bulk = d.Between(0.12, 0.3)*p.design, d.Between(350, 1400)
+	p.emission, p.puff = d.Between(2, 12), d.Between(0.5, 8)
+	p.emptyAt = d.Between(0.3, 0.65)
 	return p
 }
 
@@ -133,18 +118,18 @@ func (p *plant) current(x, speed, density float64) float64 {
 }
 
 // file writes the collector's file, which leaves out now and then what a plant does not know.
-func (p *plant) file(d dice) (*collector.Collector, error) {
+func (p *plant) file(d made.Dice) (*collector.Collector, error) {
 	var s strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&s, format+"\n", args...) }
 	maybe := func(known float64, format string, args ...any) {
-		if d.chance(known) {
+		if d.Chance(known) {
 			line(format, args...)
 		}
 	}
-	perRow := oneOf(d, 1, 1, 2, 2, 3)
+	perRow := made.OneOf(d, 1, 1, 2, 2, 3)
 	limit := max(1500, p.high+250)
 	line("tag = 'SL-%d'\n[site]\nelevation = '%.0f m'\n[duty]\nflow = '%.0f m3/h'\ninlet_sp = '-%.0f Pa'", 1+d.IntN(60), p.elevation, p.design*hourSec, p.duct*p.air)
-	maybe(0.85, "loading = '%.3f g/m3'\nbulk_density = '%.0f kg/m3'", 1e3*p.loading*d.between(0.7, 1.3), p.bulk)
+	maybe(0.85, "loading = '%.3f g/m3'\nbulk_density = '%.0f kg/m3'", 1e3*p.loading*d.Between(0.7, 1.3), p.bulk)
 	line("[filters]\nrows = %d\nper_row = %d\narea_each = '%.3f m2'\nclean_dp = '%.0f Pa'\nmax_dp = '%.0f Pa'", p.rows, perRow, p.area/float64(p.rows*perRow), p.media, limit)
 	if p.after > 0 {
 		line("[afterfilter]\nclean_dp = '%.0f Pa'\nmax_dp = '%.0f Pa'", p.after, 2.5*p.after)
@@ -164,11 +149,11 @@ func (p *plant) file(d dice) (*collector.Collector, error) {
 	}
 	maybe(0.8, "[damper]\npoints = [%s]", damper)
 	free := p.take * (p.set + atmosphere) / atmosphere // header volumes of free air a pulse takes
-	volume, onTime := 0.012*p.area/float64(p.rows)/free, d.between(0.08, 0.2)
+	volume, onTime := 0.012*p.area/float64(p.rows)/free, d.Between(0.08, 0.2)
 	line("[header]\nset = '%.2f bar'\ninterval = '%.0f s'\non_time = '%.0f ms'", p.set/bar, p.interval, 1e3*onTime)
 	maybe(0.85, "volume = '%.1f L'\nvalve_flow = '%.1f Kv'", 1e3*volume, 0.0125*free*volume*atmosphere/onTime*hourSec/(p.set+atmosphere))
 	maybe(0.85, "supply_flow = '%.2f Nm3/h'", p.supply*volume/atmosphere*hourSec)
-	line("[setpoints]\nlow = '%.0f Pa'\nhigh = '%.0f Pa'\nalarm = '%.0f Pa'", p.low, p.high, min(limit, p.high+d.between(250, 500)))
+	line("[setpoints]\nlow = '%.0f Pa'\nhigh = '%.0f Pa'\nalarm = '%.0f Pa'", p.low, p.high, min(limit, p.high+d.Between(250, 500)))
 	line("[cleaning]\nmode = '%s'\ndowntime_cycles = %d\n[bin]\nvolume = '%.0f L'", p.mode, p.downtime, 1e3*p.binVolume)
 	return collector.Parse("slate.toml", []byte(s.String()))
 }

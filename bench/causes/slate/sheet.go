@@ -1,6 +1,10 @@
 package slate
 
-import "math"
+import (
+	"math"
+
+	"dustwright/bench/causes/made"
+)
 
 // hour is one line of the sheet: all that acts on the machine in that hour. Stories and troubles change these columns,
 // and the balance reads nothing else.
@@ -37,21 +41,21 @@ type calendar struct {
 // product is one kind of dust.
 type product struct{ feed, cake, shed float64 }
 
-func newCalendar(d dice) calendar {
-	c := calendar{start: float64(5+d.IntN(4)) + oneOf(d, 0, 0.25, 0.5), length: oneOf(d, 8.0, 9, 10, 15.5, 16, 23), saturday: d.chance(0.35),
-		always: d.chance(0.15), morning: d.between(-0.25, 0.25), pause: -1, warm: d.between(280, 302), swing: d.between(1, 7),
-		season: d.between(-0.12, 0.12), humid: d.between(0.35, 0.65), batch: d.spread(6, 120)}
-	if d.chance(0.2) {
+func newCalendar(d made.Dice) calendar {
+	c := calendar{start: float64(5+d.IntN(4)) + made.OneOf(d, 0, 0.25, 0.5), length: made.OneOf(d, 8.0, 9, 10, 15.5, 16, 23), saturday: d.Chance(0.35),
+		always: d.Chance(0.15), morning: d.Between(-0.25, 0.25), pause: -1, warm: d.Between(280, 302), swing: d.Between(1, 7),
+		season: d.Between(-0.12, 0.12), humid: d.Between(0.35, 0.65), batch: d.Spread(6, 120)}
+	if d.Chance(0.2) {
 		c.pause = int(c.start) + int(c.length/2)
 	}
 	for range 1 + d.IntN(4) {
-		c.products = append(c.products, product{d.spread(0.6, 1.35), d.spread(0.85, 1.15), d.between(0.93, 1.05)})
+		c.products = append(c.products, product{d.Spread(0.6, 1.35), d.Spread(0.85, 1.15), d.Between(0.93, 1.05)})
 	}
 	return c
 }
 
 // blank writes the sheet of a machine that nothing happens to; day 0 is a Monday.
-func (c *calendar) blank(d dice, p *plant, days int) []hour {
+func (c *calendar) blank(d made.Dice, p *plant, days int) []hour {
 	sheet := make([]hour, 24*days)
 	now, left := c.products[0], 0.0
 	weather, damp, baro := 0.0, 0.0, 0.0
@@ -61,9 +65,9 @@ func (c *calendar) blank(d dice, p *plant, days int) []hour {
 		day, clock := i/24, float64(i%24)
 		*h = hour{cake: 1, shed: 1, clogged: 1, duct: 1, open: p.open, speed: 1, low: p.low, high: p.high, set: p.set, supply: 1, lift: 1, gain: 1}
 		if left--; left <= 0 {
-			now, left = oneOf(d, c.products...), c.batch*d.ExpFloat64()
+			now, left = made.OneOf(d, c.products...), c.batch*d.ExpFloat64()
 		}
-		load = 0.9*load + 0.1*d.between(0.4, 1.6)
+		load = 0.9*load + 0.1*d.Between(0.4, 1.6)
 		h.cake, h.shed = now.cake, now.shed
 		h.feed = now.feed * load * (1 + c.morning*math.Cos(2*math.Pi*(clock-9)/24))
 		h.from, h.to = c.runs(day, clock)

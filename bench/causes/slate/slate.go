@@ -31,17 +31,17 @@ func Draw(seed uint64) (*made.Trial, error) { return drawCause(seed, causeOf(see
 
 // causeOf is what is wrong in a trial.
 func causeOf(seed uint64) judge.Cause {
-	d := roll(seed, 1)
-	if d.chance(soundShare) {
+	d := made.Throw(seed, 1)
+	if d.Chance(soundShare) {
 		return judge.None
 	}
-	return judge.Cause(oneOf(d, made.Causes()...))
+	return judge.Cause(made.OneOf(d, made.Causes()...))
 }
 
 // drawCause draws machines until one is run as people run them, and the trouble shows beside the same machine without it.
 func drawCause(seed uint64, cause judge.Cause) (*made.Trial, error) {
 	for try := range uint64(tries) {
-		d := roll(seed, 100+try)
+		d := made.Throw(seed, 100+try)
 		c := newCase(seed, d, cause)
 		b := reckon(c.plant, c.sheet, 0)
 		if !calm(b) {
@@ -50,7 +50,7 @@ func drawCause(seed uint64, cause judge.Cause) (*made.Trial, error) {
 		c.Series = c.logger.write(c.sheet, b)
 		if cause != judge.None {
 			sound := c.Series
-			c.trouble.write(roll(seed, 3), c.sheet)
+			c.trouble.write(made.Throw(seed, 3), c.sheet)
 			c.Series = c.logger.write(c.sheet, reckon(c.plant, c.sheet, c.Number))
 			if !c.shows(sound) {
 				continue
@@ -72,9 +72,9 @@ type drawn struct {
 	logger  *logger
 }
 
-func newCase(seed uint64, d dice, cause judge.Cause) *drawn {
+func newCase(seed uint64, d made.Dice, cause judge.Cause) *drawn {
 	c := &drawn{plant: newPlant(d)}
-	days := int(d.between(20, 120))
+	days := int(d.Between(20, 120))
 	if c.plant.mode == collector.Continuous {
 		days = min(days, 70) // it gives very many pulses
 	}
@@ -96,13 +96,13 @@ func newCase(seed uint64, d dice, cause judge.Cause) *drawn {
 		c.trouble, often = f, storyShareIll
 		c.Number, c.Severity, c.Old = f.number, f.severity, float64(hours-f.onset)/24
 	}
-	if d.chance(often) {
-		s := oneOf(d, stories...)
+	if d.Chance(often) {
+		s := made.OneOf(d, stories...)
 		s.tell(d, c.sheet)
 		c.Story = s.name
 	}
 	if c.Story == "drift" {
-		c.logger.instruments[sense.DP].drift = d.between(-1e-3, 1e-3)
+		c.logger.instruments[sense.DP].drift = d.Between(-1e-3, 1e-3)
 	}
 	return c
 }

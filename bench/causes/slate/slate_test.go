@@ -1,13 +1,10 @@
 package slate
 
 import (
-	"errors"
 	"math"
-	"slices"
 	"testing"
 
 	"dustwright/bench/causes/made"
-	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/sense"
 )
@@ -23,17 +20,8 @@ func TestEveryCause(t *testing.T) {
 			t.Errorf("%s: %v", e.Name, err)
 			continue
 		}
-		wrong := errors.Join(tr.Check(bounds), tr.Collector.Validate())
-		if numbered := tr.Number > 0; wrong != nil || tr.Truth != string(e.Name) || numbered != e.Numbered || tr.Old > 120 {
-			t.Errorf("%s: %s, valve %d, %g days: %v", e.Name, tr.Truth, tr.Number, tr.Old, wrong)
-		}
-		for _, f := range tr.Collector.Check() {
-			if f.Weight == collector.Wrong {
-				t.Errorf("%s: the file has %s: %s", e.Name, f.ID, f.Text)
-			}
-		}
-		if !slices.IsSorted(tr.Series.Time) || len(slices.Compact(tr.Series.Time)) != len(tr.Series.Col[sense.DP]) {
-			t.Errorf("%s: the rows are not in order", e.Name)
+		if err := tr.Whole(e, bounds); err != nil {
+			t.Errorf("%s: %v", e.Name, err)
 		}
 	}
 }
@@ -49,7 +37,7 @@ func TestDraw(t *testing.T) {
 		if causeOf(seed) == judge.None {
 			sound++
 		}
-		f := newTrouble(roll(seed, 9), judge.FanWeak, 60*24, 4)
+		f := newTrouble(made.Throw(seed, 9), judge.FanWeak, 60*24, 4)
 		if f.onset == 0 {
 			first++
 		} else if age := 60*24 - f.onset; age < 3 || age > 35*24 {
@@ -65,7 +53,7 @@ func TestDraw(t *testing.T) {
 // set pressure; pulses take off more the higher it is, and nothing below the threshold.
 func TestBalance(t *testing.T) {
 	for seed := range uint64(12) {
-		d := roll(seed, 5)
+		d := made.Throw(seed, 5)
 		p, cal := newPlant(d), newCalendar(d)
 		p.passed = 0
 		sheet := cal.blank(d, p, 8)

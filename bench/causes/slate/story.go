@@ -1,5 +1,7 @@
 package slate
 
+import "dustwright/bench/causes/made"
+
 // story is what happens to a machine with nothing wrong.
 type story struct {
 	name  string
@@ -38,8 +40,8 @@ var stories = []story{
 }
 
 // tell writes a story into the sheet.
-func (s *story) tell(d dice, sheet []hour) {
-	first := int(d.between(0.3, 0.97) * float64(len(sheet)))
+func (s *story) tell(d made.Dice, sheet []hour) {
+	first := int(d.Between(0.3, 0.97) * float64(len(sheet)))
 	last, much := len(sheet), d.Float64()
 	if !s.stays {
 		last = min(last, first+24*(2+d.IntN(9)))
@@ -51,10 +53,10 @@ func (s *story) tell(d dice, sheet []hour) {
 }
 
 // retouch is the small changes operators make now and then, in sound and faulty machines alike.
-func retouch(d dice, sheet []hour) {
+func retouch(d made.Dice, sheet []hour) {
 	for range d.IntN(4) {
 		first, which := d.IntN(len(sheet)), d.IntN(3)
-		by := d.between(-1, 1) * [3]float64{40, 20, 0.2 * bar}[which]
+		by := d.Between(-1, 1) * [3]float64{40, 20, 0.2 * bar}[which]
 		for i := range sheet[first:] {
 			h := &sheet[first+i]
 			*[3]*float64{&h.high, &h.low, &h.set}[which] += by

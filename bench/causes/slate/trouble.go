@@ -3,6 +3,7 @@ package slate
 import (
 	"math"
 
+	"dustwright/bench/causes/made"
 	"dustwright/judge"
 )
 
@@ -17,38 +18,38 @@ type trouble struct {
 }
 
 // newTrouble draws when and how badly.
-func newTrouble(d dice, cause judge.Cause, hours, numbers int) trouble {
-	f := trouble{cause: cause, severity: d.between(0.25, 1), kind: d.Float64()}
+func newTrouble(d made.Dice, cause judge.Cause, hours, numbers int) trouble {
+	f := trouble{cause: cause, severity: d.Between(0.25, 1), kind: d.Float64()}
 	if cause == judge.ValveDead || cause == judge.CleaningOff {
-		f.severity = d.between(0.7, 1) // these are nearly all or nothing
+		f.severity = d.Between(0.7, 1) // these are nearly all or nothing
 	}
 	if e, _ := judge.CauseOf(cause); e.Numbered {
 		f.number = 1 + d.IntN(numbers)
 	}
-	if d.chance(1.0 / 8) {
+	if d.Chance(1.0 / 8) {
 		return f
 	}
-	age := d.spread(3, 35*24)
+	age := d.Spread(3, 35*24)
 	if cause == judge.FiltersBlinded {
-		age = d.spread(48, 35*24) // no filter blinds in an afternoon
+		age = d.Spread(48, 35*24) // no filter blinds in an afternoon
 	}
 	age = min(age, float64(hours)-7*24)
 	f.onset = hours - int(age)
-	if d.chance(0.5) || cause == judge.FiltersBlinded {
-		f.creeps = age * d.between(0.2, 1)
+	if d.Chance(0.5) || cause == judge.FiltersBlinded {
+		f.creeps = age * d.Between(0.2, 1)
 	}
 	return f
 }
 
 // write puts the trouble into the sheet.
-func (f *trouble) write(d dice, sheet []hour) {
+func (f *trouble) write(d made.Dice, sheet []hour) {
 	stuck := false
 	for i := f.onset; i < len(sheet); i++ {
 		h, s := &sheet[i], f.severity*min(1, 0.15+0.85*float64(i-f.onset+1)/max(1, f.creeps))
 		if f.cause != judge.CleaningOff {
 			acts[f.cause](h, s, f.kind)
-		} else if d.chance(0.15) || i == f.onset { // a loose contact holds for some hours
-			stuck = d.chance(s)
+		} else if d.Chance(0.15) || i == f.onset { // a loose contact holds for some hours
+			stuck = d.Chance(s)
 		}
 		h.mute = stuck
 	}

@@ -92,10 +92,8 @@ func set(seed uint64, cause string) (*setting, error) {
 	if x.file, err = s.file(r, start); err != nil {
 		return nil, err
 	}
-	for _, f := range x.file.Check() {
-		if f.Weight == collector.Wrong {
-			return nil, nil
-		}
+	if made.Flaw(x.file) != nil {
+		return nil, nil
 	}
 	return x, nil
 }

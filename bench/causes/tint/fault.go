@@ -2,8 +2,8 @@ package tint
 
 import (
 	"math"
-	"math/rand/v2"
 
+	"dustwright/bench/causes/made"
 	"dustwright/collector"
 	"dustwright/judge"
 )
@@ -20,7 +20,7 @@ type fault struct {
 	size     float64 // of the effect on this machine, about 1
 	comes    pattern
 	on, off  float64 // mean hours it is there and away
-	luck     dice
+	luck     made.Dice
 	loose    bool // a contact that holds for some hours
 }
 
@@ -34,20 +34,20 @@ const (
 )
 
 // newFault draws when and how badly.
-func newFault(d dice, cause judge.Cause, hours, numbers int) *fault {
-	f := &fault{cause: cause, severity: d.between(0.25, 1), kind: d.Float64(), luck: dice{rand.New(rand.NewPCG(d.Uint64(), 3))}, size: d.between(0.8, 1.25)}
+func newFault(d made.Dice, cause judge.Cause, hours, numbers int) *fault {
+	f := &fault{cause: cause, severity: d.Between(0.25, 1), kind: d.Float64(), luck: made.Throw(d.Uint64(), 3), size: d.Between(0.8, 1.25)}
 	if e, _ := judge.CauseOf(cause); e.Numbered {
 		f.number = 1 + d.IntN(numbers)
 	}
 	if cause == judge.ValveDead && f.kind >= 0.35 {
-		f.severity = d.between(0.6, 1) // all or nothing
+		f.severity = d.Between(0.6, 1) // all or nothing
 	}
-	age := d.spread(4, 60*24)
+	age := d.Spread(4, 60*24)
 	if cause == judge.FiltersBlinded {
-		age = d.spread(72, 60*24) // no filter blinds in an afternoon
+		age = d.Spread(72, 60*24) // no filter blinds in an afternoon
 	}
 	f.onset = max(0, hours-int(age))
-	if d.chance(0.07) {
+	if d.Chance(0.07) {
 		f.onset = 0
 	} else if f.onset < 6*24 {
 		f.onset = 6*24 + d.IntN(hours-6*24-4)
@@ -55,22 +55,22 @@ func newFault(d dice, cause judge.Cause, hours, numbers int) *fault {
 	age = float64(hours - f.onset)
 	switch cause {
 	case judge.FiltersBlinded:
-		f.creeps = age * d.between(0.3, 1)
+		f.creeps = age * d.Between(0.3, 1)
 	case judge.CleaningOff, judge.ValveDead, judge.AirflowHigh, judge.AirflowLow, judge.BinOverfull:
 	default:
-		if d.chance(0.45) {
-			f.creeps = age * d.between(0.1, 1)
+		if d.Chance(0.45) {
+			f.creeps = age * d.Between(0.1, 1)
 		}
 	}
-	if d.chance(0.3) {
+	if d.Chance(0.3) {
 		f.stages = float64(2 + d.IntN(3))
 	}
 	switch cause {
 	case judge.FiltersBlinded, judge.AirflowHigh, judge.AirflowLow, judge.FilterLeak, judge.DuctBlocked, judge.BinOverfull:
 		return f
 	default:
-		f.comes = oneOf(d, always, always, always, always, byTurns, byTurns, byClock)
-		f.on, f.off = d.spread(3, 60), d.spread(2, 24)
+		f.comes = made.OneOf(d, always, always, always, always, byTurns, byTurns, byClock)
+		f.on, f.off = d.Spread(3, 60), d.Spread(2, 24)
 	}
 	return f
 }
@@ -85,7 +85,7 @@ func (f *fault) course(since float64) float64 {
 }
 
 // write puts the fault into the hours. Whoever looks at the end finds it there more often than not.
-func (f *fault) write(d dice, m *machine, hours []hour) {
+func (f *fault) write(d made.Dice, m *machine, hours []hour) {
 	there, half := true, d.IntN(2)
 	acts := acts[f.cause]
 	for i := f.onset; i < len(hours); i++ {
@@ -95,7 +95,7 @@ func (f *fault) write(d dice, m *machine, hours []hour) {
 			if !there {
 				gone = 1 / f.off
 			}
-			if d.chance(gone) {
+			if d.Chance(gone) {
 				there = !there
 			}
 		case byClock:
@@ -132,8 +132,8 @@ var acts = map[judge.Cause]func(f *fault, m *machine, h *hour, s float64){
 	judge.LeakInward:  func(f *fault, _ *machine, h *hour, s float64) { h.gap = f.size * (0.1 + 0.9*s) },
 	judge.FanWeak:     func(f *fault, m *machine, h *hour, s float64) { h.speed *= m.speedFor(1 - f.size*(0.03+0.38*s)) },
 	judge.CleaningOff: func(f *fault, m *machine, h *hour, s float64) {
-		if f.luck.chance(0.2) {
-			f.loose = f.luck.chance(0.55 - 0.65*s)
+		if f.luck.Chance(0.2) {
+			f.loose = f.luck.Chance(0.55 - 0.65*s)
 		}
 		switch {
 		case f.kind > 0.8 && m.mode == collector.OnDemand: // somebody has set its start out of reach

@@ -3,6 +3,7 @@ package tint
 import (
 	"math"
 
+	"dustwright/bench/causes/made"
 	"dustwright/sense"
 )
 
@@ -48,23 +49,23 @@ type logger struct {
 }
 
 // newLogger draws the instruments and how they are read.
-func newLogger(d dice, m *machine, days int) *logger {
-	l := &logger{step: oneOf(d, 10.0, 30, 60, 60, 60, 60, 60, 60, 120, 300, 300, 600, 900), snapshot: d.chance(0.5), headerSnapshot: d.chance(0.6), peakHold: d.chance(0.65),
-		numbers: d.chance(0.75), counter: d.chance(0.7), late: d.chance(0.15), whenRunning: d.chance(0.15), lostRow: oneOf(d, 0, 0, 0.001, 0.01),
-		lowLost: oneOf(d, 0, 0, 0, 0.05, 0.3), index: d.between(15, 90), startDay: 7 * d.IntN(60), zone: d.IntN(13) - 6, forgets: oneOf(d, 0, 0.05, 0.3)}
+func newLogger(d made.Dice, m *machine, days int) *logger {
+	l := &logger{step: made.OneOf(d, 10.0, 30, 60, 60, 60, 60, 60, 60, 120, 300, 300, 600, 900), snapshot: d.Chance(0.5), headerSnapshot: d.Chance(0.6), peakHold: d.Chance(0.65),
+		numbers: d.Chance(0.75), counter: d.Chance(0.7), late: d.Chance(0.15), whenRunning: d.Chance(0.15), lostRow: made.OneOf(d, 0, 0, 0.001, 0.01),
+		lowLost: made.OneOf(d, 0, 0, 0, 0.05, 0.3), index: d.Between(15, 90), startDay: 7 * d.IntN(60), zone: d.IntN(13) - 6, forgets: made.OneOf(d, 0, 0.05, 0.3)}
 	l.scan = min(60, max(10, l.step/2))
 	if l.snapshot && l.step < 60 {
 		l.scan = l.step
 	}
 	span := float64(days) * 24 * hourSec
-	l.clock = clock{gains: oneOf(d, 0, 0, 3e-5, 3e-4), jumpsAt: d.between(0, 4) * span, jump: oneOf(d, -3600.0, 3600, 3600, 480, -900)}
+	l.clock = clock{gains: made.OneOf(d, 0, 0, 3e-5, 3e-4), jumpsAt: d.Between(0, 4) * span, jump: made.OneOf(d, -3600.0, 3600, 3600, 480, -900)}
 	spans := l.spans(m)
-	full, poor := d.chance(0.55), d.spread(0.4, 2.5)
+	full, poor := d.Chance(0.55), d.Spread(0.4, 2.5)
 	for ch := range sense.NumChannels {
 		missing := [2]float64{gone[ch], gone[ch] * 0.15}
-		g := gauge{every: 1, there: !d.chance(missing[0])}
+		g := gauge{every: 1, there: !d.Chance(missing[0])}
 		if full {
-			g.there = !d.chance(missing[1])
+			g.there = !d.Chance(missing[1])
 		}
 		if r := spans[ch]; r[1] > r[0] {
 			g.least, g.most = r[0], r[1]
@@ -93,47 +94,47 @@ func (l *logger) spans(m *machine) (r [sense.NumChannels][2]float64) {
 }
 
 // draw draws an instrument's faults.
-func (g *gauge) draw(d dice, poor, span float64) {
+func (g *gauge) draw(d made.Dice, poor, span float64) {
 	wide := g.most - g.least
-	g.step = wide / oneOf(d, 100.0, 200, 1000, 4000)
-	g.noise, g.zero = wide*0.0015*poor*d.between(0.4, 2), wide*0.003*poor*d.NormFloat64()
+	g.step = wide / made.OneOf(d, 100.0, 200, 1000, 4000)
+	g.noise, g.zero = wide*0.0015*poor*d.Between(0.4, 2), wide*0.003*poor*d.NormFloat64()
 	g.drift, g.scale = wide*1e-4*poor*d.NormFloat64(), 1+0.012*poor*d.NormFloat64()
-	g.lost = oneOf(d, 0, 0, 0, 0.0005, 0.005)
-	if d.chance(0.25) {
-		g.sticks = wide * 0.003 * poor * d.between(0.5, 2)
+	g.lost = made.OneOf(d, 0, 0, 0, 0.0005, 0.005)
+	if d.Chance(0.25) {
+		g.sticks = wide * 0.003 * poor * d.Between(0.5, 2)
 	}
-	if d.chance(0.07) {
-		g.stuckFrom = d.between(0, span)
-		g.to = g.stuckFrom + d.between(2, 30)*hourSec
+	if d.Chance(0.07) {
+		g.stuckFrom = d.Between(0, span)
+		g.to = g.stuckFrom + d.Between(2, 30)*hourSec
 	}
 }
 
 // fit gives the dials their usual scales: tenths of an inch, whole psi; a header read in slow rows; parts of a bin.
-func (l *logger) fit(d dice) {
+func (l *logger) fit(d made.Dice) {
 	dp, tank := &l.gauges[sense.DP], &l.gauges[sense.Header]
 	dp.there = true
-	dp.step = oneOf(d, 0.1*inWater, 0.1*inWater, 0.05*inWater, 10.0, 0.01*inWater, 1)
-	if d.chance(0.2) {
+	dp.step = made.OneOf(d, 0.1*inWater, 0.1*inWater, 0.05*inWater, 10.0, 0.01*inWater, 1)
+	if d.Chance(0.2) {
 		dp.least = 0 // a dial has a stop there
 	}
-	tank.step = oneOf(d, psi, psi, 0.1*psi, 1000)
-	if l.step <= 300 && d.chance(0.15) {
+	tank.step = made.OneOf(d, psi, psi, 0.1*psi, 1000)
+	if l.step <= 300 && d.Chance(0.15) {
 		tank.every = 5
 	}
 	low := *tank
 	low.there, low.every, low.lost, low.sticks = l.gauges[sense.HeaderLow].there && tank.there, 1, l.lowLost, 0
 	l.gauges[sense.HeaderLow] = low
 	l.gauges[sense.Emission].drift /= 4
-	l.gauges[sense.BinLevel].step = oneOf(d, 0.01, 0.05, 0.25)
+	l.gauges[sense.BinLevel].step = made.OneOf(d, 0.01, 0.05, 0.25)
 	l.gauges[sense.Damper].step, l.gauges[sense.Damper].noise = 0.01, 0
 	l.gauges[sense.Damper].zero *= 0.5
-	l.gauges[sense.Flow].scale *= d.between(0.92, 1.08)
+	l.gauges[sense.Flow].scale *= d.Between(0.92, 1.08)
 	l.numbers = l.numbers || !l.counter
 	l.gauges[sense.Pulse].there = l.counter
 }
 
 // read is what the instrument shows of a figure at a time; NaN is no reading.
-func (g *gauge) read(v, t float64, d dice) float64 {
+func (g *gauge) read(v, t float64, d made.Dice) float64 {
 	if g.most == g.least {
 		return v
 	}

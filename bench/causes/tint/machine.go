@@ -2,8 +2,8 @@ package tint
 
 import (
 	"math"
-	"math/rand/v2"
 
+	"dustwright/bench/causes/made"
 	"dustwright/collector"
 )
 
@@ -13,21 +13,6 @@ const (
 	psi     = 6894.76
 	inWater = 249.089
 )
-
-// dice is a source of chance with the few draws used here.
-type dice struct{ *rand.Rand }
-
-func throw(seed, stream uint64) dice { return dice{rand.New(rand.NewPCG(seed, stream))} }
-
-func (d dice) between(a, b float64) float64 { return a + (b-a)*d.Float64() }
-
-func (d dice) chance(p float64) bool { return d.Float64() < p }
-
-// spread is between two positive bounds, as likely in each octave.
-func (d dice) spread(a, b float64) float64 { return a * math.Pow(b/a, d.Float64()) }
-
-// oneOf picks a value.
-func oneOf[T any](d dice, values ...T) T { return values[d.IntN(len(values))] }
 
 // machine is one collector with the laws it follows. Flows are shares of design flow, pressures [Pa] those a gauge shows
 // at it, dust is counted in the Pa it adds to a row at design flow.
@@ -71,55 +56,55 @@ type machine struct {
 }
 
 // newMachine draws a machine that holds its design flow between its set points.
-func newMachine(d dice) *machine {
-	m := &machine{rows: oneOf(d, 2, 3, 4, 4, 5, 6, 6, 8, 8, 10, 12, 16, 20), mode: collector.OnDemand,
-		interval: oneOf(d, 6.0, 8, 10, 10, 10, 15, 20, 30), downtime: oneOf(d, 0, 0, 1, 2, 3, 4)}
+func newMachine(d made.Dice) *machine {
+	m := &machine{rows: made.OneOf(d, 2, 3, 4, 4, 5, 6, 6, 8, 8, 10, 12, 16, 20), mode: collector.OnDemand,
+		interval: made.OneOf(d, 6.0, 8, 10, 10, 10, 15, 20, 30), downtime: made.OneOf(d, 0, 0, 1, 2, 3, 4)}
 	switch u := d.Float64(); {
 	case u < 0.15:
-		m.mode, m.interval = collector.Timed, oneOf(d, 45.0, 60, 90, 120, 180, 240)
+		m.mode, m.interval = collector.Timed, made.OneOf(d, 45.0, 60, 90, 120, 180, 240)
 	case u < 0.25:
-		m.mode, m.interval = collector.Continuous, oneOf(d, 12.0, 15, 20, 30, 45)
+		m.mode, m.interval = collector.Continuous, made.OneOf(d, 12.0, 15, 20, 30, 45)
 	}
-	m.low = math.Round(d.between(1.6, 3.6)*10) / 10 * inWater
-	m.high = m.low + math.Round(d.between(0.6, 2)*10)/10*inWater
-	m.set = math.Round(d.between(55, 92)) * psi
-	m.elevation = math.Round(d.between(0, 90)) * 10
+	m.low = math.Round(d.Between(1.6, 3.6)*10) / 10 * inWater
+	m.high = m.low + math.Round(d.Between(0.6, 2)*10)/10*inWater
+	m.set = math.Round(d.Between(55, 92)) * psi
+	m.elevation = math.Round(d.Between(0, 90)) * 10
 	m.air = math.Exp(-m.elevation / 8400)
 	m.timer = m.interval * (1 + 0.01*d.NormFloat64())
 	m.drawCloth(d)
 	m.drawWind(d)
 	m.drawTank(d)
-	m.flow = d.spread(0.4, 1) * math.Sqrt(float64(m.rows))
-	m.area = m.flow / d.between(0.006, 0.016)
-	m.loading, m.bulk = d.spread(2e-4, 3e-3), d.between(300, 1300)
-	m.amps = (m.middle() + m.duct + m.damper + m.after) * m.flow / d.between(0.5, 0.66) / 0.9 / (math.Sqrt(3) * m.volts * 0.85)
-	m.bin = m.loading * m.flow * hourSec * d.spread(60, 400) / m.bulk
-	m.bin, m.emptyAt = min(6, max(0.03, m.bin)), d.between(0.2, 0.5)
-	m.emission, m.puff, m.puffs = d.between(1.5, 10), d.between(0.5, 9), d.between(5, 40)
+	m.flow = d.Spread(0.4, 1) * math.Sqrt(float64(m.rows))
+	m.area = m.flow / d.Between(0.006, 0.016)
+	m.loading, m.bulk = d.Spread(2e-4, 3e-3), d.Between(300, 1300)
+	m.amps = (m.middle() + m.duct + m.damper + m.after) * m.flow / d.Between(0.5, 0.66) / 0.9 / (math.Sqrt(3) * m.volts * 0.85)
+	m.bin = m.loading * m.flow * hourSec * d.Spread(60, 400) / m.bulk
+	m.bin, m.emptyAt = min(6, max(0.03, m.bin)), d.Between(0.2, 0.5)
+	m.emission, m.puff, m.puffs = d.Between(1.5, 10), d.Between(0.5, 9), d.Between(5, 40)
 	return m
 }
 
 // drawCloth draws how dust sits on the filters and how a pulse takes it off.
-func (m *machine) drawCloth(d dice) {
+func (m *machine) drawCloth(d made.Dice) {
 	span := m.high - m.low
-	m.straight, m.bend = oneOf(d, 1, 1, 0.85, 0.65, 0.4), oneOf(d, 0, 0, 0.15, 0.4)
-	m.media = min(0.45*m.low, d.between(70, 230))
-	m.resid = m.low*d.between(0.55, 0.82) - m.media
+	m.straight, m.bend = made.OneOf(d, 1, 1, 0.85, 0.65, 0.4), made.OneOf(d, 0, 0, 0.15, 0.4)
+	m.media = min(0.45*m.low, d.Between(70, 230))
+	m.resid = m.low*d.Between(0.55, 0.82) - m.media
 	m.takes = takeLaw(d.IntN(3))
-	m.share, m.keeps = d.between(0.35, 0.85), d.between(0.03, 0.2)*span
-	m.needs = m.set * d.between(0.2, 0.5)
-	m.captures = d.between(0.3, 1)
-	m.beside, m.sheds = d.between(0.02, 0.3), d.between(0, 0.25)
-	m.rate = 1.1 * span / (d.spread(0.35, 7) * hourSec)
+	m.share, m.keeps = d.Between(0.35, 0.85), d.Between(0.03, 0.2)*span
+	m.needs = m.set * d.Between(0.2, 0.5)
+	m.captures = d.Between(0.3, 1)
+	m.beside, m.sheds = d.Between(0.02, 0.3), d.Between(0, 0.25)
+	m.rate = 1.1 * span / (d.Spread(0.35, 7) * hourSec)
 	round := float64(m.rows) * m.interval
 	if m.mode != collector.OnDemand {
-		cake := m.low*d.between(1, 1.3) - m.media - m.resid
+		cake := m.low*d.Between(1, 1.3) - m.media - m.resid
 		m.rate = (cake - 0.5*m.keeps) / (round * (1/m.share - 0.5))
 	} else {
 		m.rate = min(m.rate, span/(4*round))
 	}
-	if d.chance(0.2) {
-		m.seasons = m.rate * hourSec * d.between(60, 500)
+	if d.Chance(0.2) {
+		m.seasons = m.rate * hourSec * d.Between(60, 500)
 	}
 	for range m.rows {
 		m.uneven = append(m.uneven, math.Exp(0.06*d.NormFloat64()))
@@ -127,29 +112,29 @@ func (m *machine) drawCloth(d dice) {
 }
 
 // drawWind draws fan, ducts and damper.
-func (m *machine) drawWind(d dice) {
-	m.duct, m.damper = d.between(1.6, 4.4)*inWater, d.between(1.4, 4.6)*inWater
-	m.suction = d.between(1.75, 2.1)
-	if d.chance(0.5) {
-		m.after, m.grows = d.between(110, 260), d.spread(0.06, 0.6)*inWater/(30*24*hourSec)
+func (m *machine) drawWind(d made.Dice) {
+	m.duct, m.damper = d.Between(1.6, 4.4)*inWater, d.Between(1.4, 4.6)*inWater
+	m.suction = d.Between(1.75, 2.1)
+	if d.Chance(0.5) {
+		m.after, m.grows = d.Between(110, 260), d.Spread(0.06, 0.6)*inWater/(30*24*hourSec)
 	}
-	m.open, m.steep = math.Round(d.between(0.3, 0.6)*100)/100, d.between(1.6, 2.6)
+	m.open, m.steep = math.Round(d.Between(0.3, 0.6)*100)/100, d.Between(1.6, 2.6)
 	m.damper = max(m.damper, 1.3*((m.high-m.low)/2+80)/(1-math.Pow(m.open, m.steep)))
 	gives := m.duct + m.damper + m.after + m.middle()
-	shut, rises := gives*d.between(1.12, 1.45), gives*d.between(-0.1, 0.25)
+	shut, rises := gives*d.Between(1.12, 1.45), gives*d.Between(-0.1, 0.25)
 	m.fan = [3]float64{shut, rises, shut + rises - gives}
 	m.load = loadLaw(d.IntN(3))
-	m.idle = [...]float64{d.between(0.3, 0.55), d.between(0.3, 0.6), d.between(0.8, 0.92)}[m.load]
-	m.volts = oneOf(d, 400.0, 460, 480, 575)
+	m.idle = [...]float64{d.Between(0.3, 0.55), d.Between(0.3, 0.6), d.Between(0.8, 0.92)}[m.load]
+	m.volts = made.OneOf(d, 400.0, 460, 480, 575)
 }
 
 // drawTank draws the header.
-func (m *machine) drawTank(d dice) {
+func (m *machine) drawTank(d made.Dice) {
 	m.tank = tankLaw(d.IntN(3))
-	m.drops = m.set * d.between(0.1, 0.42)
-	m.tau = min(m.interval, 45) * d.between(0.1, 0.28)
-	m.shared, m.cycle = d.chance(0.15), d.between(240, 2400)
-	m.nightOff = d.chance(0.2)
+	m.drops = m.set * d.Between(0.1, 0.42)
+	m.tau = min(m.interval, 45) * d.Between(0.1, 0.28)
+	m.shared, m.cycle = d.Chance(0.15), d.Between(240, 2400)
+	m.nightOff = d.Chance(0.2)
 }
 
 // middle is the dP across the filters at design flow between the set points, or where a timer holds it.

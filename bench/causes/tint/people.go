@@ -3,6 +3,7 @@ package tint
 import (
 	"math"
 
+	"dustwright/bench/causes/made"
 	"dustwright/judge"
 )
 
@@ -51,8 +52,8 @@ func (h *hour) moveDamper(by float64) {
 }
 
 // tell writes a story into the hours.
-func (s *story) tell(d dice, hours []hour) {
-	first := int(d.between(0.25, 0.97) * float64(len(hours)))
+func (s *story) tell(d made.Dice, hours []hour) {
+	first := int(d.Between(0.25, 0.97) * float64(len(hours)))
 	last, much := len(hours), d.Float64()
 	if !s.stays {
 		last = min(last, first+24*(2+d.IntN(8)))
@@ -63,7 +64,7 @@ func (s *story) tell(d dice, hours []hour) {
 	switch s.name {
 	case "new filters":
 		hours[first].renewed = true
-		for i := first; i < len(hours) && d.chance(0.98); i++ { // the damper is closed down for new filters, and opened again
+		for i := first; i < len(hours) && d.Chance(0.98); i++ { // the damper is closed down for new filters, and opened again
 			hours[i].moveDamper(0.93)
 		}
 	case "filters brushed":
@@ -74,9 +75,9 @@ func (s *story) tell(d dice, hours []hour) {
 }
 
 // habits are what the operator does to any machine: trims the damper, turns the set points or the regulator a little.
-func habits(d dice, hours []hour) {
+func habits(d made.Dice, hours []hour) {
 	for range d.IntN(4) {
-		first, which, by := d.IntN(len(hours)), d.IntN(4), d.between(-1, 1)
+		first, which, by := d.IntN(len(hours)), d.IntN(4), d.Between(-1, 1)
 		for i := first; i < len(hours); i++ {
 			h := &hours[i]
 			switch which {
@@ -94,8 +95,8 @@ func habits(d dice, hours []hour) {
 }
 
 // react is what the operator does about a sign of trouble some time after it began: the wrong thing, mostly.
-func react(d dice, f *fault, hours []hour) {
-	first, much := f.onset+int(d.between(0.15, 0.9)*float64(len(hours)-f.onset)), d.Float64()
+func react(d made.Dice, f *fault, hours []hour) {
+	first, much := f.onset+int(d.Between(0.15, 0.9)*float64(len(hours)-f.onset)), d.Float64()
 	for i := first; i < len(hours); i++ {
 		h := &hours[i]
 		switch f.cause {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"dustwright/bench/causes/made"
 	"dustwright/sense"
 )
 
@@ -38,8 +39,8 @@ type recorder struct {
 	l       *logger
 	s       *state
 	out     *sense.Series
-	noise   [sense.NumChannels]dice // one each, so that a fault changes no other channel's noise
-	luck    dice
+	noise   [sense.NumChannels]made.Dice // one each, so that a fault changes no other channel's noise
+	luck    made.Dice
 	start   int64
 	held    []pulse // come in the next row
 	running []bool  // row by row, whether or not the log tells
@@ -48,12 +49,12 @@ type recorder struct {
 
 // write runs the machine through its hours and keeps the log.
 func (l *logger) write(seed uint64, m *machine, hours []hour, row int) *recorder {
-	r := &recorder{l: l, s: newState(m, hours, row, throw(seed, 5)), luck: throw(seed, 6), gauges: l.gauges}
+	r := &recorder{l: l, s: newState(m, hours, row, made.Throw(seed, 5)), luck: made.Throw(seed, 6), gauges: l.gauges}
 	zone := time.FixedZone("", 3600*l.zone)
 	r.start = time.Date(2025, 1, 6+l.startDay, 0, 0, 0, 0, zone).UnixNano()
 	r.out = &sense.Series{Zone: zone, Source: "tint"}
 	for ch := range r.noise {
-		r.noise[ch] = throw(seed, uint64(20+ch))
+		r.noise[ch] = made.Throw(seed, uint64(20+ch))
 	}
 	rows := int(float64(len(hours)) * hourSec / l.step)
 	r.out.Time = make([]int64, 0, rows)
@@ -110,7 +111,7 @@ func (r *recorder) keep(from, to float64, now *line) {
 		r.s.fired = nil
 	}
 	now[sense.Pulse] = float64(len(fired))
-	if r.s.emptied > 0 && !r.luck.chance(r.l.forgets) {
+	if r.s.emptied > 0 && !r.luck.Chance(r.l.forgets) {
 		kg := r.s.emptied / r.s.m.rate * r.s.m.loading * r.s.m.flow
 		now[sense.BinMass] = math.Round(kg/5) * 5
 	}

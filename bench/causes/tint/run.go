@@ -3,6 +3,7 @@ package tint
 import (
 	"math"
 
+	"dustwright/bench/causes/made"
 	"dustwright/collector"
 )
 
@@ -21,7 +22,7 @@ type state struct {
 	m     *machine
 	hours []hour
 	row   int // the troubled one, 0 none
-	luck  dice
+	luck  made.Dice
 
 	t, x, dp   float64
 	dust       []float64 // on each row
@@ -46,18 +47,18 @@ type state struct {
 	ran        float64
 }
 
-func newState(m *machine, hours []hour, row int, luck dice) *state {
+func newState(m *machine, hours []hour, row int, luck made.Dice) *state {
 	s := &state{m: m, hours: hours, row: row, luck: luck, dust: make([]float64, m.rows), resist: make([]float64, m.rows), lastRow: -1e9, x: 1, rise: hours[0].rise, stays: hours[0].stays}
 	s.last = pulse{after: m.set, at: -1e6}
 	for i := range s.dust {
-		s.dust[i] = (m.middle() - m.media - m.resid) * luck.between(0.5, 1.2)
+		s.dust[i] = (m.middle() - m.media - m.resid) * luck.Between(0.5, 1.2)
 	}
 	if m.seasons > 0 {
-		s.passed = m.seasons * luck.between(0, 0.5)
+		s.passed = m.seasons * luck.Between(0, 0.5)
 	} else {
 		s.passed = math.Inf(1)
 	}
-	s.afterDP = m.after * luck.between(1, 1.3)
+	s.afterDP = m.after * luck.Between(1, 1.3)
 	return s
 }
 

@@ -36,23 +36,23 @@ func Draw(seed uint64) (*made.Trial, error) { return drawCause(seed, causeOf(see
 
 // causeOf is what is wrong in a trial.
 func causeOf(seed uint64) judge.Cause {
-	d := throw(seed, 1)
-	if d.chance(soundShare) {
+	d := made.Throw(seed, 1)
+	if d.Chance(soundShare) {
 		return judge.None
 	}
-	return judge.Cause(oneOf(d, made.Causes()...))
+	return judge.Cause(made.OneOf(d, made.Causes()...))
 }
 
 // drawCause draws machines until one is run as people run them, and the trouble shows beside the same machine without it.
 func drawCause(seed uint64, cause judge.Cause) (*made.Trial, error) {
 	for try := range uint64(tries) {
-		d := throw(seed, 100+try)
+		d := made.Throw(seed, 100+try)
 		c := newCase(d, cause)
 		sheet, err := c.machine.file(d)
 		if err != nil {
 			return nil, err
 		}
-		if c.Collector = sheet; absurd(sheet) || cause == judge.AirflowHigh && c.machine.reach() < leastReach {
+		if c.Collector = sheet; made.Flaw(sheet) != nil || cause == judge.AirflowHigh && c.machine.reach() < leastReach {
 			continue
 		}
 		sound := c.logger.write(seed, c.machine, c.hours, 0)
@@ -64,7 +64,7 @@ func drawCause(seed uint64, cause judge.Cause) (*made.Trial, error) {
 			return &c.Trial, nil
 		}
 		c.fault.write(d, c.machine, c.hours)
-		if d.chance(reactShare) {
+		if d.Chance(reactShare) {
 			react(d, c.fault, c.hours)
 		}
 		ill := c.logger.write(seed, c.machine, c.hours, c.Number)
@@ -85,9 +85,9 @@ type drawn struct {
 }
 
 // newCase draws a machine, its people and its instruments, and what is to go wrong.
-func newCase(d dice, cause judge.Cause) *drawn {
+func newCase(d made.Dice, cause judge.Cause) *drawn {
 	c := &drawn{machine: newMachine(d)}
-	days := int(d.between(30, 121))
+	days := int(d.Between(30, 121))
 	c.logger = newLogger(d, c.machine, days)
 	days = min(days, c.logger.most(c.machine))
 	c.hours = newWeek(d).plain(d, c.machine, days)
@@ -103,8 +103,8 @@ func newCase(d dice, cause judge.Cause) *drawn {
 		c.fault, often = f, storyShareIll
 		c.Number, c.Severity, c.Old = f.number, f.severity, float64(len(c.hours)-f.onset)/24
 	}
-	for d.chance(often) {
-		s := oneOf(d, stories...)
+	for d.Chance(often) {
+		s := made.OneOf(d, stories...)
 		if s.mends(cause) {
 			continue
 		}
@@ -115,14 +115,14 @@ func newCase(d dice, cause judge.Cause) *drawn {
 			c.Story += ", " + s.name
 		}
 		if s.name == "gauge drifts" {
-			c.logger.gauges[oneOf(d, sense.DP, sense.DP, sense.Header, sense.FanCurrent, sense.InletSP)].slips(d)
+			c.logger.gauges[made.OneOf(d, sense.DP, sense.DP, sense.Header, sense.FanCurrent, sense.InletSP)].slips(d)
 		}
 	}
 	return c
 }
 
 // slips has an instrument drift by some per cent of its range in a month.
-func (g *gauge) slips(d dice) { g.drift = (g.most - g.least) / 30 * d.between(-0.03, 0.03) }
+func (g *gauge) slips(d made.Dice) { g.drift = (g.most - g.least) / 30 * d.Between(-0.03, 0.03) }
 
 // most is the most days of a log that is kept in short rows or of very many pulses.
 func (l *logger) most(m *machine) int {
@@ -141,11 +141,6 @@ func (l *logger) most(m *machine) int {
 func (c *drawn) take(r *recorder) {
 	c.Series = r.out
 	c.At = time.Unix(0, r.start).In(r.out.Zone).Add(time.Duration(len(c.hours)) * time.Hour)
-}
-
-// absurd reports that nobody would have such a file.
-func absurd(c *collector.Collector) bool {
-	return slices.ContainsFunc(c.Check(), func(f collector.Finding) bool { return f.Weight == collector.Wrong })
 }
 
 // usual reports that a sound machine does not clean most of the time on demand, and cleans at all; somebody would have

@@ -1,7 +1,6 @@
 package tint
 
 import (
-	"errors"
 	"math"
 	"slices"
 	"testing"
@@ -23,15 +22,8 @@ func TestEveryCause(t *testing.T) {
 			t.Errorf("%s: %v", e.Name, err)
 			continue
 		}
-		wrong := errors.Join(tr.Check(bounds), tr.Collector.Validate())
-		if numbered := tr.Number > 0; wrong != nil || tr.Truth != string(e.Name) || numbered != e.Numbered || tr.Old > 120 {
-			t.Errorf("%s: %s, valve %d, %g days: %v", e.Name, tr.Truth, tr.Number, tr.Old, wrong)
-		}
-		if absurd(tr.Collector) {
-			t.Errorf("%s: the file can't be", e.Name)
-		}
-		if !slices.IsSorted(tr.Series.Time) || len(slices.Compact(tr.Series.Time)) != len(tr.Series.Col[sense.DP]) {
-			t.Errorf("%s: the rows are not in order", e.Name)
+		if err := tr.Whole(e, bounds); err != nil {
+			t.Errorf("%s: %v", e.Name, err)
 		}
 	}
 }
@@ -47,7 +39,7 @@ func TestDraw(t *testing.T) {
 		if causeOf(seed) == judge.None {
 			sound++
 		}
-		f := newFault(throw(seed, 9), judge.FanWeak, 90*24, 4)
+		f := newFault(made.Throw(seed, 9), judge.FanWeak, 90*24, 4)
 		if f.severity < 0.25 || f.severity > 1 {
 			t.Fatalf("severity %g", f.severity)
 		}
@@ -71,7 +63,7 @@ func TestDraw(t *testing.T) {
 // a valve that opens less, and comes back to what it is set to, never above.
 func TestPulse(t *testing.T) {
 	for seed := range uint64(60) {
-		m := newMachine(throw(seed, 5))
+		m := newMachine(made.Throw(seed, 5))
 		span, was, cake := m.high-m.low, 0.0, 0.0
 		for u := 0.1; u < 1.3; u += 0.1 {
 			off := m.taken(span, m.strength(u*m.set))
@@ -102,7 +94,7 @@ func TestPulse(t *testing.T) {
 // and at it fan and losses meet.
 func TestWind(t *testing.T) {
 	for seed := range uint64(60) {
-		m := newMachine(throw(seed, 5))
+		m := newMachine(made.Throw(seed, 5))
 		plain := hour{duct: 1, open: m.open, speed: 1, density: m.air}
 		for _, x := range []float64{0.55, 0.8, 1} {
 			shut, blocked, slow := plain, plain, plain
@@ -129,7 +121,7 @@ func TestWind(t *testing.T) {
 // All dust fed is on the rows, in the bin or taken away, with a bin that gives some back too.
 func TestDust(t *testing.T) {
 	for seed := range uint64(12) {
-		d := throw(seed, 5)
+		d := made.Throw(seed, 5)
 		m := newMachine(d)
 		hours := newWeek(d).plain(d, m, 8)
 		for i := range hours[100:] {
@@ -159,11 +151,11 @@ func TestDust(t *testing.T) {
 func TestGauge(t *testing.T) {
 	g := gauge{least: 0, most: 100, step: 5, scale: 1, sticks: 8, stuckFrom: 50, to: 60}
 	for i, c := range []struct{ v, at, want float64 }{{41, 1, 40}, {47, 2, 40}, {53, 3, 55}, {90, 55, 55}, {120, 70, 100}, {-20, 71, 0}} {
-		if got := g.read(c.v, c.at, throw(1, 1)); got != c.want {
+		if got := g.read(c.v, c.at, made.Throw(1, 1)); got != c.want {
 			t.Errorf("%d: %g reads %g, want %g", i, c.v, got, c.want)
 		}
 	}
-	if g.lost = 1; !math.IsNaN(g.read(50, 80, throw(1, 1))) {
+	if g.lost = 1; !math.IsNaN(g.read(50, 80, made.Throw(1, 1))) {
 		t.Error("a lost reading arrives")
 	}
 }

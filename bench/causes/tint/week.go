@@ -1,6 +1,10 @@
 package tint
 
-import "math"
+import (
+	"math"
+
+	"dustwright/bench/causes/made"
+)
 
 // hour is all that acts on the machine in an hour: what people, weather, stories and troubles move.
 type hour struct {
@@ -48,24 +52,24 @@ type batch struct{ feed, rise, take float64 }
 // longest is how many days a record may have.
 const longest = 125
 
-func newWeek(d dice) *week {
-	w := &week{swing: d.between(1, 6), stays: d.spread(4, 150), slack: d.between(0, 0.12)}
+func newWeek(d made.Dice) *week {
+	w := &week{swing: d.Between(1, 6), stays: d.Spread(4, 150), slack: d.Between(0, 0.12)}
 	w.work(d)
-	season, climb, usual := d.between(281, 303), d.between(-0.1, 0.1), d.between(0.35, 0.65)
-	for day := 0.0; day < longest; day += d.between(1.5, 9) {
+	season, climb, usual := d.Between(281, 303), d.Between(-0.1, 0.1), d.Between(0.35, 0.65)
+	for day := 0.0; day < longest; day += d.Between(1.5, 9) {
 		low := d.NormFloat64() // of pressure: cloud, wet, and less of heat or frost
 		w.spells = append(w.spells, spell{day, season + climb*day + 3*d.NormFloat64(), min(0.95, max(0.2, usual+0.1*low)), -600 * low})
 	}
 	for range 1 + d.IntN(4) {
-		w.batches = append(w.batches, batch{d.spread(0.55, 1.3), d.spread(0.88, 1.14), d.between(0.94, 1.05)})
+		w.batches = append(w.batches, batch{d.Spread(0.55, 1.3), d.Spread(0.88, 1.14), d.Between(0.94, 1.05)})
 	}
 	return w
 }
 
 // work draws the day's shifts. Some have a break with the fan off.
-func (w *week) work(d dice) {
-	begin := d.between(5, 8)
-	day := []stretch{{begin, begin + oneOf(d, 8.5, 9, 10, 15.5, 16, 17)}}
+func (w *week) work(d made.Dice) {
+	begin := d.Between(5, 8)
+	day := []stretch{{begin, begin + made.OneOf(d, 8.5, 9, 10, 15.5, 16, 17)}}
 	kind := d.Float64()
 	switch {
 	case kind < 0.22: // round the clock
@@ -74,34 +78,34 @@ func (w *week) work(d dice) {
 		day = []stretch{{0, begin - 2}, {begin, 24}}
 	case kind < 0.45:
 		half := math.Round((day[0].from + day[0].to) / 2)
-		day = []stretch{{begin, half}, {half + oneOf(d, 0.5, 1), day[0].to}}
+		day = []stretch{{begin, half}, {half + made.OneOf(d, 0.5, 1), day[0].to}}
 	}
 	w.binHour = int(day[0].from) + 1 + d.IntN(int(day[0].to-day[0].from)-2)
 	for i := range w.shifts {
 		switch {
 		case kind < 0.22 || i < 5:
 			w.shifts[i] = day
-		case i == 5 && d.chance(0.3):
+		case i == 5 && d.Chance(0.3):
 			w.shifts[i] = []stretch{{begin, begin + 6}}
 		}
 	}
 }
 
 // plain writes the hours of a machine nothing happens to; day 0 is a Monday.
-func (w *week) plain(d dice, m *machine, days int) []hour {
+func (w *week) plain(d made.Dice, m *machine, days int) []hour {
 	hours := make([]hour, 24*days)
 	now, left, busy := w.batches[0], 0.0, 1.0
 	for i := range hours {
 		h, clock := &hours[i], i%24
 		*h = hour{stays: 1, open: m.open, damperShown: m.open, speed: 1, duct: 1, low: m.low, high: m.high, set: m.set, supply: 1, lift: 1, gain: 1}
 		if left--; left <= 0 {
-			now, left = oneOf(d, w.batches...), w.stays*d.ExpFloat64()
+			now, left = made.OneOf(d, w.batches...), w.stays*d.ExpFloat64()
 		}
-		busy = 0.85*busy + 0.15*d.between(0.3, 1.7)
+		busy = 0.85*busy + 0.15*d.Between(0.3, 1.7)
 		h.feed, h.rise, h.take = now.feed*busy, now.rise, now.take
 		h.from, h.to = w.runs(i/24, float64(clock))
 		w.weather(h, float64(i)/24, m)
-		h.empties = clock == w.binHour && h.to > h.from && !d.chance(w.slack)
+		h.empties = clock == w.binHour && h.to > h.from && !d.Chance(w.slack)
 	}
 	return hours
 }
