@@ -69,8 +69,9 @@ func (c sideCount) add(some []seen) {
 	}
 }
 
-// newVocabulary takes the terms in that were met often enough and are wanted, in alphabetic order.
-func newVocabulary(w *words, met sideCount, wanted func(term string) bool) vocabulary {
+// newVocabulary takes the terms in that were met often enough, or at all where a table to go on from knows them, and are wanted,
+// in alphabetic order.
+func newVocabulary(w *words, met sideCount, old *judge.Net, wanted func(term string) bool) vocabulary {
 	v := vocabulary{terms: []string{"1"}, sights: w.names, at: make([][2][]int32, len(w.names))}
 	named, count := make([][2][]string, len(w.names)), map[string]int{}
 	for i, n := range w.names {
@@ -83,7 +84,7 @@ func newVocabulary(w *words, met sideCount, wanted func(term string) bool) vocab
 	}
 	index := map[string]int32{}
 	for _, t := range slices.Sorted(maps.Keys(count)) {
-		if count[t] >= rare && wanted(t) {
+		if count[t] >= rareFor(old, t) && wanted(t) {
 			index[t] = int32(len(v.terms))
 			v.terms = append(v.terms, t)
 		}
@@ -96,6 +97,16 @@ func newVocabulary(w *words, met sideCount, wanted func(term string) bool) vocab
 		}
 	}
 	return v
+}
+
+// rareFor is in how many lessons a term must stand.
+func rareFor(old *judge.Net, term string) int {
+	if old != nil {
+		if _, known := old.Terms[term]; known {
+			return 1
+		}
+	}
+	return rare
 }
 
 // inputs appends the terms of sights, as they are numbered here, to some; those that are not fitted are left out.
@@ -112,8 +123,8 @@ func (v *vocabulary) inputs(some []input, sights []seen) []input {
 	return some
 }
 
-// newFitter numbers terms and causes.
-func newFitter(w *words, all []lesson) *fitter {
+// newFitter numbers terms and causes, for a fit that may go on from a table.
+func newFitter(w *words, all []lesson, old *judge.Net) *fitter {
 	f := &fitter{causes: made.Causes()}
 	for _, c := range f.causes {
 		f.given = append(f.given, w.number(judge.Culprits+c))
@@ -123,7 +134,7 @@ func newFitter(w *words, all []lesson) *fitter {
 		met.add(all[i].sights)
 		met.add(all[i].culprits)
 	}
-	f.vocabulary = newVocabulary(w, met, func(term string) bool {
+	f.vocabulary = newVocabulary(w, met, old, func(term string) bool {
 		i, is := w.index[term]
 		return !is || !slices.Contains(f.given, i)
 	})

@@ -69,7 +69,7 @@ func TestFitGradient(t *testing.T) {
 		l.sights = names.numbers(map[string]float64{"raw/sure": r.Float64(), "low": -r.Float64()})
 		all = append(all, l)
 	}
-	f := newFitter(names, all)
+	f := newFitter(names, all, nil)
 	want := slices.Concat([]string{"1"}, judge.TermNames("low", -1), judge.TermNames("raw/sure", 1), judge.TermNames(judge.Culprits+"valve-dead", 1)[1:])
 	if !slices.Equal(f.terms, want) {
 		t.Fatalf("fitted are %q, want %q", f.terms, want)
@@ -111,7 +111,7 @@ func checkSlope(t *testing.T, of lecture, n *network) {
 // The same lessons give the same weights.
 func TestFitFindsWhatTells(t *testing.T) {
 	w := newWords()
-	f := newFitter(w, crossed(w, 3000, 1))
+	f := newFitter(w, crossed(w, 3000, 1), nil)
 	c := toCauses
 	c.passes, c.fast, c.direct, c.hidden, c.drop = 60, 0.01, 1, 0.1, 0.2
 	f.net = begun(len(f.terms), 32, len(f.causes), 1)
@@ -184,5 +184,46 @@ func TestYoungRecordsHaveNoNormal(t *testing.T) {
 	}
 	if len(all[0].sights) != 4 {
 		t.Error("the lessons themselves have lost sights")
+	}
+}
+
+// A fit that goes on from a table knows what few new lessons would not have taught it, and takes in a term that the table
+// has not; a table of other causes is refused.
+func TestFitGoesOn(t *testing.T) {
+	w := newWords()
+	c := toCauses
+	c.passes, c.fast, c.direct, c.hidden, c.drop = 60, 0.01, 1, 0.1, 0.2
+	loss := func(f *fitter, n *network) (sum float64) {
+		on := newRun(n, nil)
+		for i := range f.lessons() {
+			sum += f.study(on, i, nil)
+		}
+		return sum / float64(f.lessons())
+	}
+	fitted := func(f *fitter, c course, old *judge.Net) *network {
+		n, err := c.fit(f, old, f.causes, f.terms, 32)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	many := newFitter(w, crossed(w, 3000, 1), nil)
+	table := fitted(many, c, nil).table(many.causes, many.terms)
+	lessons := crossed(w, 120, 2)
+	for i := range lessons {
+		lessons[i].sights = append(lessons[i].sights, seen{w.number("airflow"), 1})
+	}
+	few := newFitter(w, lessons, table)
+	exam := *few
+	exam.rows = nil
+	for _, l := range crossed(w, 400, 3) {
+		exam.rows = append(exam.rows, exam.row(&l))
+	}
+	afresh, wentOn := loss(&exam, fitted(few, c, nil)), loss(&exam, fitted(few, c, table))
+	if wentOn > 0.7*afresh || wentOn > 0.3 {
+		t.Errorf("a fit to 120 lessons that goes on from 3,000 others: loss %.3f on new ones, and %.3f afresh", wentOn, afresh)
+	}
+	if _, err := c.fit(few, &judge.Net{Outputs: []judge.Cause{"fan-weak"}}, few.causes, few.terms, 32); err == nil {
+		t.Error("a table of one cause was gone on from without an error")
 	}
 }

@@ -16,7 +16,20 @@ func held(l lesson) bool { return l.seed/2%3 == 0 }
 
 // learn fits the weights to lessons and writes them, after printing how a fit without a third of the
 // seeds does on that third.
-func learn(paths []string, out, valves string) error {
+//
+// With goOn it begins with the weights that stand in the two tables, and draws them there rather than to nothing: what older
+// lessons taught is the prior of the new ones.
+func learn(paths []string, out, valves string, goOn bool) error {
+	var old tables
+	if goOn {
+		var err error
+		if old.causes, err = readTable(out); err != nil {
+			return err
+		}
+		if old.valves, err = readTable(valves); err != nil {
+			return err
+		}
+	}
 	w := newWords()
 	all, err := readAll(w, paths)
 	if err != nil {
@@ -30,11 +43,17 @@ func learn(paths []string, out, valves string) error {
 			most = append(most, l)
 		}
 	}
-	trial := fitBoth(w, most)
+	trial, err := fitBoth(w, most, old)
+	if err != nil {
+		return err
+	}
 	trial.valves.report(rest)
 	trial.valves.together(rest)
 	trial.causes.report(rest)
-	last := fitBoth(w, all)
+	last, err := fitBoth(w, all, old)
+	if err != nil {
+		return err
+	}
 	if err := writeTable(valves, last.valves.lessons(), last.valves.net.table(last.valves.causes, last.valves.names())); err != nil {
 		return err
 	}
@@ -52,16 +71,54 @@ type both struct {
 	causes *fitter
 }
 
+// tables are those to go on from; nil ones: from nothing.
+type tables struct{ causes, valves *judge.Net }
+
+// readTable reads a table from a file.
+func readTable(path string) (*judge.Net, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	n, err := judge.ReadNet(string(text))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return n, nil
+}
+
 // fitBoth fits valves and causes to lessons.
-func fitBoth(w *words, all []lesson) both {
-	b := both{valves: newValveFitter(w, all)}
-	b.valves.net = begun(len(b.valves.names()), valveUnits, len(b.valves.causes), toValves.seed)
-	toValves.take(b.valves.net, b.valves)
+func fitBoth(w *words, all []lesson, old tables) (both, error) {
+	b := both{valves: newValveFitter(w, all, old.valves)}
+	var err error
+	if b.valves.net, err = toValves.fit(b.valves, old.valves, b.valves.causes, b.valves.names(), valveUnits); err != nil {
+		return b, err
+	}
 	b.valves.together(all)
-	b.causes = newFitter(w, slices.Concat(all, thinned(w, all), young(w, all)))
-	b.causes.net = begun(len(b.causes.terms), causeUnits, len(b.causes.causes), toCauses.seed)
-	toCauses.take(b.causes.net, b.causes)
-	return b
+	b.causes = newFitter(w, slices.Concat(all, thinned(w, all), young(w, all)), old.causes)
+	b.causes.net, err = toCauses.fit(b.causes, old.causes, b.causes.causes, b.causes.terms, causeUnits)
+	return b, err
+}
+
+// Where a fit goes on from a table, it goes over the lessons this often, in steps of this part.
+const (
+	goOnPasses = 3
+	goOnStep   = 0.25
+)
+
+// fit takes a new network through the course, or one that goes on from a table.
+func (c course) fit(of lecture, old *judge.Net, outputs, terms []string, units int) (*network, error) {
+	n := begun(len(terms), units, len(outputs), c.seed)
+	if old != nil {
+		var err error
+		if n, err = resumed(old, outputs, terms); err != nil {
+			return nil, err
+		}
+		c.known = &network{all: slices.Clone(n.all)}
+		c.passes, c.fast = goOnPasses, goOnStep*c.fast
+	}
+	c.take(n, of)
+	return n, nil
 }
 
 // begun is a network to begin with.

@@ -21,6 +21,7 @@ func main() {
 	gather := flag.String("gather", "", "write what the trials show, with the truth, to this file, and score nothing")
 	learned := flag.String("learn", "", "fit the weights of judge to gathered files (the arguments, one for each simulator), write those of the causes to this file, and score nothing")
 	valves := flag.String("valves", "judge/valves.csv", "with -learn: where the weights of single valves are written")
+	goOn := flag.Bool("go-on", false, "with -learn: begin with the weights that stand in the two tables, and draw them there")
 	mean := flag.String("mean", "", "write the net that answers with the mean of several tables' log odds (the arguments) to this file, and score nothing")
 	verbose := flag.Bool("v", false, "print every trial")
 	diagram := flag.String("diagram", "", "write a reliability diagram to this SVG file")
@@ -33,7 +34,7 @@ func main() {
 		os.Exit(2)
 	}
 	if *learned != "" {
-		if err := learn(flag.Args(), *learned, *valves); err != nil {
+		if err := learn(flag.Args(), *learned, *valves, *goOn); err != nil {
 			quit(err)
 		}
 		return

@@ -13,12 +13,9 @@ import (
 func average(paths []string, out string) error {
 	nets := make([]*judge.Net, len(paths))
 	for i, path := range paths {
-		text, err := os.ReadFile(path)
-		if err != nil {
+		var err error
+		if nets[i], err = readTable(path); err != nil {
 			return err
-		}
-		if nets[i], err = judge.ReadNet(string(text)); err != nil {
-			return fmt.Errorf("%s: %w", path, err)
 		}
 	}
 	n, err := meanOf(nets)

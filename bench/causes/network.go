@@ -1,8 +1,10 @@
 package main
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -53,10 +55,7 @@ func (n *network) scatter(r *rand.Rand) {
 // table names what the network has learned.
 func (n *network) table(outputs, terms []string) *judge.Net {
 	cut := func(w []float64, i, width int) []float64 { return w[i*width : i*width+width] }
-	t := &judge.Net{Terms: map[string]judge.NetTerm{}, Bias: n.bias}
-	for _, o := range outputs {
-		t.Outputs = append(t.Outputs, judge.Cause(o))
-	}
+	t := &judge.Net{Outputs: named(outputs), Terms: map[string]judge.NetTerm{}, Bias: n.bias}
 	for i, name := range terms {
 		t.Terms[name] = judge.NetTerm{Direct: cut(n.direct, i, n.out), Hidden: cut(n.first, i, n.units)}
 	}
@@ -64,6 +63,35 @@ func (n *network) table(outputs, terms []string) *judge.Net {
 		t.Between, t.Last = append(t.Between, cut(n.between, i, n.units)), append(t.Last, cut(n.last, i, n.out))
 	}
 	return t
+}
+
+// resumed returns the network of a table, its terms numbered as given; a term that the table has not weighs nothing yet.
+func resumed(t *judge.Net, outputs, terms []string) (*network, error) {
+	n := newNetwork(len(terms), len(t.Bias), len(outputs))
+	if want := named(outputs); !slices.Equal(t.Outputs, want) {
+		return nil, fmt.Errorf("the table to go on from tells %v, and the lessons are of %v", t.Outputs, want)
+	}
+	for i, name := range terms {
+		if known, is := t.Terms[name]; is {
+			copy(n.direct[i*n.out:], known.Direct)
+			copy(n.first[i*n.units:], known.Hidden)
+		}
+	}
+	for i := range n.units {
+		copy(n.between[i*n.units:], t.Between[i])
+		copy(n.last[i*n.out:], t.Last[i])
+	}
+	copy(n.bias, t.Bias)
+	return n, nil
+}
+
+// named are causes by their names.
+func named(outputs []string) []judge.Cause {
+	out := make([]judge.Cause, len(outputs))
+	for i, o := range outputs {
+		out[i] = judge.Cause(o)
+	}
+	return out
 }
 
 // input is one term as the network numbers it.

@@ -35,8 +35,8 @@ const valveUnits = 48
 
 var toValves = course{passes: 8, fast: 3e-3, direct: 1, hidden: 1, drop: 0.2, seed: 2}
 
-// newValveFitter numbers terms and causes and takes the lessons in that show single valves.
-func newValveFitter(w *words, all []lesson) *valveFitter {
+// newValveFitter numbers terms and causes, for a fit that may go on from a table, and takes the lessons in that show single valves.
+func newValveFitter(w *words, all []lesson, old *judge.Net) *valveFitter {
 	f := &valveFitter{words: w}
 	met := make(sideCount, len(w.names))
 	for i := range all {
@@ -44,7 +44,7 @@ func newValveFitter(w *words, all []lesson) *valveFitter {
 			met.add(v.sights)
 		}
 	}
-	f.vocabulary = newVocabulary(w, met, func(string) bool { return true })
+	f.vocabulary = newVocabulary(w, met, old, func(string) bool { return true })
 	for _, c := range judge.NumberedCauses() {
 		f.causes = append(f.causes, string(c))
 	}

@@ -34,7 +34,7 @@ func planted(w *words, n int, seed uint64) []lesson {
 // 4.2.1, from memory).
 func TestValveFitFindsThePlantedCulprit(t *testing.T) {
 	names := newWords()
-	f := newValveFitter(names, planted(names, 4000, 1))
+	f := newValveFitter(names, planted(names, 4000, 1), nil)
 	f.net = begun(len(f.names()), 12, len(f.causes), 1)
 	c := toValves
 	c.passes, c.fast, c.direct, c.hidden, c.drop = 60, 0.03, 0.01, 0.1, 0
@@ -75,7 +75,7 @@ func TestValveFitFindsThePlantedCulprit(t *testing.T) {
 
 func TestValveFitGradient(t *testing.T) {
 	names := newWords()
-	f := newValveFitter(names, planted(names, 60, 3))
+	f := newValveFitter(names, planted(names, 60, 3), nil)
 	f.net = begun(len(f.names()), 5, len(f.causes), 3)
 	checkSlope(t, f, f.net)
 }
