@@ -1,6 +1,7 @@
 package feed
 
 import (
+	"slices"
 	"strings"
 
 	"dustwright/sense"
@@ -96,9 +97,9 @@ const (
 // counts reports a column name that means such a column.
 func counts(name string) bool { return squash(name) == squash(pulseCount) }
 
-// countColumn is such a column.
-func countColumn(name string) column {
-	return column{name: name, content: number, channel: sense.Pulse, kind: unit.KindNumber, high: mostPulses, factor: 1}
+// countColumn is such a column, its cells multiplied by scale and shifted by offset.
+func countColumn(name string, scale, offset float64) column {
+	return column{name: name, content: number, channel: sense.Pulse, kind: unit.KindNumber, high: mostPulses, factor: scale, offset: offset}
 }
 
 // channelOf returns the channel a column name means: its log spelling, whatever the case and the
@@ -125,9 +126,18 @@ var tradeWords = []struct {
 	{"bin", sense.BinLevel}, {"hopper", sense.BinLevel},
 }
 
-// nearestChannel returns the channel a foreign column name is likely to mean, by spelling first and
-// by the trade's words second, and "" where nothing is near.
+// countWords are in the name of a column that counts, where it is about pulses or valves at all.
+var countWords = []string{"count", "number", "no of", "no. of", "qty"}
+
+// nearestChannel returns the channel a foreign column name is likely to mean, a count of pulses first, by spelling second and
+// by the trade's words third, and "" where nothing is near.
 func nearestChannel(name string) string {
+	has := func(words ...string) bool {
+		return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(strings.ToLower(name), w) })
+	}
+	if has("puls", "valve") && has(countWords...) {
+		return pulseCount
+	}
 	if near := unit.Nearest(strings.ToLower(name), sense.ChannelNames()); near != "" {
 		return near
 	}

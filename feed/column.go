@@ -129,7 +129,7 @@ func (s *study) columnOf(text, unitBelow string) (column, error) {
 				return column{name: text}, nil
 			}
 			if spec.Counts {
-				return countColumn(text), nil
+				return countColumn(text, spec.Scale, spec.Offset), nil
 			}
 			return plainColumn(text, spec.Channel, spec.Unit, spec.Scale, spec.Offset)
 		}
@@ -158,7 +158,7 @@ func (s *study) columnOf(text, unitBelow string) (column, error) {
 		return column{name: text}, nil
 	}
 	if counts(name) {
-		return countColumn(text), nil
+		return countColumn(text, 1, 0), nil
 	}
 	return plainColumn(text, ch, symbol, 1, 0)
 }

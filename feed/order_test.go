@@ -171,12 +171,17 @@ func TestPulsesThatAreCounted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	scaled, err := ParseMapping("m.toml", []byte("[columns]\n\"Puls\" = { channel = \"pulse_count\", scale = 0.5, offset = -1.0 }\n\"dp\" = \"dp[Pa]\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	nan := math.NaN()
 	for name, c := range map[string]struct {
 		log  string
 		opts Options
 		want []float64
 	}{
+		"scaled":  {"time,dp,Puls\n2026-03-02T07:00:00Z,1,8\n2026-03-02T07:01:00Z,2,2\n", Options{Mapping: scaled}, []float64{3, 0}},
 		"column":  {"time,dp[Pa],Pulse count\n2026-03-02T07:00:00Z,1,0\n2026-03-02T07:01:00Z,2,3\n2026-03-02T07:02:00Z,3,\n2026-03-02T07:03:00Z,3,12\n", Options{}, []float64{0, 3, nan, 12}},
 		"mapping": {"time,dp,Puls\n2026-03-02T07:00:00Z,1,4\n2026-03-02T07:01:00Z,2,0\n", Options{Mapping: mapping}, []float64{4, 0}},
 		"cells":   {"time,dp[Pa],pulse\n2026-03-02T07:00:00Z,1,x3\n2026-03-02T07:01:00Z,2,\n2026-03-02T07:02:00Z,3,nan\n", Options{}, []float64{3, 0, nan}},
@@ -205,5 +210,14 @@ func TestPulsesThatAreCounted(t *testing.T) {
 	_, report, err := Read(context.Background(), []string{write(t, "c.csv", "time,dp[Pa],pulse\n2026-03-02T07:00:00Z,1,xa\n")}, Options{})
 	if says := strings.Join(report.Sentences(9), "\n"); err != nil || !strings.Contains(says, "is no list of valve numbers") {
 		t.Errorf("%v, %q", err, says)
+	}
+}
+
+// A foreign column that counts pulses is offered as such a count, one that names a valve as firings.
+func TestCounterIsOfferedAsACount(t *testing.T) {
+	for name, want := range map[string]string{"Pulse counter": "pulse_count", "No. of valves": "pulse_count", "Valve": "pulse", "Pulsing": "pulse", "Part count": ""} {
+		if got := nearestChannel(name); got != want {
+			t.Errorf("%q: %q is offered, want %q", name, got, want)
+		}
 	}
 }

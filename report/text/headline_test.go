@@ -29,3 +29,17 @@ func TestALowBeliefIsNotToldAsTheCause(t *testing.T) {
 		}
 	}
 }
+
+// The table of a plant says of a machine that stands as it should no more than its page does: no cause, where none is likelier
+// than that nothing is wrong.
+func TestATableNamesNoCauseThatDoesNotStandOut(t *testing.T) {
+	for want, j := range map[string]*plant.Judgement{
+		"no cause stands out": {Standing: judge.Steady, Causes: []judge.Probability{{Cause: judge.None, P: 0.45}, {Cause: judge.BinOverfull, P: 0.21}}},
+		"if anything,":        {Standing: judge.Steady, Causes: []judge.Probability{{Cause: judge.BinOverfull, P: 0.4}, {Cause: judge.None, P: 0.3}}},
+		"nothing":             {Standing: judge.Steady, Causes: []judge.Probability{{Cause: judge.None, P: 0.8}, {Cause: judge.BinOverfull, P: 0.1}}},
+	} {
+		if got := likely(j); !strings.Contains(got, want) {
+			t.Errorf("%q, want %q in it", got, want)
+		}
+	}
+}

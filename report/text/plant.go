@@ -52,6 +52,9 @@ func likely(j *plant.Judgement) string {
 	}
 	top := j.Causes[0]
 	if top.Cause == judge.None && top.P < judge.Believed {
+		if j.Standing == judge.Steady {
+			return "no cause stands out"
+		}
 		top = j.Causes[1]
 	}
 	if j.Standing == judge.Steady && top.Cause != judge.None {
