@@ -41,7 +41,8 @@ type slope struct {
 }
 
 // habits lists what is held against what: of each list the first that the record has. Slopes: fan laws and square
-// law, rounded; common practice, no source.
+// law, rounded; common practice, no source. What goes through ducts and an after-filter that stay as they are is told by
+// the square law and by creeping flow, so nearly alike on every machine.
 var habits = [...]struct {
 	q       Quantity
 	y       []hourLog
@@ -51,15 +52,17 @@ var habits = [...]struct {
 	{AirBeyond, []hourLog{logFlow, logIndex}, []slope{{logDP, -0.2, 0.15}}, []slope{{logDamper, 0.2, 0.3}, {logDensity, 0, 0.5}}},
 	{SuctionBeyond, []hourLog{logSuction}, []slope{{logDP, -0.2, 0.15}}, []slope{{logDamper, 0.2, 0.3}, {logDensity, 0.5, 0.5}}},
 	{MotorBeyond, []hourLog{logWatts, logAmps}, []slope{{logDP, -0.12, 0.15}}, []slope{{logDamper, 0.12, 0.3}, {logDensity, 0.8, 0.5}}},
-	{DuctBeyond, []hourLog{logSuction}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}}, []slope{{logDensity, 0.5, 0.3}}},
+	{DuctBeyond, []hourLog{logSuction}, []slope{{logFlow, 1, 0.1}, {logIndex, 1, 0.1}}, []slope{{logDensity, 0.5, 0.3}}},
 	{LoadBeyond, []hourLog{logWatts, logAmps}, []slope{{logFlow, 0.6, 0.4}, {logIndex, 0.6, 0.4}}, []slope{{logDensity, 0.8, 0.4}}},
 	{DrawBeyond, []hourLog{logWatts, logAmps}, []slope{{logSuction, 0.6, 0.4}}, []slope{{logDensity, 0.5, 0.4}}},
-	{AfterBeyond, []hourLog{logAfter}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}, {logSuction, 1, 0.3}}, nil},
+	{AfterBeyond, []hourLog{logAfter}, []slope{{logFlow, 1, 0.15}, {logIndex, 1, 0.15}, {logSuction, 1, 0.15}}, nil},
 }
 
 // A habit is learned from hours that ended habitBefore before the end of the record, or from the first habitShare
 // of them where that leaves fewer than habitHours, thinned to habitMost. hourScatter is what an hour's reading
-// scatters by, in the log, and likeHours how many that follow each other count as one. Common practice, no source.
+// scatters by, in the log, and likeHours how many that follow each other count as one. A slope lies at most slopeReach
+// spreads off that of physics: where gates of hoods open and shut, or an after-filter fills up, a record shows others,
+// which hold for these and not for a fault. Common practice, no source.
 const (
 	habitBefore = 35 * 86400
 	habitShare  = 0.5
@@ -68,6 +71,7 @@ const (
 	habitMost   = 240
 	hourScatter = 0.02
 	likeHours   = 6
+	slopeReach  = 1.5
 )
 
 // logsOf returns the logs of an hour's means, NaN where it has none.
@@ -150,6 +154,9 @@ func (a *airflow) learnHabits(hours []Hour, at int64) []habit {
 	return out
 }
 
+// slopeHeld is how heavily a slope is held that would lie too far off.
+const slopeHeld = 1e3
+
 // fit finds the slopes, strays weighed down; false where they can't be found.
 func (h *habit) fit(logs [][numLogs]float64, by []slope) bool {
 	for _, s := range by {
@@ -166,6 +173,7 @@ func (h *habit) fit(logs [][numLogs]float64, by []slope) bool {
 		rows, y, weight = append(rows, row), append(y, l[h.y]), append(weight, 1)
 	}
 	h.param = make([]float64, 1+len(by))
+	own := len(rows)
 	for i, s := range by {
 		h.param[1+i] = s.at
 		row := make([]float64, 1+len(by))
@@ -188,6 +196,12 @@ func (h *habit) fit(logs [][numLogs]float64, by []slope) bool {
 			return false
 		}
 		h.param = f.Param
+		for i, s := range by {
+			if off, most := h.param[1+i]-s.at, slopeReach*s.spread; math.Abs(off) > most {
+				h.param[1+i] = s.at + math.Copysign(most, off)
+				rows[own+i][1+i], y[own+i] = slopeHeld, slopeHeld*h.param[1+i]
+			}
+		}
 	}
 	return true
 }
