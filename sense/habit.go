@@ -2,6 +2,9 @@ package sense
 
 import (
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
 
 	"dustwright/solve"
 )
@@ -16,6 +19,7 @@ type habit struct {
 	y     hourLog
 	by    []hourLog
 	param []float64 // of one and of by
+	apart float64   // standard deviation of what hours show beyond it that lie likeHours apart: gates of hoods open and shut
 }
 
 // hourLog is one of the logs of an hour's means.
@@ -114,7 +118,8 @@ func (a *airflow) learnHabits(hours []Hour, at int64) []habit {
 	}
 	logs := make([][numLogs]float64, 0, habitMost)
 	var n [numLogs]int
-	for k := 0; k < old; k += 1 + old/habitMost {
+	step := 1 + old/habitMost
+	for k := 0; k < old; k += step {
 		l := a.logsOf(&hours[run[k]])
 		for i, x := range l {
 			if x == x {
@@ -148,6 +153,7 @@ func (a *airflow) learnHabits(hours []Hour, at int64) []habit {
 			}
 		}
 		if h.fit(logs, by) {
+			h.apart = h.scatter(logs, (likeHours+step-1)/step)
 			out = append(out, h)
 		}
 	}
@@ -215,6 +221,25 @@ func (h *habit) beyond(l *[numLogs]float64) float64 {
 	return x
 }
 
+// farApart is the share of differences that count towards the scatter: a change that stays makes a few that are large.
+const farApart = 0.95
+
+// scatter is the standard deviation of what is beyond, by the differences of hours that many apart (von Neumann's; from
+// memory), so that a change that stays is none of it; 0 where there are too few.
+func (h *habit) scatter(logs [][numLogs]float64, apart int) float64 {
+	var d []float64
+	for i := apart; i < len(logs); i++ {
+		if x := h.beyond(&logs[i]) - h.beyond(&logs[i-apart]); x == x {
+			d = append(d, x*x/2)
+		}
+	}
+	if len(d) < habitLeast {
+		return 0
+	}
+	slices.Sort(d)
+	return math.Sqrt(stat.Mean(d[:int(farApart*float64(len(d)))], nil))
+}
+
 // leastBeyond is the least width of a day's median of what is beyond a habit.
 const leastBeyond = 0.002
 
@@ -241,8 +266,8 @@ func (s *summariser) beyond(d *Day, p part) {
 	s.left = each
 	for k, v := range each {
 		if n := float64(len(v)); n > 0 {
-			mid := medianOf(v)
-			d.set(s.habits[k].q, mid, hypot(max(leastBeyond, 1.25*spreadOf(v)), hourScatter/2)/math.Sqrt(n))
+			mid, own := medianOf(v), hypot(max(leastBeyond, 1.25*spreadOf(v)), hourScatter/2)/math.Sqrt(n)
+			d.set(s.habits[k].q, mid, hypot(own, s.habits[k].apart/math.Sqrt(max(1, n/likeHours))))
 		}
 	}
 }

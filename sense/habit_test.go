@@ -113,6 +113,26 @@ func TestHabitKeepsToPhysics(t *testing.T) {
 	}
 }
 
+// A gate of a hood that is shut every other shift takes a tenth of the airflow: that the last hours show it is nothing new. On
+// a machine without gates the same hours are told to a hundredth.
+func TestHabitKnowsOfGates(t *testing.T) {
+	for name, gates := range map[string]bool{"gates": true, "none": false} {
+		hours := fanHours(60, 5, nil)
+		for i := range hours {
+			if gates && i/8%2 == 1 {
+				hours[i].Stats[1].Mean *= 0.9
+			}
+		}
+		a := newAirflow(usual().file(), &History{Hours: hours})
+		s := &summariser{a: a, habits: a.learnHabits(hours, hours[len(hours)-1].Start+3600)}
+		d := newDay()
+		s.beyond(&d, part{hours: hours[len(hours)-3:]})
+		if got := d.Sigma[AirBeyond]; gates && !(got > 0.03) || !gates && !(got < 0.01) {
+			t.Errorf("%s: the last hours' airflow beyond habit is told to %.3f", name, got)
+		}
+	}
+}
+
 // Where the dP never moved the slope of physics stands in; with hardly a day on record nothing is said.
 func TestHabitOfFewHours(t *testing.T) {
 	hours := fanHours(6, 2, nil)
