@@ -204,8 +204,8 @@ func scatter(m sense.Measure) float64 {
 }
 
 // fresh adds the sights of the last hours; usual is the width of the normal on the form's scale. A window that holds days before
-// and after a change lies wide between both: it makes the hours since no less sure than they are themselves. Of what comes once
-// in hours, three of them don't tell what a day does.
+// and after a change lies wide between both: it makes the hours since no less sure than they are themselves. Of cleanings, which
+// come once in hours, three of them don't tell what a day does.
 func (k *quantity) fresh(in Input, m sense.Measure, normal, usual float64, out []sight) []sight {
 	x := known(m.Fresh)
 	d := k.form.at(x) - k.form.at(normal)
@@ -222,9 +222,14 @@ func (k *quantity) fresh(in Input, m sense.Measure, normal, usual float64, out [
 		sight{k.key + fresh + sure, d / math.Hypot(k.floor, math.Hypot(sigma, finite(own))) / surely, nil})
 }
 
-// counted reports that a quantity is how often something happens, or goes on, which few hours show by few cleanings.
+// counted reports that a quantity is told by cleanings, of which few hours show few.
 func (k *quantity) counted() bool {
-	return k.q == sense.CyclesPerHour || k.q == sense.PulsesPerHour || k.q == sense.CleaningShare
+	switch k.q {
+	case sense.CyclesPerHour, sense.PulsesPerHour, sense.CleaningShare, sense.PulsesPerCycle, sense.Trigger, sense.Stop, sense.DragBefore,
+		sense.DragAfter, sense.Recovered, sense.DropPerCycle, sense.DropPerPulse, sense.RiseRate, sense.RiseBend:
+		return true
+	}
+	return false
 }
 
 // times returns a measure in another unit.

@@ -196,6 +196,12 @@ func TestFewHoursTellFewCleanings(t *testing.T) {
 	if x := few["cycles/fresh"]; !(x > -1) {
 		t.Errorf("three hours without a cleaning: %.2f", x)
 	}
+	in := Input{Collector: collector.New(), Features: valveSeen(1)}
+	*in.Features.Get(sense.Stop) = sense.Measure{Now: sense.Estimate{Value: 600, Sigma: 10, N: 30}, Fresh: sense.Estimate{Value: 450, Sigma: 150, N: 1},
+		Normal: sense.Estimate{Value: 610, Sigma: 10, N: 30}, Spread: 40}
+	if x := Sights(in)["stop/fresh"]; !(x > -1) {
+		t.Errorf("one cleaning that ended low, give or take as much: %.2f", x)
+	}
 	if x := seen(sense.Estimate{Value: 0, Sigma: 0.02, N: 1}, sense.Estimate{Value: 0, Sigma: 0.17, N: 1})["cycles"]; !(x < -2) {
 		t.Errorf("a day without a cleaning: %.2f", x)
 	}
