@@ -204,7 +204,8 @@ func scatter(m sense.Measure) float64 {
 }
 
 // fresh adds the sights of the last hours; usual is the width of the normal on the form's scale. A window that holds days before
-// and after a change lies wide between both: it makes the hours since no less sure than they are themselves.
+// and after a change lies wide between both: it makes the hours since no less sure than they are themselves. Of cleanings, which
+// come once in hours, three of them don't tell what a day does.
 func (k *quantity) fresh(in Input, m sense.Measure, normal, usual float64, out []sight) []sight {
 	x := known(m.Fresh)
 	d := k.form.at(x) - k.form.at(normal)
@@ -212,13 +213,23 @@ func (k *quantity) fresh(in Input, m sense.Measure, normal, usual float64, out [
 		return out
 	}
 	sigma, own := k.form.width(known(m.Now), width(m.Now)), k.form.width(x, m.Fresh.Sigma)
-	if own < sigma {
+	if own < sigma || k.counted() && own > sigma {
 		sigma = own
 	}
 	sigma = math.Hypot(sigma, usual)
 	return append(out, sight{k.key + fresh, d / math.Hypot(k.scale, sigma),
 		func() string { return "over the last hours " + k.changed(x, normal, in.Units) }},
 		sight{k.key + fresh + sure, d / math.Hypot(k.floor, math.Hypot(sigma, finite(own))) / surely, nil})
+}
+
+// counted reports that a quantity is told by cleanings, of which few hours show few.
+func (k *quantity) counted() bool {
+	switch k.q {
+	case sense.CyclesPerHour, sense.PulsesPerHour, sense.CleaningShare, sense.PulsesPerCycle, sense.Trigger, sense.Stop, sense.DragBefore,
+		sense.DragAfter, sense.Recovered, sense.DropPerCycle, sense.DropPerPulse, sense.RiseRate, sense.RiseBend:
+		return true
+	}
+	return false
 }
 
 // times returns a measure in another unit.

@@ -183,6 +183,30 @@ func TestATornWindowDoesNotBlurTheLastHours(t *testing.T) {
 	}
 }
 
+// A machine that cleans every three hours has not changed where none of three hours had a cleaning, nor where a day had one less;
+// a day without any is one.
+func TestFewHoursTellFewCleanings(t *testing.T) {
+	seen := func(now, last sense.Estimate) map[string]float64 {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		m := in.Features.Get(sense.CyclesPerHour)
+		m.Now, m.Fresh, m.Normal, m.Spread = now, last, sense.Estimate{Value: 0.33, Sigma: 0.02, N: 30}, 0.05
+		return Sights(in)
+	}
+	few := seen(sense.Estimate{Value: 0.29, Sigma: 0.06, N: 7}, sense.Estimate{Value: 0, Sigma: 0.17, N: 1})
+	if x := few["cycles/fresh"]; !(x > -1) {
+		t.Errorf("three hours without a cleaning: %.2f", x)
+	}
+	in := Input{Collector: collector.New(), Features: valveSeen(1)}
+	*in.Features.Get(sense.Stop) = sense.Measure{Now: sense.Estimate{Value: 600, Sigma: 10, N: 30}, Fresh: sense.Estimate{Value: 450, Sigma: 150, N: 1},
+		Normal: sense.Estimate{Value: 610, Sigma: 10, N: 30}, Spread: 40}
+	if x := Sights(in)["stop/fresh"]; !(x > -1) {
+		t.Errorf("one cleaning that ended low, give or take as much: %.2f", x)
+	}
+	if x := seen(sense.Estimate{Value: 0, Sigma: 0.02, N: 1}, sense.Estimate{Value: 0, Sigma: 0.17, N: 1})["cycles"]; !(x < -2) {
+		t.Errorf("a day without a cleaning: %.2f", x)
+	}
+}
+
 // The median of a week of readings by hand strays from its normal less than a single day does; the last reading alone as far.
 func TestAWeekStraysLessThanADay(t *testing.T) {
 	seen := func(days int) map[key]float64 {

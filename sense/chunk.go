@@ -3,6 +3,7 @@ package sense
 import (
 	"math"
 	"slices"
+	"sort"
 	"time"
 
 	"dustwright/solve"
@@ -346,7 +347,36 @@ func (w *scratch) scatter(v []float64, st *State) float64 {
 	if len(c) < 3 {
 		return math.NaN()
 	}
-	return curveToSigma * quantileOf(c, 0.5)
+	return curveToSigma * groupedMedian(c)
+}
+
+// fewMoves is the share of readings off the course up to which a coarse gauge counts as one that stands still.
+// Common practice, no source.
+const fewMoves = 0.1
+
+// groupedMedian is the median of sizes that were read in steps, each taken for spread evenly over half a step to either side
+// (common practice, no source), and where most are nothing as many steps as are not: the median itself is now none and now a
+// whole step where about half of a coarse gauge's readings repeat. It sorts v, which must not be empty.
+func groupedMedian(v []float64) float64 {
+	mid, n := quantileOf(v, 0.5), float64(len(v))
+	slices.Sort(v)
+	near := 1e-6 * v[len(v)-1] // units turned into others leave sizes that are the same a little apart
+	below := sort.Search(len(v), func(i int) bool { return v[i] >= mid-near })
+	upTo := sort.Search(len(v), func(i int) bool { return v[i] > mid+near })
+	step, above := math.Inf(1), n-float64(upTo)
+	if below > 0 {
+		step = mid - v[below-1]
+	}
+	if above > 0 {
+		step = min(step, v[upTo]-mid)
+	}
+	switch {
+	case upTo-below < 2 || math.IsInf(step, 1) || below == 0 && above < fewMoves*n:
+		return mid
+	case below == 0 && mid <= near:
+		return step * above / n
+	}
+	return mid + step*((n/2-float64(below))/float64(upTo-below)-0.5)
 }
 
 // thinner is the stride that leaves at most enough of n values for a median to be known within a tenth.

@@ -124,7 +124,7 @@ func (s *summariser) rates(d *Day, p part) {
 		cycles, duration = float64(p.passes.N+p.passes.Long), float64(p.passes.Duration)
 	}
 	if s.cyc != NoCycles {
-		d.set(CyclesPerHour, cycles/d.Hours, math.Sqrt(cycles+0.25)*0.5/d.Hours)
+		d.set(CyclesPerHour, cycles/d.Hours, math.Sqrt(cycles+1)*0.5/d.Hours) // none seen may be one missed
 	}
 	share := cleaning / d.Hours
 	if s.cyc == ByPulse {

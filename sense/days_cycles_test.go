@@ -130,3 +130,13 @@ func TestFewFallsAreNoCleaningByTheClock(t *testing.T) {
 		}
 	}
 }
+
+// Three hours without a cleaning are told to half a cleaning, not to a quarter.
+func TestNoCleaningInFewHours(t *testing.T) {
+	d := newDay()
+	d.Hours = 3
+	(&summariser{cyc: ByPulse}).rates(&d, part{})
+	if x, sigma := d.Value[CyclesPerHour], d.Sigma[CyclesPerHour]; x != 0 || !(sigma > 0.15) {
+		t.Errorf("%.3f cleanings an hour, give or take %.3f", x, sigma)
+	}
+}

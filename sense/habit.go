@@ -2,6 +2,9 @@ package sense
 
 import (
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
 
 	"dustwright/solve"
 )
@@ -16,6 +19,7 @@ type habit struct {
 	y     hourLog
 	by    []hourLog
 	param []float64 // of one and of by
+	apart float64   // standard deviation of what hours show beyond it that lie likeHours apart: gates of hoods open and shut
 }
 
 // hourLog is one of the logs of an hour's means.
@@ -41,7 +45,8 @@ type slope struct {
 }
 
 // habits lists what is held against what: of each list the first that the record has. Slopes: fan laws and square
-// law, rounded; common practice, no source.
+// law, rounded; common practice, no source. What goes through ducts and an after-filter that stay as they are is told by
+// the square law and by creeping flow, so nearly alike on every machine.
 var habits = [...]struct {
 	q       Quantity
 	y       []hourLog
@@ -51,15 +56,17 @@ var habits = [...]struct {
 	{AirBeyond, []hourLog{logFlow, logIndex}, []slope{{logDP, -0.2, 0.15}}, []slope{{logDamper, 0.2, 0.3}, {logDensity, 0, 0.5}}},
 	{SuctionBeyond, []hourLog{logSuction}, []slope{{logDP, -0.2, 0.15}}, []slope{{logDamper, 0.2, 0.3}, {logDensity, 0.5, 0.5}}},
 	{MotorBeyond, []hourLog{logWatts, logAmps}, []slope{{logDP, -0.12, 0.15}}, []slope{{logDamper, 0.12, 0.3}, {logDensity, 0.8, 0.5}}},
-	{DuctBeyond, []hourLog{logSuction}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}}, []slope{{logDensity, 0.5, 0.3}}},
+	{DuctBeyond, []hourLog{logSuction}, []slope{{logFlow, 1, 0.1}, {logIndex, 1, 0.1}}, []slope{{logDensity, 0.5, 0.3}}},
 	{LoadBeyond, []hourLog{logWatts, logAmps}, []slope{{logFlow, 0.6, 0.4}, {logIndex, 0.6, 0.4}}, []slope{{logDensity, 0.8, 0.4}}},
 	{DrawBeyond, []hourLog{logWatts, logAmps}, []slope{{logSuction, 0.6, 0.4}}, []slope{{logDensity, 0.5, 0.4}}},
-	{AfterBeyond, []hourLog{logAfter}, []slope{{logFlow, 1, 0.3}, {logIndex, 1, 0.3}, {logSuction, 1, 0.3}}, nil},
+	{AfterBeyond, []hourLog{logAfter}, []slope{{logFlow, 1, 0.15}, {logIndex, 1, 0.15}, {logSuction, 1, 0.15}}, nil},
 }
 
 // A habit is learned from hours that ended habitBefore before the end of the record, or from the first habitShare
 // of them where that leaves fewer than habitHours, thinned to habitMost. hourScatter is what an hour's reading
-// scatters by, in the log, and likeHours how many that follow each other count as one. Common practice, no source.
+// scatters by, in the log, and likeHours how many that follow each other count as one. A slope lies at most slopeReach
+// spreads off that of physics: where gates of hoods open and shut, or an after-filter fills up, a record shows others,
+// which hold for these and not for a fault. Common practice, no source.
 const (
 	habitBefore = 35 * 86400
 	habitShare  = 0.5
@@ -68,6 +75,7 @@ const (
 	habitMost   = 240
 	hourScatter = 0.02
 	likeHours   = 6
+	slopeReach  = 1.5
 )
 
 // logsOf returns the logs of an hour's means, NaN where it has none.
@@ -110,7 +118,8 @@ func (a *airflow) learnHabits(hours []Hour, at int64) []habit {
 	}
 	logs := make([][numLogs]float64, 0, habitMost)
 	var n [numLogs]int
-	for k := 0; k < old; k += 1 + old/habitMost {
+	step := 1 + old/habitMost
+	for k := 0; k < old; k += step {
 		l := a.logsOf(&hours[run[k]])
 		for i, x := range l {
 			if x == x {
@@ -144,11 +153,15 @@ func (a *airflow) learnHabits(hours []Hour, at int64) []habit {
 			}
 		}
 		if h.fit(logs, by) {
+			h.apart = h.scatter(logs, (likeHours+step-1)/step)
 			out = append(out, h)
 		}
 	}
 	return out
 }
+
+// slopeHeld is how heavily a slope is held that would lie too far off.
+const slopeHeld = 1e3
 
 // fit finds the slopes, strays weighed down; false where they can't be found.
 func (h *habit) fit(logs [][numLogs]float64, by []slope) bool {
@@ -166,6 +179,7 @@ func (h *habit) fit(logs [][numLogs]float64, by []slope) bool {
 		rows, y, weight = append(rows, row), append(y, l[h.y]), append(weight, 1)
 	}
 	h.param = make([]float64, 1+len(by))
+	own := len(rows)
 	for i, s := range by {
 		h.param[1+i] = s.at
 		row := make([]float64, 1+len(by))
@@ -188,6 +202,12 @@ func (h *habit) fit(logs [][numLogs]float64, by []slope) bool {
 			return false
 		}
 		h.param = f.Param
+		for i, s := range by {
+			if off, most := h.param[1+i]-s.at, slopeReach*s.spread; math.Abs(off) > most {
+				h.param[1+i] = s.at + math.Copysign(most, off)
+				rows[own+i][1+i], y[own+i] = slopeHeld, slopeHeld*h.param[1+i]
+			}
+		}
 	}
 	return true
 }
@@ -199,6 +219,25 @@ func (h *habit) beyond(l *[numLogs]float64) float64 {
 		x -= h.param[1+i] * l[k]
 	}
 	return x
+}
+
+// farApart is the share of differences that count towards the scatter: a change that stays makes a few that are large.
+const farApart = 0.95
+
+// scatter is the standard deviation of what is beyond, by the differences of hours that many apart (von Neumann's; from
+// memory), so that a change that stays is none of it; 0 where there are too few.
+func (h *habit) scatter(logs [][numLogs]float64, apart int) float64 {
+	var d []float64
+	for i := apart; i < len(logs); i++ {
+		if x := h.beyond(&logs[i]) - h.beyond(&logs[i-apart]); x == x {
+			d = append(d, x*x/2)
+		}
+	}
+	if len(d) < habitLeast {
+		return 0
+	}
+	slices.Sort(d)
+	return math.Sqrt(stat.Mean(d[:int(farApart*float64(len(d)))], nil))
 }
 
 // leastBeyond is the least width of a day's median of what is beyond a habit.
@@ -227,8 +266,8 @@ func (s *summariser) beyond(d *Day, p part) {
 	s.left = each
 	for k, v := range each {
 		if n := float64(len(v)); n > 0 {
-			mid := medianOf(v)
-			d.set(s.habits[k].q, mid, hypot(max(leastBeyond, 1.25*spreadOf(v)), hourScatter/2)/math.Sqrt(n))
+			mid, own := medianOf(v), hypot(max(leastBeyond, 1.25*spreadOf(v)), hourScatter/2)/math.Sqrt(n)
+			d.set(s.habits[k].q, mid, hypot(own, s.habits[k].apart/math.Sqrt(max(1, n/likeHours))))
 		}
 	}
 }
