@@ -71,3 +71,14 @@ func TestSlowCleaningIsSeen(t *testing.T) {
 		t.Errorf("%d slow falls that end far off the set point taken for cleanings", n)
 	}
 }
+
+// Where the set points lie close together a cleaning takes less off the dP than what else would be taken for the airflow's.
+func TestCleaningBetweenCloseSetPoints(t *testing.T) {
+	g := usual()
+	g.rows, g.off, g.feed, g.low, g.high = 12, 0.2, 20000, 905, 1000
+	s, truth := g.run(24*6, 60)
+	n := len(settle(t, s.only(DP), g).Cycles)
+	if want := len(truth.starts); want < 20 || float64(n) < 0.85*float64(want) || n > want {
+		t.Errorf("%d cycles found, truth %d", n, want)
+	}
+}
