@@ -292,6 +292,7 @@ func (w *scratch) dp(ch chunk, hour *Hour, st *State) {
 	}
 	d.N = uint32(len(v))
 	if d.N == 0 {
+		st.zero(d)
 		return
 	}
 	d.Noise = float32(w.scatter(v, st))

@@ -262,7 +262,9 @@ func (f *machineFacts) band() float64 {
 // pass over the valves and was hardly steeper than the rise, as on a machine that is short of valves, air or good cloth.
 func (k *tracker) whole(level, after float64) bool {
 	band := k.set.band()
-	return band > 0 && level > k.set.high-wholeEnds*band && after < k.set.low+wholeEnds*band
+	zero := k.st.Zero // a controller has its own gauge, or one that has gone off its zero as well
+	own := level > k.set.high-wholeEnds*band && after < k.set.low+wholeEnds*band
+	return band > 0 && (own || level-zero > k.set.high-wholeEnds*band && after-zero < k.set.low+wholeEnds*band)
 }
 
 // On-demand cleaning takes the dP from one set point to the other, the same way down each time: a fall
