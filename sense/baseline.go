@@ -20,7 +20,7 @@ type traits struct {
 func traitsOf(q Quantity) traits {
 	switch q {
 	case DragAfter, DragBefore, DPLow, DPHigh, DPRaw, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend,
-		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise, DPFloor, DPCeiling:
+		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise, DPFloor, DPCeiling, DPStart:
 		return traits{renews: true, ages: true}
 	case AfterfilterLevel, AfterBeyond, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, TemperatureMean, HumidityLevel, BinFill:
 		return traits{ages: true}

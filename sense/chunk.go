@@ -65,6 +65,7 @@ func (w *scratch) reduce(ch chunk, set machineFacts, h *History, st *State) {
 	w.stats(ch, &hour)
 	w.dp(ch, &hour, st)
 	w.fall(ch, &hour, st)
+	w.start(ch, &hour, st)
 	w.air(ch, set, h, st, &hour)
 	w.refills(ch, h, st)
 	if set.pulsed {
