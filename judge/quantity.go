@@ -108,6 +108,8 @@ var quantities = [...]quantity{
 	{"stopped-apart", sense.StoppedApart, unit.KindPressure, "the scatter from hour to hour of the dP with the fan standing", "", form{bend: 2}, 0.7, 0.3},
 	{"fall", sense.FallTime, unit.KindSeconds, "the time in which the dP falls when the fan stops", "", ratio, 0.4, 0.15},
 	{"dp-swing", sense.DPSwing, unit.KindShare, "how far the dP swings from hour to hour", "", form{bend: 0.05}, 0.5, 0.2},
+	{"start", sense.DPStart, unit.KindPressure, "the dP with which it starts", "", feet, 0.15, 0.05},
+	{"span", sense.DPSpan, unit.KindShare, "how far the dP goes within an hour", "", ratio, 0.4, 0.15},
 	{"emission", sense.EmissionLevel, unit.KindNumber, "the leak detector between pulses", "", ratio, 0.3, 0.1},
 	{"peak", sense.EmissionPeak, unit.KindNumber, "the leak detector's peak after a pulse", "", form{bend: 0.3}, 0.3, 0.1},
 	{"bin", sense.BinFill, unit.KindShare, "the bin's fill", "", shares, 0.3, 0.1},

@@ -20,7 +20,7 @@ type traits struct {
 func traitsOf(q Quantity) traits {
 	switch q {
 	case DragAfter, DragBefore, DPLow, DPHigh, DPRaw, Recovered, DropPerCycle, DropPerPulse, RiseRate, RiseBend,
-		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise, DPFloor, DPCeiling:
+		CyclesPerHour, PulsesPerHour, PulsesPerCycle, CleaningShare, Stop, HourlyRise, DPFloor, DPCeiling, DPStart, DPSpan:
 		return traits{renews: true, ages: true}
 	case AfterfilterLevel, AfterBeyond, FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, TemperatureMean, HumidityLevel, BinFill:
 		return traits{ages: true}
@@ -232,11 +232,11 @@ func farSpread(rest []float64) float64 {
 	return quantileOf(off, 0.95) / 1.96
 }
 
-// byHours reports that a day's value is a mean or a median of its hours' and nothing else.
+// byHours reports that a day's value is a mean, of logs too, or a median of its hours' and nothing else.
 func (q Quantity) byHours() bool {
 	switch q {
 	case FlowShare, FanCurrentLevel, FanPowerLevel, InletSPLevel, InletSPRatio, FanCurrentRatio, FanPowerRatio, AfterfilterLevel,
-		AirBeyond, SuctionBeyond, MotorBeyond, DuctBeyond, LoadBeyond, DrawBeyond, AfterBeyond:
+		AirBeyond, SuctionBeyond, MotorBeyond, DuctBeyond, LoadBeyond, DrawBeyond, AfterBeyond, DPSpan:
 		return true
 	}
 	return false

@@ -66,6 +66,7 @@ func (w *scratch) reduce(ch chunk, set machineFacts, h *History, st *State) {
 	w.stats(ch, &hour)
 	w.dp(ch, &hour, st)
 	w.fall(ch, &hour, st)
+	w.start(ch, &hour, st)
 	w.air(ch, set, h, st, &hour)
 	w.refills(ch, h, st)
 	if set.pulsed {
@@ -293,6 +294,7 @@ func (w *scratch) dp(ch chunk, hour *Hour, st *State) {
 	}
 	d.N = uint32(len(v))
 	if d.N == 0 {
+		st.zero(d)
 		return
 	}
 	d.Noise = float32(w.scatter(v, st))

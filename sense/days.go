@@ -305,6 +305,8 @@ func (s *summariser) readingOf(d *Day, p part) {
 	d.fall(p.hours)
 	d.band(p.hours)
 	d.swing(p.hours)
+	d.started(p.hours)
+	d.span(p.hours)
 }
 
 // betweenHours is the scatter of the dP where rows come too slowly for one within the hour: from the

@@ -91,6 +91,8 @@ const (
 	HeaderSags                       // what the header's level while the fan runs lacks of that, over that [1]; a supply that is sound shows while nothing is taken
 	HeaderEmptied                    // share of the header's absolute pressure that cleaning takes, down to its lowest [1]; a regulator set low leaves it as it was
 	DPSwing                          // standard deviation of the dP as read from hour to hour of a day, over its mean [1]
+	DPStart                          // dP as read in the first minutes after the fan has stood for hours [Pa]; set points don't hold it
+	DPSpan                           // from the 10th to the 90th percentile of the dP within an hour, over its median [1]; a saw-tooth that turned flat has little
 	NumQuantities
 )
 

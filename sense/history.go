@@ -75,6 +75,7 @@ type HourDP struct {
 	Still         uint32  // readings while the fan stood
 	StillMean     float32 // their mean [Pa]
 	Fall          float32 // time in which the dP fell to nothing when the fan stopped, the last in the hour [s]; 0 none
+	Start         float32 // mean dP of the first minutes after the fan had stood for long [Pa]; 0 none
 	Low           Reading // mean of the channels over the rows at or below the lower quartile of dP
 }
 

@@ -31,7 +31,7 @@ func (l hourList) GobEncode() ([]byte, error) {
 		}
 		d, a := &h.DP, &h.Air
 		w.number(int64(d.N), int64(d.Frozen), int64(d.Negative), int64(d.Still), int64(a.N), int64(a.BusyN), int64(a.SoonN), int64(a.LateN), int64(a.StoodN))
-		w.values(d.P10, d.P50, d.P90, d.Noise, d.StillMean, d.Fall)
+		w.values(d.P10, d.P50, d.P90, d.Noise, d.StillMean, d.Fall, d.Start)
 		w.reading(&d.Low)
 		w.values(a.Rest, a.Noise, a.Trend, a.Busy, a.Soon, a.Late, a.Stood)
 	}
@@ -63,7 +63,7 @@ func (l *hourList) GobDecode(data []byte) error {
 		d, a := &h.DP, &h.Air
 		d.N, d.Frozen, d.Negative, d.Still = uint32(r.number()), uint32(r.number()), uint32(r.number()), uint32(r.number())
 		a.N, a.BusyN, a.SoonN, a.LateN, a.StoodN = uint32(r.number()), uint32(r.number()), uint32(r.number()), uint32(r.number()), uint32(r.number())
-		r.values(&d.P10, &d.P50, &d.P90, &d.Noise, &d.StillMean, &d.Fall)
+		r.values(&d.P10, &d.P50, &d.P90, &d.Noise, &d.StillMean, &d.Fall, &d.Start)
 		r.reading(&d.Low)
 		r.values(&a.Rest, &a.Noise, &a.Trend, &a.Busy, &a.Soon, &a.Late, &a.Stood)
 	}

@@ -24,7 +24,7 @@ func TestPackedHoursAndCycles(t *testing.T) {
 		{},
 		{Start: 1771027200, Last: 3599, Rows: math.MaxUint32, Step: 60, Running: 0.5, Cleaning: nan, Pulses: 7, Offline: 1 << 31, Has: 1<<NumChannels - 1,
 			Stats: []Stat{{N: 60, Mean: 500, SD: 3, Min: -1, Max: 1e30}, {}, {N: math.MaxUint32, Mean: nan}},
-			DP:    HourDP{N: 1, P10: 2, P50: 3, P90: 4, Noise: nan, Frozen: 5, Negative: 6, Still: 7, StillMean: 8, Fall: 19, Low: full},
+			DP:    HourDP{N: 1, P10: 2, P50: 3, P90: 4, Noise: nan, Frozen: 5, Negative: 6, Still: 7, StillMean: 8, Fall: 19, Start: 20, Low: full},
 			Air:   HourAir{N: 9, Rest: 10, Noise: 11, Trend: -12, Busy: 13, BusyN: 14, Soon: 15, SoonN: 16, Late: 17, LateN: 18, Stood: 19, StoodN: 20}},
 		{Start: -3600, DP: HourDP{Low: some}},
 	}

@@ -14,7 +14,7 @@ var quantityNames = [NumQuantities]string{
 	"duct beyond habit", "load beyond habit", "draw beyond habit",
 	"after-filter beyond habit", "header lacks while pulsing", "header noise", "header behind after cleaning", "header swing", "header lowest",
 	"airflow over the fan curve's", "stopped dP from hour to hour", "dP fall time", "dP floor", "dP ceiling",
-	"header with the fan standing", "header sags while running", "header emptied by cleaning", "dP swing",
+	"header with the fan standing", "header sags while running", "header emptied by cleaning", "dP swing", "dP at start-up", "dP span within an hour",
 }
 
 // String returns the quantity's name in plain words.

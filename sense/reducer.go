@@ -38,6 +38,8 @@ type State struct {
 	LastDP2   float64
 	FallLevel float64 // median dP of the last hour through which the fan ran [Pa]; 0 none
 	FallFrom  int64   // last row in which the dP stood well up towards that, before it fell [unix ns]; 0 none
+	Zero      float64 // what the gauge reads while the fan stands, followed from hour to hour [Pa]; 0 not known
+	Begin     BeginState
 	Curve     Ring    // recent second differences of running dP [Pa]
 	Ticks     Ring    // recent non-zero first differences of running dP [Pa]
 	Carry     Reading // mean of the last rows of the hour before

@@ -130,6 +130,7 @@ func (set *machineFacts) runByLevel(c Channel, share float64, col []float64, st 
 		limit = min(neverShare*st.High[DP], stillDP)
 	case c == DP:
 		limit = dpLimit(floor, st.High[DP])
+		limit += max(0, min(st.Zero, limit)) // where the gauge's zero went the readings of new filters went with it
 	case floor > limit:
 		limit = floor
 	}

@@ -51,6 +51,18 @@ func TestGaugeOffItsZeroIsNoRunning(t *testing.T) {
 	}
 }
 
+// A gauge's zero that drifts ever farther off goes past all that could tell a standing fan at once, and takes the readings of the
+// running fan along.
+func TestAZeroThatDriftsIsNoRunning(t *testing.T) {
+	g := usual()
+	g.shift = 10
+	s, tr := g.run(24*24, 60)
+	for i := range s.Col[DP] {
+		s.Col[DP][i] += 140 * float64(i) / float64(s.Len())
+	}
+	near(t, "running hours", ran(settle(t, s.only(DP), g)), tr.running, 0.01)
+}
+
 // Hours that lost most of their rows are of a standing fan where what is left of them says so.
 func TestHoursWithFewReadings(t *testing.T) {
 	g := usual()

@@ -262,12 +262,15 @@ func (f *machineFacts) band() float64 {
 // pass over the valves and was hardly steeper than the rise, as on a machine that is short of valves, air or good cloth.
 func (k *tracker) whole(level, after float64) bool {
 	band := k.set.band()
-	return band > 0 && level > k.set.high-wholeEnds*band && after < k.set.low+wholeEnds*band
+	zero := k.st.Zero // a controller has its own gauge, or one that has gone off its zero as well
+	own := level > k.set.high-wholeEnds*band && after < k.set.low+wholeEnds*band
+	return band > 0 && (own || level-zero > k.set.high-wholeEnds*band && after-zero < k.set.low+wholeEnds*band)
 }
 
 // On-demand cleaning takes the dP from one set point to the other, the same way down each time: a fall
-// below fallLeast of the level, or below fallShare of those seen, comes from the airflow. What was seen
-// is forgotten by fallFade a fall, since set points are moved, and grows by no more than fallGrow. Common practice, no source.
+// below fallLeast of the level, or below fallShare of those seen, comes from the airflow. Where the file's set points lie closer
+// together than that, knownFall of what lies between them is enough. What was seen is forgotten by fallFade a fall, since set
+// points are moved, and grows by no more than fallGrow. Common practice, no source.
 const (
 	fallLeast = 0.12
 	fallShare = 0.4
@@ -281,7 +284,11 @@ func (k *tracker) deep(level, fall float64) bool {
 		return true
 	}
 	c := k.c
-	ok := fall >= fallLeast*level && fall >= fallShare*c.Deep
+	least := fallLeast * level
+	if band := k.set.band(); band > 0 {
+		least = min(least, knownFall*band)
+	}
+	ok := fall >= least && fall >= fallShare*c.Deep
 	if c.Deep > 0 {
 		fall = min(fall, fallGrow*c.Deep) // a single spike is no cleaning
 	}

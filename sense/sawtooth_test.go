@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"testing"
+	"time"
 )
 
 // A machine that is fed more dust cleans more often. Rows a quarter of an hour apart scatter the more for it, and must
@@ -69,5 +70,41 @@ func TestSlowCleaningIsSeen(t *testing.T) {
 	g.low = 300 // the file's; the machine still stops at 500
 	if n := len(settle(t, s.only(DP), g).Cycles); n > 0 {
 		t.Errorf("%d slow falls that end far off the set point taken for cleanings", n)
+	}
+}
+
+// Slow cleanings are told by going from set point to set point; a zero that went off moves both.
+func TestSlowCleaningByAGaugeOffItsZero(t *testing.T) {
+	g := usual()
+	g.rows, g.off, g.feed, g.shift = 12, 0.2, 70000, 14
+	s, truth := g.run(24*12, 60)
+	for i := range s.Col[DP] {
+		s.Col[DP][i] -= 160 * math.Min(1, float64(i)/float64(s.Len()/2))
+	}
+	n, late := 0, 0
+	half := start.Add(6 * 24 * time.Hour).UnixNano()
+	for _, c := range settle(t, s.only(DP), g).Cycles {
+		if c.By == BySawtooth && c.Start > half {
+			n++
+		}
+	}
+	for _, at := range truth.starts {
+		if at > half {
+			late++
+		}
+	}
+	if late < 30 || float64(n) < 0.85*float64(late) {
+		t.Errorf("%d cycles found, truth %d", n, late)
+	}
+}
+
+// Where the set points lie close together a cleaning takes less off the dP than what else would be taken for the airflow's.
+func TestCleaningBetweenCloseSetPoints(t *testing.T) {
+	g := usual()
+	g.rows, g.off, g.feed, g.low, g.high = 12, 0.2, 20000, 905, 1000
+	s, truth := g.run(24*6, 60)
+	n := len(settle(t, s.only(DP), g).Cycles)
+	if want := len(truth.starts); want < 20 || float64(n) < 0.85*float64(want) || n > want {
+		t.Errorf("%d cycles found, truth %d", n, want)
 	}
 }

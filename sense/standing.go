@@ -94,3 +94,14 @@ func (v *view) standing(day *Day) {
 		}
 	}
 }
+
+// zeroShare is what an hour in which the fan stood takes of the gauge's zero as it was followed. Common practice, no source.
+const zeroShare = 0.1
+
+// zero follows what the gauge reads while the fan stands by an hour in which it never ran: a gauge that is still coming down does
+// not move it far.
+func (st *State) zero(d *HourDP) {
+	if d.Still > 0 {
+		st.Zero += zeroShare * (float64(d.StillMean) - st.Zero)
+	}
+}
