@@ -20,6 +20,7 @@ type AirState struct {
 	Bout    Bout
 	Behind  Behind
 	Due     Due
+	Grains  Ring // recent differences of neighbouring header readings that differ [Pa]
 	Tops    Ring // what the header lacked lately at the end of rows [Pa], each time the most of rows that end alike
 }
 
@@ -72,6 +73,9 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	st.Air.Behind.undelay(w, &ch, st)
 	p := airPass{w: w, ch: ch, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
 	p.interval = st.Air.interval(set.interval)
+	if set.paced && w.step >= set.pass { // a row may hold a whole cleaning, and looks slow
+		p.interval = min(p.interval, set.interval)
+	}
 	p.beat = p.interval
 	if math.Abs(set.interval/p.interval-1) < sameBeat {
 		p.beat = set.interval
@@ -123,9 +127,13 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		w.mark[i] = rest
 		if p.head != nil && (w.run[i] || w.fired[i] > 0) {
 			p.s.Heads.put(p.head[i])
+			if d := math.Abs(at(p.head, i) - at(p.head, i-1)); d > 0 {
+				p.s.Grains.put(d)
+			}
 			p.upper(i)
 		}
 	}
+	p.over(ch.t[len(ch.t)-1])
 	hour.Air.Busy, hour.Air.BusyN = meanOf(busy)
 	hour.Air.Soon, hour.Air.SoonN = meanOf(soon)
 	hour.Air.Late, hour.Air.LateN = meanOf(late)

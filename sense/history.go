@@ -213,9 +213,10 @@ type FiringSet struct {
 	Recovered Moments // share of the drop put back before the next pulse
 	Left      Moments // for one valve: what the header still lacked at the end of rows in which it fired last [Pa]
 	Puff      Moments // the same of the leak detector: its rise, at the end of such rows
-	Lacks     uint32  // rows behind Left in which it lacked well above its noise
 	Held      Moments // for one valve: what the header lacked at the end of rows in which it fired last, over what it lacked so long after others of the same bout [1]
-	Rests     uint32  // rows behind Held in which it lacked next to nothing
+	Beside    Lasts   // rows behind Left with others of the same bout that end alike: whether it lacked well above its noise
+	Lone      Lasts   // the other rows behind Left
+	Alike     Lasts   // rows like those behind Held: whether it lacked more than next to nothing
 	HeldPuff  Moments // the same of the leak detector: how much higher it stood
 	LastDrop  int64   // last time the header fell [unix ns]; 0 never
 	FirstDead int64   // first time after LastDrop that it did not fall [unix ns]; 0 never

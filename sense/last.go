@@ -46,17 +46,7 @@ func (p *airPass) left(i int) {
 	if lacks != lacks && puff != puff {
 		return
 	}
-	last := v[len(v)-1].Valve
-	p.bout(i, last, lacks, puff)
-	if !p.goesOn(i) {
-		return
-	}
-	f := p.h.firing(p.h.day(p.ch.t[i]/1e9), maskOf(last), last)
-	f.Left.add(lacks)
-	if lacks > max(noDropNoise*max(p.s.Noise, 0.002*ref), noDropShare*p.s.Typical) {
-		f.Lacks++
-	}
-	f.Puff.add(puff)
+	p.bout(i, v[len(v)-1].Valve, lacks, puff)
 }
 
 // slowPace is how many times a row's length the time between two pulses is, from which on a row holds one at
@@ -86,40 +76,143 @@ const (
 	leastOthers = 6
 )
 
-// lacking counts rows that a valve fired last in, and those of them in which the header lacked something.
-type lacking func(f *FiringSet) (rows, lacked float64)
+// Lasts counts rows in which one valve fired last, and what rows show in which others did. Those of one bout of cleaning are
+// together one row: they may all end at the same moments.
+type Lasts struct {
+	Rows, Lacked float64 // rows, and those of them at whose end the header lacked something
+	Others       uint32  // rows in which others fired last that they are held against
+	Share        float64 // sum over Rows of the share of those after which the header lacked something
+}
 
-// All rows, and those that end as others of the same bout do.
-var (
-	ofLast lacking = func(f *FiringSet) (float64, float64) { return float64(f.Left.N), float64(f.Lacks) }
-	ofHeld lacking = func(f *FiringSet) (float64, float64) { return float64(f.Held.N), float64(f.Held.N - f.Rests) }
-)
+// merge takes other rows in.
+func (l *Lasts) merge(o Lasts) {
+	l.Rows, l.Lacked, l.Others, l.Share = l.Rows+o.Rows, l.Lacked+o.Lacked, l.Others+o.Others, l.Share+o.Share
+}
+
+// put takes in a row of so much weight, at whose end the header lacked something or not, and the rows beside it.
+func (l *Lasts) put(weight float64, lacked bool, others, lackedToo int) {
+	l.Rows += weight
+	if lacked {
+		l.Lacked += weight
+	}
+	if others > 0 {
+		l.Others, l.Share = l.Others+uint32(others), l.Share+weight*float64(lackedToo)/float64(others)
+	}
+}
+
+// speaks returns how many rows say something, and by how much they make a dead valve likelier than a sound one, as a
+// natural log.
+func (l *Lasts) speaks() (rows, odds float64) {
+	if l.Rows == 0 || l.Others < leastOthers {
+		return 0, 0
+	}
+	rows = l.Rows
+	sound, seen := max(strayLack, min(0.95, l.Share/rows)), l.Lacked/rows
+	return rows, rows * (seen*math.Log(strayLack/sound) + (1-seen)*math.Log((1-strayLack)/(1-sound)))
+}
+
+// last notes what the rows of a bout end with, for the valve that fired last in each. Where rows and pulses go in step, all
+// rows that end after the same valve end as long after its pulse, throughout a bout, and only some valves ever are the last:
+// what is seen after one valve is held against rows of the same bout that end alike after others. Of the rows without such
+// ones each valve's latest is held against those of the day's other bouts, but for those of a bout that only goes on: the first
+// row of a bout holds few pulses, and the header has hardly been drawn down.
+func (p *airPass) last(all []BoutRow) {
+	rows := make([]BoutRow, 0, boutRows)
+	for _, r := range all {
+		if r.Last {
+			rows = append(rows, r)
+		}
+	}
+	beat := p.keepBeat(rows)
+	var seen [maxValve + 1]bool
+	for i := range rows {
+		r := &rows[len(rows)-1-i]
+		f := p.h.firing(r.Day, maskOf(r.Valve), r.Valve)
+		f.Puff.add(r.Puff)
+		if r.Lacks != r.Lacks {
+			continue
+		}
+		others, lacked := 0, 0
+		if beat {
+			others, lacked = p.beside(rows, r, p.lackLimit(r.Ref))
+		}
+		if others == 0 && (seen[r.Valve] || p.s.Bout.Goes) {
+			continue
+		}
+		f.Left.add(r.Lacks)
+		if own := r.Lacks > p.lackLimit(r.Ref); others > 0 {
+			f.Beside.put(once(rows, r.Valve), own, others, lacked)
+		} else {
+			seen[r.Valve] = true
+			f.Lone.put(1, own, 0, 0)
+		}
+	}
+}
+
+// once is the weight of each row of a bout in which a valve fired last, if all of them count as one.
+func once(rows []BoutRow, valve uint8) float64 {
+	n := 0.0
+	for i := range rows {
+		if rows[i].Valve == valve {
+			n++
+		}
+	}
+	return 1 / max(1, n)
+}
+
+// lackLimit is what the header must lack at the end of a row for that to stand well above its noise, by its level at rest.
+func (p *airPass) lackLimit(ref float64) float64 {
+	return max(noDropNoise*max(p.s.Noise, 0.002*ref), noDropShare*p.s.Typical)
+}
+
+// beside counts the rows that end alike after other valves than that of r, and those of them in which the header lacks more than
+// limit.
+func (p *airPass) beside(rows []BoutRow, r *BoutRow, limit float64) (others, lacked int) {
+	for i := range rows {
+		o := &rows[i]
+		if o.Valve == r.Valve || math.Abs(o.Phase-r.Phase) > samePhase*p.beat || o.Lacks != o.Lacks {
+			continue
+		}
+		others++
+		if o.Lacks > limit {
+			lacked++
+		}
+	}
+	return others, lacked
+}
 
 // silence returns how much likelier a dead valve makes it than a sound one that the header lacked so little in the rows
-// in which a valve fired last, day after day, by what the others show on the same days, as a natural log; and since when
-// it speaks for a dead one. It is a cumulative sum that starts anew at nothing (Page, Continuous inspection schemes,
-// Biometrika 41, 1954, from memory).
-func silence(sets []FiringSet, valve int, count lacking) (odds float64, since int64) {
+// in which a valve fired last, day after day, by what others show in the same bouts, or else in others of the
+// day, as a natural log; and since when it speaks for a dead one. It is a cumulative sum that starts
+// anew at nothing (Page, Continuous inspection schemes, Biometrika 41, 1954, from memory).
+func silence(sets []FiringSet, valve int, of func(f *FiringSet) (beside, lone Lasts)) (odds float64, since int64) {
 	for from := 0; from < len(sets); {
 		day := sets[from].Day
-		var rows, lacked, rest, others float64
+		var among, own, rest Lasts
 		for ; from < len(sets) && sets[from].Day == day; from++ {
 			f := &sets[from]
-			n, seen := count(f)
+			beside, lone := of(f)
 			if int(f.Valve) == valve {
-				rows, lacked = rows+n, lacked+seen
+				among.merge(beside)
+				own.merge(lone)
 			} else {
-				rest, others = rest+n, others+seen
+				rest.merge(lone)
 			}
 		}
-		if rows == 0 || rest < leastOthers {
+		own.Others, own.Share = uint32(rest.Rows), own.Rows*rest.Lacked/max(1, rest.Rows)
+		rows, says := among.speaks()
+		more, too := own.speaks()
+		if rows += more; rows == 0 {
 			continue
 		}
 		if odds == 0 {
 			since = day
 		}
-		sound, seen := max(strayLack, min(0.95, others/rest)), lacked/rows
-		odds = max(0, odds+min(silentRows, rows)*(seen*math.Log(strayLack/sound)+(1-seen)*math.Log((1-strayLack)/(1-sound))))
+		odds = max(0, odds+(says+too)*min(1, silentRows/rows))
 	}
 	return odds, since
 }
+
+// All rows, and those that end as others of the same bout do.
+func ofLast(f *FiringSet) (beside, lone Lasts) { return f.Beside, f.Lone }
+func ofHeld(f *FiringSet) (beside, lone Lasts) { return f.Alike, Lasts{} }

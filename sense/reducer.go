@@ -68,6 +68,7 @@ func newState() *State {
 // waits until Features, so that a corrected file needs no new reading.
 type machineFacts struct {
 	interval float64 // between pulses [s]
+	paced    bool    // the file says it
 	pass     float64 // one pass over all valves [s]
 	valves   int     // 0 unknown
 	runShare float64 // running time over calendar time, for rows hours apart
@@ -105,7 +106,7 @@ func factsOf(c *collector.Collector) machineFacts {
 	rows := 6
 	if c != nil {
 		if x := float64(c.Header.Interval); x > 0 {
-			f.interval = x
+			f.interval, f.paced = x, true
 		}
 		if c.Filters.Rows > 0 {
 			rows, f.valves = c.Filters.Rows, c.Filters.Rows
