@@ -1,0 +1,415 @@
+package ink
+
+import (
+	"math"
+	"slices"
+
+	"dustwright/bench/causes/made"
+	"dustwright/sense"
+)
+
+// Ways of keeping a log.
+const (
+	poll      = iota // a row every so often
+	exception        // a row when something has moved, and a heartbeat
+	gateway          // means of some minutes
+)
+
+// maxRows is how many rows a record may have.
+const maxRows = 38000
+
+// gauge is one instrument as the log knows it.
+type gauge struct {
+	zero, gain, noise, flutter float64 // flutter: a share of the reading while the fan runs
+	step, drift                float64 // resolution, and how far it wanders a day
+	lost                       float64
+	band                       float64 // what it must move to be reported
+	least, most                float64
+}
+
+// logger writes the log.
+type logger struct {
+	d                 made.Dice
+	kind              int
+	spacing, scan     float64
+	gauges            [sense.NumChannels]*gauge
+	named, counted    bool // pulses by valve, or a count
+	sparse            bool // what has not moved stays empty
+	own               bool // pulses make rows of their own
+	boxcar            bool // the value before a move is written as well
+	awake             bool // only rows while the fan runs
+	mins              bool // a gateway that also keeps the lowest
+	beat, gap         float64
+	cardLate, cardBad float64 // s the card's clock is off; share of pulses it loses
+	zeroTime          int64
+	scale             float64 // of the leak detector
+	worse             float64
+
+	s        *sense.Series
+	row      [sense.NumChannels]float64
+	reported [sense.NumChannels]float64
+	before   [sense.NumChannels]float64
+	beforeAt float64
+	lastAt   float64
+	nextBeat float64
+	thinned  float64 // when the bands were widened last, and how often
+	wider    int
+	reports  [sense.NumChannels]int // since then
+	queue    []shot
+	badHour  int
+	bad      bool
+	count    float64
+	mass     float64
+	onSince  bool
+}
+
+// newLogger draws what is measured and how it is kept.
+func newLogger(d made.Dice, p *plant, days float64) *logger {
+	l := &logger{d: d, kind: made.OneOf(d, poll, poll, exception, exception, exception, gateway), s: &sense.Series{Source: "ink"}, badHour: -1, lastAt: math.Inf(-1)}
+	l.zeroTime = int64(p.zero) * day
+	l.worse = d.Between(0.2, 2) * d.Float64()
+	l.scale = d.Spread(0.8, 6)
+	l.fit(p)
+	for ch, odds := range [sense.NumChannels]float64{sense.DP: 1, sense.AfterfilterDP: 0.75 * boolean(p.after > 0), sense.Flow: 0.3, sense.FlowIndex: 0.15,
+		sense.Header: 0.8, sense.HeaderLow: 0.5, sense.FanCurrent: 0.75, sense.FanPower: 0.25, sense.InletSP: 0.65, sense.Damper: 0.5 * boolean(p.drive < driveFixed),
+		sense.Running: 0.88, sense.Cleaning: 0.8, sense.Temperature: 0.5, sense.Humidity: 0.4, sense.Barometer: 0.2, sense.Emission: 0.5, sense.BinLevel: 0.45,
+		sense.BinMass: 0.4 * boolean(!p.rotary)} {
+		if !d.Chance(odds) {
+			l.gauges[ch] = nil
+		}
+	}
+	u := d.Float64()
+	l.named, l.counted = u < 0.74, u > 0.86
+	if l.kind == gateway {
+		l.named, l.counted = u < 0.3, u > 0.5
+	}
+	l.space(p, days)
+	return l
+}
+
+// space draws how often it is written.
+func (l *logger) space(p *plant, days float64) {
+	d := l.d
+	switch l.kind {
+	case poll:
+		l.spacing = made.OneOf(d, 10.0, 15, 20, 30, 30, 60, 60, 60, 120, 300, 600, 900)
+		share := 1.0
+		if p.shifts < 3 && d.Chance(0.3) {
+			l.awake, share = true, 0.3*float64(p.shifts)
+		}
+		for l.spacing*maxRows < share*days*day {
+			l.spacing *= 2
+		}
+		l.scan = l.spacing
+	case gateway:
+		l.spacing = made.OneOf(d, 60.0, 60, 120, 300)
+		for l.spacing*maxRows < days*day {
+			l.spacing *= 2
+		}
+		l.mins = d.Chance(0.6)
+		l.scan = l.spacing
+	default:
+		l.scan = max(made.OneOf(d, 5.0, 10, 20), days*day/110000)
+		l.spacing = l.scan
+		l.sparse, l.boxcar, l.own = d.Chance(0.5), d.Chance(0.3), d.Chance(0.4)
+		l.beat, l.gap = made.OneOf(d, 300.0, 600, 900, 900, 3600), made.OneOf(d, 1.0, 1, 5, 10)
+	}
+	l.cardLate = 2 * d.NormFloat64()
+	if d.Chance(0.1) {
+		l.cardLate *= 10
+	}
+	l.cardBad = made.OneOf(d, 0, 0, 0.002, 0.01, 0.03)
+}
+
+// fit draws the instruments.
+func (l *logger) fit(p *plant) {
+	d, w := l.d, l.worse
+	set := func(ch sense.Channel, full, noise, step float64) *gauge {
+		g := &gauge{zero: 0.002 * full * w * d.NormFloat64(), gain: 1 + 0.012*w*d.NormFloat64(), noise: noise * (0.3 + w), step: step,
+			drift: 4e-5 * full * w * d.NormFloat64(), lost: 0.004 * w * d.Float64() * d.Float64(), least: math.Inf(-1), most: math.Inf(1)}
+		g.band = max(step, full*made.OneOf(d, 0.002, 0.005, 0.005, 0.01))
+		l.gauges[ch] = g
+		return g
+	}
+	g := set(sense.DP, p.gaugeTop, 3, made.OneOf(d, 1, 1, 2.5, 10, 0.05*inWater))
+	g.flutter, g.most, g.least = d.Between(0.004, 0.03), p.gaugeTop, -p.gaugeTop
+	g.band = min(g.band, 0.12*(p.high-p.low))
+	if p.unipolar {
+		g.least = 0
+	}
+	g = set(sense.AfterfilterDP, 1250, 2, made.OneOf(d, 1.0, 2.5, 10))
+	g.least, g.most, g.flutter = 0, 1250, 0.01
+	g = set(sense.InletSP, 5000, 5, made.OneOf(d, 1.0, 5, 10))
+	g.most, g.flutter = 0, d.Between(0.004, 0.02)
+	g = set(sense.Flow, p.flow*1.5, 0.004*p.flow, p.flow/500)
+	g.gain, g.flutter, g.least = 1+0.03*d.NormFloat64(), d.Between(0.005, 0.03), 0
+	g = set(sense.FlowIndex, 100, 0.3, 0.1)
+	g.gain, g.flutter, g.least = d.Between(40, 70), d.Between(0.01, 0.04), 0
+	g = set(sense.Header, 10*bar, 0.01*bar, made.OneOf(d, 0.01*bar, 0.05*bar, psi))
+	g.least = 0
+	low := *g
+	low.noise *= 1.5
+	l.gauges[sense.HeaderLow] = &low
+	full := p.motor / (math.Sqrt(3) * p.volts * p.eta * p.cosPhi)
+	g = set(sense.FanCurrent, 1.5*full, 0.002*full, made.OneOf(d, 0.1, 0.1, 0.5, full/100))
+	g.flutter, g.least = d.Between(0.003, 0.02), 0
+	g = set(sense.FanPower, 1.3*p.motor, 0.002*p.motor, p.motor/1000)
+	g.flutter, g.least = 0.01, 0
+	g = set(sense.Damper, 1, 0.001, 0.01)
+	g.drift, g.least, g.most = 0, 0, 1
+	g = set(sense.Temperature, 50, 0.1, 0.1)
+	g = set(sense.Humidity, 1, 0.008, 0.01)
+	g.least, g.most, g.zero = 0, 1, 0.03*d.NormFloat64()
+	set(sense.Barometer, 20000, 20, 10)
+	g = set(sense.Emission, 100, 0.02*l.scale, made.OneOf(d, 0.1, 0.01, 0.4))
+	g.gain, g.flutter, g.least, g.most, g.zero = l.scale, d.Between(0.05, 0.25), 0, 100, 0.1*d.Float64()
+	g = set(sense.BinLevel, 1, 0.012, 0.01)
+	g.least, g.most = 0, 1
+	l.gauges[sense.Running], l.gauges[sense.Cleaning] = &gauge{gain: 1, band: 0.5, most: 1}, &gauge{gain: 1, band: 0.5, most: 1}
+	l.gauges[sense.BinMass] = &gauge{gain: 1}
+}
+
+// read is what an instrument gives for what is there.
+func (l *logger) read(ch sense.Channel, v, days float64, runs bool, mean float64) float64 {
+	g := l.gauges[ch]
+	if g.lost > 0 && l.d.Chance(g.lost) {
+		return math.NaN()
+	}
+	v = v*g.gain + g.zero + g.drift*days
+	if g.noise > 0 {
+		s := g.noise
+		if runs {
+			s += g.flutter * math.Abs(v)
+		}
+		v += s * mean * l.d.NormFloat64()
+	}
+	if g.step > 0 {
+		v = math.Round(v/g.step) * g.step
+	}
+	return min(g.most, max(g.least, v))
+}
+
+// keep goes through the days and writes the log; along is told of every look at the machine.
+func (l *logger) keep(m *machine, along func()) {
+	end := m.cal.end
+	if l.kind == gateway {
+		m.sums = &sums{}
+	}
+	m.tank.low, m.shots = m.tank.p, m.shots[:0]
+	swapped := false
+	for t := l.spacing * l.d.Float64(); t <= end; {
+		m.advance(t)
+		if along != nil {
+			along()
+		}
+		if !swapped && t > m.cal.swap {
+			swapped = true
+			l.replace(m.p)
+		}
+		l.look(m)
+		next := t + l.scan
+		if l.kind == exception && m.pulseAt+1 < next {
+			next = max(t+l.gap, m.pulseAt+1)
+		}
+		t = next
+	}
+	for ch := range sense.NumChannels {
+		if l.gauges[ch] == nil {
+			l.s.Col[ch] = nil
+		}
+	}
+}
+
+// replace puts another logger in: other instruments on the same points.
+func (l *logger) replace(p *plant) {
+	had := l.gauges
+	l.worse = l.d.Between(0.2, 1.5)
+	l.fit(p)
+	for ch, g := range had {
+		if g == nil {
+			l.gauges[ch] = nil
+		}
+	}
+}
+
+// look is one look at the machine: a row, or none.
+func (l *logger) look(m *machine) {
+	l.card(m)
+	if m.t > m.cal.gapFrom && m.t < m.cal.gapTo {
+		l.queue = l.queue[:0]
+		return
+	}
+	if l.awake && !m.runs {
+		if !l.onSince {
+			return
+		}
+		l.onSince = m.runs
+	}
+	l.onSince = l.onSince || m.runs
+	l.readAll(m)
+	if l.kind == exception {
+		l.report(m)
+		return
+	}
+	if l.d.Chance(0.0006 * l.worse) { // not stored
+		return
+	}
+	l.write(m, m.t, &l.row)
+}
+
+// readAll reads all instruments, or the means since the last row.
+func (l *logger) readAll(m *machine) {
+	var is [sense.NumChannels]float64
+	days, mean := m.t/day, 1.0
+	m.show(&is)
+	if s := m.sums; s != nil && s.took > 0 {
+		low := is[sense.HeaderLow]
+		cleaning := is[sense.Cleaning]
+		for c := range s.of {
+			is[c] = s.of[c] / s.took
+		}
+		is[sense.HeaderLow], is[sense.Cleaning] = low, cleaning
+		if l.mins {
+			is[sense.Emission] = s.peak
+		}
+		mean = max(0.2, math.Sqrt(5/s.took))
+		*s = sums{}
+	}
+	for ch := range sense.NumChannels {
+		if l.gauges[ch] == nil || ch == sense.BinMass || ch == sense.Pulse {
+			continue
+		}
+		l.row[ch] = l.read(ch, is[ch], days, m.runs, mean)
+	}
+	if l.gauges[sense.BinMass] != nil {
+		l.row[sense.BinMass] = math.NaN()
+		if m.taken > 0 {
+			l.row[sense.BinMass] = math.Round(m.taken*(1+0.03*l.d.NormFloat64())*2) / 2
+		}
+	}
+}
+
+// card takes the pulses over from the valve card, which loses some.
+func (l *logger) card(m *machine) {
+	if h := int(m.t / hour); h != l.badHour {
+		l.badHour = h
+		l.bad = l.d.Chance(0.2 * l.cardBad)
+	}
+	for _, s := range m.shots {
+		dead := m.p.cardKnows && m.e.valve[s.position] < 0.2 && m.tr.way%2 == 0
+		if l.bad || dead || l.d.Chance(l.cardBad) {
+			continue
+		}
+		s.at += l.cardLate
+		l.queue = append(l.queue, s)
+	}
+	m.shots = m.shots[:0]
+}
+
+// report writes a row of what has moved beyond its band, of all that is known at a late heartbeat, and where pulses make
+// rows, of those.
+func (l *logger) report(m *machine) {
+	var out [sense.NumChannels]float64
+	any, state := false, false
+	beat := m.t >= l.nextBeat
+	for ch := range sense.NumChannels {
+		out[ch] = math.NaN()
+		g := l.gauges[ch]
+		if g == nil || ch == sense.Pulse {
+			continue
+		}
+		v := l.row[ch]
+		moved := beat || math.Abs(v-l.reported[ch]) > g.band || ch == sense.BinMass && v > 0
+		if moved && !math.IsNaN(v) {
+			l.reports[ch]++
+			out[ch] = v
+			any = true
+			state = state || g.step == 0
+		}
+	}
+	any = any || l.own && len(l.queue) > 0
+	if !any || !state && !beat && m.t-l.lastAt < l.gap {
+		l.before, l.beforeAt = l.row, m.t
+		return
+	}
+	if l.boxcar && l.beforeAt > l.lastAt+1 && l.beforeAt < m.t-1 && !beat {
+		var old [sense.NumChannels]float64
+		for ch := range old {
+			old[ch] = math.NaN()
+			if !math.IsNaN(out[ch]) && sense.Channel(ch) != sense.BinMass {
+				old[ch] = l.before[ch]
+			}
+		}
+		l.write(m, l.beforeAt, &old)
+	}
+	for ch := range out {
+		if !math.IsNaN(out[ch]) {
+			l.reported[ch] = out[ch]
+		} else if !l.sparse && sense.Channel(ch) != sense.BinMass {
+			out[ch] = l.reported[ch]
+		}
+	}
+	l.before, l.beforeAt = l.row, m.t
+	l.nextBeat = m.t + l.beat*(1+0.3*l.d.ExpFloat64())
+	l.write(m, m.t, &out)
+	l.thin(m)
+}
+
+// thin widens the bands where the archive would run over: whoever looks after it does so now and then.
+func (l *logger) thin(m *machine) {
+	if float64(l.s.Len()) < maxRows*(m.t/m.cal.end+0.02) || m.t < l.thinned+hour/2 {
+		return
+	}
+	l.thinned = m.t
+	worst := sense.DP
+	for ch, n := range l.reports {
+		if n > l.reports[worst] && l.gauges[ch].step > 0 {
+			worst = sense.Channel(ch)
+		}
+	}
+	l.gauges[worst].band *= 1.4
+	l.reports = [sense.NumChannels]int{}
+	if l.wider++; l.wider > 12 {
+		l.gap = l.gap*1.2 + 1
+	}
+	l.own = false
+}
+
+// write appends a row, and the pulses up to it.
+func (l *logger) write(m *machine, at float64, row *[sense.NumChannels]float64) {
+	clock := at
+	if at > m.cal.jump {
+		clock += hour
+	}
+	ns := (l.zeroTime*1000 + int64(math.Round(clock*1000))) * 1e6
+	s := l.s
+	if l.kind != exception {
+		ns -= ns % 1e9
+	}
+	if n := s.Len(); n > 0 && ns <= s.Time[n-1] {
+		return
+	}
+	i := int32(s.Len())
+	s.Time = append(s.Time, ns)
+	for ch, g := range l.gauges {
+		if g != nil {
+			s.Col[ch] = append(s.Col[ch], row[ch])
+		}
+	}
+	n := 0
+	for n < len(l.queue) && l.queue[n].at <= at {
+		if l.named {
+			s.Pulses = append(s.Pulses, sense.Firing{Row: i, Valve: uint8(m.p.label[l.queue[n].position] + 1)})
+		}
+		n++
+	}
+	l.queue = slices.Delete(l.queue, 0, n)
+	if l.counted {
+		s.Col[sense.Pulse] = append(s.Col[sense.Pulse], float64(n))
+	}
+	if !math.IsNaN(row[sense.BinMass]) {
+		m.taken = 0
+	}
+	m.tank.low = m.tank.p
+	l.lastAt = at
+}

@@ -1,0 +1,462 @@
+package ink
+
+import (
+	"math"
+	"slices"
+
+	"dustwright/bench/causes/made"
+	"dustwright/judge"
+	"dustwright/sense"
+)
+
+// shot is a valve that was told to fire.
+type shot struct {
+	at       float64
+	position int
+}
+
+// machine is the collector as it stands at a time. It goes from event to event; between two of them the air stands still,
+// the cake grows along its dose and the header fills.
+type machine struct {
+	p    *plant
+	cal  *calendar
+	tr   *trouble // nil: sound
+	d    made.Dice
+	t    float64
+	next int // of the events
+	step float64
+
+	runs, wanted bool
+	dipUntil     float64
+	hourSeen     int
+
+	patch                 []patch
+	rowG, rowH, rowDose   []float64
+	dose, k, fine, hard   float64
+	old, blinded          float64
+	stale                 bool
+	falling               float64 // of the conductance, with the dose
+	after, afterK         float64
+	open, hold, gates     float64
+	rate                  float64
+	low, high             float64
+	q, dp, suck, flowIn   float64
+	shaft, turn, friction float64
+	rho, viscous          float64
+	temp, wet, baro       float64
+
+	tank     tank
+	e        effects
+	level    float64
+	cleaning bool
+	pulseAt  float64
+	seat     int
+	left     int
+	shots    []shot
+
+	bin, taken float64 // m3, kg
+	fullAt     float64
+	passed     float64 // kg
+	puff       float64
+	dust, came float64 // kg/s now; kg in all
+	gone       float64
+	lines      [2]float64
+	seen       float64 // what the gauge is given
+	sums       *sums
+	pulsed     pulsed
+	ranFor     float64 // s
+	cleanedFor float64 // s of these in which it cleaned
+	watched    int     // the row whose valve is looked at
+}
+
+// sums are what a gateway adds up between two rows.
+type sums struct {
+	took float64
+	of   [sense.NumChannels]float64
+	peak float64
+	now  [sense.NumChannels]float64
+}
+
+// newMachine is the plant's machine some way into its filters' life.
+func newMachine(d made.Dice, p *plant, cal *calendar, tr *trouble, step float64) *machine {
+	m := &machine{p: p, cal: cal, tr: tr, d: d, t: cal.from, step: step, hourSeen: -1, k: p.cakeK, fine: 1, hard: 1, blinded: 1, gates: 1, hold: 1, open: p.open,
+		low: p.low, high: p.high, friction: 0.02, pulseAt: math.Inf(1), fullAt: math.Inf(1), viscous: 1, rho: p.rho}
+	m.e.row, m.e.valve = make([]float64, p.rows), make([]float64, p.rows)
+	m.e.reset()
+	m.rowG, m.rowH, m.rowDose = make([]float64, p.rows), make([]float64, p.rows), make([]float64, p.rows)
+	m.old = d.Between(0.5, 1.05)
+	m.patch = make([]patch, len(p.reach))
+	for i := range m.patch {
+		m.patch[i].base = p.clean + m.old*p.seasoned*d.Between(0.8, 1.1)
+		m.lay(i, m.patch[i].base+p.span*d.Float64()*d.Float64()*1.3)
+	}
+	m.stale = true
+	m.after = p.after * d.Between(1.02, 1.5)
+	m.afterK = p.after * d.Spread(0.03, 0.25) / (30 * day * 0.4 * p.loading * p.flow * p.passes)
+	m.bin = p.bin * d.Between(0.05, 0.4)
+	if p.rotary {
+		m.bin = 0.1 * p.bin
+	}
+	m.tank = tank{p: p.set, at: m.t, low: p.set, line: p.loads + 0.2*bar, lineAt: m.t, demand: p.draw, loaded: true}
+	m.sky()
+	return m
+}
+
+// twin is the same machine with nothing wrong, from now on.
+func (m *machine) twin(d made.Dice) *machine {
+	o := *m
+	o.tr, o.d, o.sums, o.shots = nil, d, nil, nil
+	o.patch, o.rowG, o.rowH, o.rowDose = slices.Clone(m.patch), slices.Clone(m.rowG), slices.Clone(m.rowH), slices.Clone(m.rowDose)
+	o.e.row, o.e.valve = slices.Clone(m.e.row), slices.Clone(m.e.valve)
+	return &o
+}
+
+// advance goes from event to event up to a time.
+func (m *machine) advance(to float64) {
+	for m.t < to {
+		n := min(to, m.t+m.step, m.pulseAt)
+		if m.next < len(m.cal.events) {
+			n = min(n, m.cal.events[m.next].at)
+		}
+		if m.dipUntil > m.t {
+			n = min(n, m.dipUntil)
+		}
+		n = max(n, m.t)
+		dt := n - m.t
+		m.pass(dt)
+		m.t = n
+		if m.sums != nil && dt > 0 {
+			m.sums.add(m, dt)
+		}
+		for m.next < len(m.cal.events) && m.cal.events[m.next].at <= m.t {
+			m.happens(&m.cal.events[m.next])
+			m.next++
+		}
+		if h := int((m.t - m.cal.from) / 600); h != m.hourSeen {
+			m.hourSeen = h
+			m.sky()
+		}
+		m.suffer()
+		m.start(m.wanted && m.t >= m.dipUntil)
+		if m.t >= m.pulseAt {
+			m.fire()
+		}
+		m.settle()
+		m.gauge(dt)
+		m.control()
+	}
+}
+
+// suffer brings the trouble to what it is now.
+func (m *machine) suffer() {
+	if m.tr == nil {
+		return
+	}
+	l := m.tr.level(m.t)
+	if math.Abs(l-m.level) > 0.01 || l != m.level && (l == 0 || l == 1) {
+		m.level = l
+		m.befall(l)
+	}
+	m.blind(m.e.blind)
+	m.soak()
+}
+
+// soak brings the cake to the air's and the trouble's dampness.
+func (m *machine) soak() {
+	m.thicken(m.p.cakeK * m.fine * m.e.k * (1 + m.p.damp*max(0, m.wet-0.65)/0.3))
+}
+
+// sky brings the air to the weather, between its hours.
+func (m *machine) sky() {
+	x := (m.t - m.cal.from) / hour
+	i := min(max(0, int(x)), len(m.cal.warm)-1)
+	j, w := min(i+1, len(m.cal.warm)-1), x-float64(i)
+	between := func(of []float64) float64 { return of[i] + w*(of[j]-of[i]) }
+	m.temp, m.wet, m.baro = between(m.cal.warm), min(0.99, between(m.cal.wet)+m.e.wet), between(m.cal.high)
+	m.rho = m.baro / 287 / m.temp * (1 - 0.01*m.wet)
+	m.viscous = math.Pow(m.temp/(294+m.p.warmth), 0.7)
+	m.soak()
+}
+
+// start starts or stops the fan. What is cleaned after the stop is begun.
+func (m *machine) start(runs bool) {
+	if runs == m.runs {
+		return
+	}
+	m.runs = runs
+	m.pulseAt, m.cleaning, m.left = math.Inf(1), false, 0
+	if !runs && !m.wanted && m.p.downtime > 0 && !m.e.mute {
+		m.left = m.p.downtime * m.p.rows
+		m.pulseAt = m.t + m.p.interval + 20
+		m.cleaning = true
+	}
+}
+
+// happens is one event.
+func (m *machine) happens(e *event) {
+	switch e.what {
+	case fanOn:
+		m.wanted = true
+	case fanOff:
+		m.wanted = false
+	case work:
+		m.rate = e.v
+	case hoods:
+		m.gates = e.v
+	case demand:
+		m.fill(m.t)
+		m.tank.demand = e.v
+	case airOn, airOff:
+		m.fill(m.t)
+		m.tank.off = e.what == airOff
+	case lookBin:
+		if l := m.bin / m.p.bin; l > m.p.trigger && !m.e.full && !m.p.rotary {
+			left := 0.04 * m.d.Float64() * m.p.bin
+			m.taken += (m.bin - left) * m.p.bulk
+			m.bin = left
+		}
+	case trim:
+		m.trim(e.v)
+	case setPoints:
+		m.low, m.high = e.v, e.w
+	case newFilters:
+		m.renew()
+		m.old = 1
+	case otherDust:
+		m.fine, m.hard = e.v, e.w
+	case powerDip:
+		m.dipUntil = m.t + e.v
+		m.seat = 0
+	}
+}
+
+// trim sets the damper for design flow, or a little off.
+func (m *machine) trim(off float64) {
+	p := m.p
+	if p.drive >= driveFixed || !m.runs {
+		return
+	}
+	blade := p.damper * (1 - math.Cos(math.Pi/2*m.open))
+	left := m.rho/2*square(m.q/blade) + p.lift(p.flow, 1, m.rho) - p.lift(m.q, 1, m.rho) + (m.suck+m.dp+m.afterLoss(m.q))*(1-p.flow/max(m.q, 0.1*p.flow))
+	share := p.flow * math.Sqrt(m.rho/2/max(left, 10)) / p.damper
+	m.open = math.Round(100*min(1, max(0.15, 2/math.Pi*math.Acos(1-min(1, share))*(1+off)))) / 100
+}
+
+// pass lets the time between two events go by.
+func (m *machine) pass(dt float64) {
+	if dt <= 0 {
+		return
+	}
+	p := m.p
+	m.puff *= math.Exp(-dt / 12)
+	m.dust = 0
+	if m.runs && m.q > 0 {
+		m.ranFor += dt
+		m.cleanedFor += dt * boolean(m.cleaning)
+		caught := min(1, math.Sqrt(m.flowIn/p.flow))
+		m.dust = p.loading * p.flow * m.rate * m.e.dust * caught
+		full := m.bin >= p.bin
+		drops := p.presep
+		if full && m.e.carry > 0 {
+			drops *= 1 - m.e.carry
+			m.dust *= 1 + 0.8*m.e.carry // stirred up again
+		}
+		kg := m.dust * dt
+		m.came += kg
+		m.intoBin(drops * kg)
+		kg *= 1 - drops
+		through := kg * min(0.3, p.passes+m.e.hole)
+		m.passed += through
+		m.deposit(kg - through)
+		m.after = min(5*p.after, m.after+m.afterK*through)
+		if p.rotary && !m.e.full {
+			m.gone += max(0, m.bin-0.12*p.bin) * p.bulk
+			m.bin = min(m.bin, 0.12*p.bin)
+		}
+	}
+}
+
+// intoBin lets dust fall.
+func (m *machine) intoBin(kg float64) {
+	m.bin += kg / m.p.bulk
+	if m.bin >= m.p.bin {
+		m.gone += (m.bin - m.p.bin) * m.p.bulk // up the hopper's walls
+		m.bin = m.p.bin
+		if m.e.full {
+			m.fullAt = min(m.fullAt, m.t)
+		}
+	}
+}
+
+// fire lets the next valve of the order fire.
+func (m *machine) fire() {
+	p := m.p
+	row := p.order[m.seat]
+	m.seat = (m.seat + 1) % p.rows
+	m.shots = append(m.shots, shot{m.t, row})
+	jet := m.blow(row, m.t) / m.hard
+	if !m.runs {
+		jet *= 1.2
+	}
+	off := m.shed(row, jet)
+	m.puff += 0.5 * p.passes * off
+	if m.tr != nil && row == m.tr.position { // what bridged the hole is blown away
+		m.puff += 40 * m.dust * m.e.hole
+	}
+	m.tell(row)
+	falls := p.falls * (1 - 0.2*(m.q/p.flow-1))
+	if m.bin >= p.bin && m.e.carry > 0 {
+		falls *= 1 - m.e.carry
+	}
+	if !m.runs {
+		falls = 1
+	}
+	m.intoBin(falls * off)
+	if back := (1 - falls) * off; back > 0 && m.q > 0 {
+		if row+1 < p.rows { // a part lands on the row below
+			m.dusted(row+1, 0.4*back)
+			back *= 0.6
+		}
+		m.deposit(back)
+	}
+	m.pulseAt = m.t + p.interval
+	if m.left > 0 {
+		if m.left--; m.left == 0 {
+			m.pulseAt, m.cleaning = math.Inf(1), false
+		}
+	}
+}
+
+// dusted lays dust on one row evenly.
+func (m *machine) dusted(row int, kg float64) {
+	more := m.k * kg / (m.p.patchArea() * float64(m.p.patches))
+	for j := range m.p.patches {
+		i := row*m.p.patches + j
+		m.lay(i, m.drag(i)+more)
+	}
+	m.lookAt(row)
+}
+
+// gauge follows the pressures through the sensing lines. A plugged line leaks slowly, and what it holds warms and cools.
+func (m *machine) gauge(dt float64) {
+	real := [2]float64{-m.suck, -m.suck - m.dp}
+	for i := range m.lines {
+		want := real[i] * (1 - m.e.off[i])
+		if lag := m.e.lag[i]; lag > 0 {
+			w := 1 - math.Exp(-dt/lag)
+			m.lines[i] += w * (want - m.lines[i])
+		} else {
+			m.lines[i] = want
+		}
+	}
+	m.seen = m.lines[0] - m.lines[1]
+	if m.e.crossed > 0 {
+		m.seen = -m.seen
+	}
+}
+
+// control starts and stops the cleaning.
+func (m *machine) control() {
+	if m.e.mute {
+		m.pulseAt = math.Inf(1)
+		m.cleaning = m.e.shown && m.runs
+		if !m.runs {
+			m.left = 0
+		}
+		return
+	}
+	if !m.runs {
+		return
+	}
+	if m.p.mode != "on-demand" {
+		m.cleaning = true
+		if math.IsInf(m.pulseAt, 1) {
+			m.pulseAt = m.t + m.p.interval
+		}
+		return
+	}
+	x := m.dp
+	if m.p.sharedGauge {
+		x = m.seen
+	}
+	x += 0.004 * m.high * m.d.NormFloat64()
+	switch {
+	case x >= m.high+m.e.high && (!m.cleaning || math.IsInf(m.pulseAt, 1)):
+		m.cleaning, m.pulseAt = true, m.t+1
+	case x <= m.low && m.cleaning:
+		m.cleaning, m.pulseAt = false, math.Inf(1)
+	}
+}
+
+// emission is what a leak detector sees, 1 with sound filters at usual work.
+func (m *machine) emission() float64 {
+	if !m.runs {
+		return 0
+	}
+	usual := m.p.loading * m.p.flow * m.p.passes
+	return (m.dust*(m.p.passes+m.e.hole) + m.puff/12) / usual
+}
+
+// show is what a perfect observer sees.
+func (m *machine) show(out *[sense.NumChannels]float64) {
+	m.fill(m.t)
+	p := m.p
+	amps := 0.0
+	if m.runs {
+		amps = p.amps(m.shaft)
+	}
+	stand := m.open * m.e.blade
+	if m.e.slipped {
+		stand = m.open
+	}
+	out[sense.DP], out[sense.AfterfilterDP], out[sense.Flow] = m.seen, m.afterLoss(m.q), m.q
+	out[sense.FlowIndex] = square(m.q/p.flow) * p.rho / m.rho
+	out[sense.Header], out[sense.HeaderLow] = m.tank.p, m.tank.low
+	out[sense.FanCurrent], out[sense.FanPower], out[sense.InletSP] = amps, m.shaft/p.eta, -m.suck
+	out[sense.Damper] = min(1, max(0.03, stand))
+	out[sense.Running], out[sense.Cleaning] = boolean(m.runs), boolean(m.cleaning)
+	out[sense.Temperature], out[sense.Humidity], out[sense.Barometer] = m.temp, m.wet, m.baro
+	out[sense.Emission], out[sense.BinLevel] = m.emission(), m.bin/p.bin
+}
+
+// onset is when the trouble was there.
+func (m *machine) onset() float64 {
+	if m.tr.cause == judge.BinOverfull {
+		return m.fullAt
+	}
+	return m.tr.onset
+}
+
+// add takes in how the machine stood since the last event.
+func (s *sums) add(m *machine, dt float64) {
+	before := m.tank.p
+	m.show(&s.now)
+	for c, v := range s.now {
+		s.of[c] += v * dt
+	}
+	s.of[sense.Header] += (before - m.tank.p) / 2 * dt
+	s.peak = max(s.peak, s.now[sense.Emission])
+	s.took += dt
+}
+
+// pulsed is what the header did at the pulses.
+type pulsed struct {
+	count, from   float64 // pulses and the sum of what they began at [Pa]
+	culprit, drop float64 // pulses of the troubled row's valve, sums of what they took of the absolute pressure
+}
+
+// tell adds the pulse of a row's valve to the tally.
+func (m *machine) tell(row int) {
+	n := &m.pulsed
+	n.count++
+	n.from += m.tank.lastFrom
+	if row == m.watched {
+		n.culprit++
+		n.drop += (m.tank.lastFrom - m.tank.lastUntil) / (m.tank.lastFrom + m.p.ambient)
+	}
+}
+
+// restless reports that a machine that cleans on demand did little else.
+func restless(m *machine) bool {
+	return m.p.mode == "on-demand" && m.cleanedFor > 0.45*m.ranFor
+}
