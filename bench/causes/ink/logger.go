@@ -25,6 +25,7 @@ type gauge struct {
 	lost                       float64
 	band                       float64 // what it must move to be reported
 	least, most                float64
+	wider                      int // how often its band was widened
 }
 
 // logger writes the log.
@@ -52,8 +53,7 @@ type logger struct {
 	beforeAt float64
 	lastAt   float64
 	nextBeat float64
-	thinned  float64 // when the bands were widened last, and how often
-	wider    int
+	thinned  float64                // when a band was widened last
 	reports  [sense.NumChannels]int // since then
 	queue    []shot
 	badHour  int
@@ -70,16 +70,16 @@ func newLogger(d made.Dice, p *plant, days float64) *logger {
 	l.worse = d.Between(0.2, 2) * d.Float64()
 	l.scale = d.Spread(0.8, 6)
 	l.fit(p)
-	for ch, odds := range [sense.NumChannels]float64{sense.DP: 1, sense.AfterfilterDP: 0.75 * boolean(p.after > 0), sense.Flow: 0.3, sense.FlowIndex: 0.15,
-		sense.Header: 0.8, sense.HeaderLow: 0.5, sense.FanCurrent: 0.75, sense.FanPower: 0.25, sense.InletSP: 0.65, sense.Damper: 0.5 * boolean(p.drive < driveFixed),
-		sense.Running: 0.88, sense.Cleaning: 0.8, sense.Temperature: 0.5, sense.Humidity: 0.4, sense.Barometer: 0.2, sense.Emission: 0.5, sense.BinLevel: 0.45,
+	for ch, odds := range [sense.NumChannels]float64{sense.DP: 1, sense.AfterfilterDP: 0.85 * boolean(p.after > 0), sense.Flow: 0.3, sense.FlowIndex: 0.15,
+		sense.Header: 0.9, sense.HeaderLow: 0.7, sense.FanCurrent: 0.85, sense.FanPower: 0.25, sense.InletSP: 0.78, sense.Damper: 0.65 * boolean(p.drive < driveFixed),
+		sense.Running: 0.9, sense.Cleaning: 0.85, sense.Temperature: 0.5, sense.Humidity: 0.4, sense.Barometer: 0.2, sense.Emission: 0.62, sense.BinLevel: 0.5,
 		sense.BinMass: 0.4 * boolean(!p.rotary)} {
 		if !d.Chance(odds) {
 			l.gauges[ch] = nil
 		}
 	}
 	u := d.Float64()
-	l.named, l.counted = u < 0.74, u > 0.86
+	l.named, l.counted = u < 0.8, u > 0.89
 	if l.kind == gateway {
 		l.named, l.counted = u < 0.3, u > 0.5
 	}
@@ -133,7 +133,7 @@ func (l *logger) fit(p *plant) {
 	}
 	g := set(sense.DP, p.gaugeTop, 3, made.OneOf(d, 1, 1, 2.5, 10, 0.05*inWater))
 	g.flutter, g.most, g.least = d.Between(0.004, 0.03), p.gaugeTop, -p.gaugeTop
-	g.band = min(g.band, 0.12*(p.high-p.low))
+	g.band = min(max(g.band, 1.3*g.flutter*p.high), 0.15*(p.high-p.low))
 	if p.unipolar {
 		g.least = 0
 	}
@@ -141,18 +141,25 @@ func (l *logger) fit(p *plant) {
 	g.least, g.most, g.flutter = 0, 1250, 0.01
 	g = set(sense.InletSP, 5000, 5, made.OneOf(d, 1.0, 5, 10))
 	g.most, g.flutter = 0, d.Between(0.004, 0.02)
+	g.band = max(g.band, 1.5*g.flutter*p.suction)
 	g = set(sense.Flow, p.flow*1.5, 0.004*p.flow, p.flow/500)
 	g.gain, g.flutter, g.least = 1+0.03*d.NormFloat64(), d.Between(0.005, 0.03), 0
+	g.band = max(g.band, 1.5*g.flutter*p.flow)
 	g = set(sense.FlowIndex, 100, 0.3, 0.1)
 	g.gain, g.flutter, g.least = d.Between(40, 70), d.Between(0.01, 0.04), 0
+	g.band = max(g.band, 1.5*g.flutter*g.gain)
 	g = set(sense.Header, 10*bar, 0.01*bar, made.OneOf(d, 0.01*bar, 0.05*bar, psi))
 	g.least = 0
+	if p.mode != "on-demand" { // the dips of every pulse would fill the archive
+		g.band = max(g.band, d.Between(0.3, 1.1)*p.drop*(p.set+p.ambient))
+	}
 	low := *g
 	low.noise *= 1.5
 	l.gauges[sense.HeaderLow] = &low
 	full := p.motor / (math.Sqrt(3) * p.volts * p.eta * p.cosPhi)
 	g = set(sense.FanCurrent, 1.5*full, 0.002*full, made.OneOf(d, 0.1, 0.1, 0.5, full/100))
 	g.flutter, g.least = d.Between(0.003, 0.02), 0
+	g.band = max(g.band, 1.5*g.flutter*0.7*full)
 	g = set(sense.FanPower, 1.3*p.motor, 0.002*p.motor, p.motor/1000)
 	g.flutter, g.least = 0.01, 0
 	g = set(sense.Damper, 1, 0.001, 0.01)
@@ -163,7 +170,9 @@ func (l *logger) fit(p *plant) {
 	set(sense.Barometer, 20000, 20, 10)
 	g = set(sense.Emission, 100, 0.02*l.scale, made.OneOf(d, 0.1, 0.01, 0.4))
 	g.gain, g.flutter, g.least, g.most, g.zero = l.scale, d.Between(0.05, 0.25), 0, 100, 0.1*d.Float64()
+	g.band = max(g.band, 0.6*l.scale)
 	g = set(sense.BinLevel, 1, 0.012, 0.01)
+	g.band = 0.03
 	g.least, g.most = 0, 1
 	l.gauges[sense.Running], l.gauges[sense.Cleaning] = &gauge{gain: 1, band: 0.5, most: 1}, &gauge{gain: 1, band: 0.5, most: 1}
 	l.gauges[sense.BinMass] = &gauge{gain: 1}
@@ -208,8 +217,8 @@ func (l *logger) keep(m *machine, along func()) {
 		}
 		l.look(m)
 		next := t + l.scan
-		if l.kind == exception && m.pulseAt+1 < next {
-			next = max(t+l.gap, m.pulseAt+1)
+		if l.kind == exception && m.pulseAt+1 < next && m.p.mode == "on-demand" {
+			next = max(t+1, m.pulseAt+1)
 		}
 		t = next
 	}
@@ -355,24 +364,25 @@ func (l *logger) report(m *machine) {
 	l.thin(m)
 }
 
-// thin widens the bands where the archive would run over: whoever looks after it does so now and then.
+// thin widens the band of what reports most where the archive would run over, and where that is not enough lengthens the
+// least time between two rows: whoever looks after it does so now and then.
 func (l *logger) thin(m *machine) {
-	if float64(l.s.Len()) < maxRows*(m.t/m.cal.end+0.02) || m.t < l.thinned+hour/2 {
+	if float64(l.s.Len()) < maxRows*m.t/m.cal.end+2500 || m.t < l.thinned+hour/2 {
 		return
 	}
-	l.thinned = m.t
-	worst := sense.DP
-	for ch, n := range l.reports {
-		if n > l.reports[worst] && l.gauges[ch].step > 0 {
+	l.thinned, l.own = m.t, false
+	worst := sense.NumChannels
+	for ch, g := range l.gauges {
+		if g != nil && g.step > 0 && g.wider < 3 && (worst == sense.NumChannels || l.reports[ch] > l.reports[worst]) {
 			worst = sense.Channel(ch)
 		}
 	}
-	l.gauges[worst].band *= 1.4
-	l.reports = [sense.NumChannels]int{}
-	if l.wider++; l.wider > 12 {
-		l.gap = l.gap*1.2 + 1
+	if worst < sense.NumChannels {
+		l.gauges[worst].band *= 1.4
+		l.gauges[worst].wider++
 	}
-	l.own = false
+	l.reports = [sense.NumChannels]int{}
+	l.gap = min(l.gap*1.2+1, 3*m.cal.end/maxRows)
 }
 
 // write appends a row, and the pulses up to it.

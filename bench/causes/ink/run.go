@@ -259,7 +259,7 @@ func (m *machine) pass(dt float64) {
 		drops := p.presep
 		if full && m.e.carry > 0 {
 			drops *= 1 - m.e.carry
-			m.dust *= 1 + 0.8*m.e.carry // stirred up again
+			m.dust *= 1 + 1.3*m.e.carry // stirred up again
 		}
 		kg := m.dust * dt
 		m.came += kg

@@ -138,7 +138,7 @@ func (m *machine) befall(l float64) {
 	case judge.FilterLeak:
 		e.hole, e.row[i] = l*p.passes*(2+55*math.Pow(s, 1.5)), 1+0.05*s*l
 	case judge.BinOverfull:
-		e.full, e.carry = true, 0.2+0.75*s
+		e.full, e.carry = true, 0.2+0.7*s
 	case judge.FanWeak:
 		m.weaken(l, s, kind)
 	case judge.AirflowHigh, judge.AirflowLow:
