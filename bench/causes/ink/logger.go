@@ -161,7 +161,7 @@ func (l *logger) fit(p *plant) {
 	g.flutter, g.least = d.Between(0.003, 0.02), 0
 	g.band = max(g.band, 1.5*g.flutter*0.7*full)
 	g = set(sense.FanPower, 1.3*p.motor, 0.002*p.motor, p.motor/1000)
-	g.flutter, g.least = 0.01, 0
+	g.flutter, g.least, g.band = 0.01, 0, 0.015*p.motor
 	g = set(sense.Damper, 1, 0.001, 0.01)
 	g.drift, g.least, g.most = 0, 0, 1
 	g = set(sense.Temperature, 50, 0.1, 0.1)
@@ -176,6 +176,11 @@ func (l *logger) fit(p *plant) {
 	g.least, g.most = 0, 1
 	l.gauges[sense.Running], l.gauges[sense.Cleaning] = &gauge{gain: 1, band: 0.5, most: 1}, &gauge{gain: 1, band: 0.5, most: 1}
 	l.gauges[sense.BinMass] = &gauge{gain: 1}
+	for _, g := range l.gauges {
+		if g != nil {
+			g.band = max(g.band, 2.5*g.noise)
+		}
+	}
 }
 
 // read is what an instrument gives for what is there.
@@ -359,7 +364,9 @@ func (l *logger) report(m *machine) {
 		}
 	}
 	l.before, l.beforeAt = l.row, m.t
-	l.nextBeat = m.t + l.beat*(1+0.3*l.d.ExpFloat64())
+	if beat {
+		l.nextBeat = m.t + l.beat*(1+0.3*l.d.ExpFloat64())
+	}
 	l.write(m, m.t, &out)
 	l.thin(m)
 }
