@@ -6,6 +6,7 @@ import "math"
 type tank struct {
 	p, at     float64 // gauge pressure [Pa] at a time [s]
 	low       float64 // lowest since somebody last looked
+	area      float64 // pressure by time [Pa s]
 	line      float64 // gauge pressure in the shop's line
 	lineAt    float64
 	loaded    bool    // the compressor
@@ -94,13 +95,16 @@ func (m *machine) fill(t float64) {
 // run lets the pressure go towards rest at a rate [1/s] for a time, but not across the knee, and returns the time left.
 func (h *tank) run(rest, rate, knee, dt float64) float64 {
 	if need := math.Log((h.p-rest)/(knee-rest)) / rate; need > 1e-9 && need < dt && (h.p-knee)*(rest-knee) < 0 {
+		h.area += rest*need + (h.p-knee)/rate
 		h.p = knee
 		if rest > knee {
 			h.p += 1e-6
 		}
 		return dt - need
 	}
+	was := h.p
 	h.p = rest + (h.p-rest)*math.Exp(-rate*dt)
+	h.area += rest*dt + (was-h.p)/rate
 	return 0
 }
 

@@ -207,7 +207,8 @@ func (l *logger) read(ch sense.Channel, v, days float64, runs bool, mean float64
 func (l *logger) keep(m *machine, along func()) {
 	end := m.cal.end
 	if l.kind == gateway {
-		m.sums = &sums{}
+		m.fill(m.t)
+		m.sums = &sums{area: m.tank.area}
 	}
 	m.tank.low, m.shots = m.tank.p, m.shots[:0]
 	swapped := false
@@ -222,6 +223,9 @@ func (l *logger) keep(m *machine, along func()) {
 		}
 		l.look(m)
 		next := t + l.scan
+		if l.kind == exception { // a task among others
+			next += 0.04 * l.scan * l.d.NormFloat64()
+		}
 		if l.kind == exception && m.pulseAt+1 < next && m.p.mode == "on-demand" {
 			next = max(t+1, m.pulseAt+1)
 		}
@@ -287,7 +291,7 @@ func (l *logger) readAll(m *machine) {
 			is[sense.Emission] = s.peak
 		}
 		mean = max(0.2, math.Sqrt(5/s.took))
-		*s = sums{}
+		*s = sums{area: s.area}
 	}
 	for ch := range sense.NumChannels {
 		if l.gauges[ch] == nil || ch == sense.BinMass || ch == sense.Pulse {

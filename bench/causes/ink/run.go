@@ -50,6 +50,7 @@ type machine struct {
 	level    float64
 	cleaning bool
 	pulseAt  float64
+	beat     float64 // the controller's interval by its own clock
 	seat     int
 	left     int
 	shots    []shot
@@ -72,6 +73,7 @@ type machine struct {
 // sums are what a gateway adds up between two rows.
 type sums struct {
 	took float64
+	area float64 // of the header's pressure by time, up to which it is added
 	of   [sense.NumChannels]float64
 	peak float64
 	now  [sense.NumChannels]float64
@@ -84,7 +86,7 @@ func newMachine(d made.Dice, p *plant, cal *calendar, tr *trouble, step float64)
 	m.e.row, m.e.valve = make([]float64, p.rows), make([]float64, p.rows)
 	m.e.reset()
 	m.rowG, m.rowH, m.rowDose = make([]float64, p.rows), make([]float64, p.rows), make([]float64, p.rows)
-	m.old = d.Between(0.5, 1.05)
+	m.old, m.beat = d.Between(0.5, 1.05), p.interval*(1+0.002*d.NormFloat64())
 	m.patch = make([]patch, len(p.reach))
 	for i := range m.patch {
 		m.patch[i].base = p.clean + m.old*p.seasoned*d.Between(0.8, 1.1)
@@ -253,13 +255,13 @@ func (m *machine) pass(dt float64) {
 	if m.runs && m.q > 0 {
 		m.ranFor += dt
 		m.cleanedFor += dt * boolean(m.cleaning)
-		caught := min(1, math.Sqrt(m.flowIn/p.flow))
+		caught := min(1, m.flowIn/p.flow)
 		m.dust = p.loading * p.flow * m.rate * m.e.dust * caught
 		full := m.bin >= p.bin
 		drops := p.presep
 		if full && m.e.carry > 0 {
-			drops *= 1 - m.e.carry
-			m.dust *= 1 + 1.3*m.e.carry // stirred up again
+			drops *= 1 - m.carries()
+			m.dust *= 1 + 1.3*m.carries() // stirred up again
 		}
 		kg := m.dust * dt
 		m.came += kg
@@ -275,6 +277,9 @@ func (m *machine) pass(dt float64) {
 		}
 	}
 }
+
+// carries is what a full bin gives back of what would fall in: the less the slower the air goes up.
+func (m *machine) carries() float64 { return m.e.carry * min(1, square(m.q/m.p.flow)) }
 
 // intoBin lets dust fall.
 func (m *machine) intoBin(kg float64) {
@@ -306,7 +311,7 @@ func (m *machine) fire() {
 	m.tell(row)
 	falls := p.falls * (1 - 0.2*(m.q/p.flow-1))
 	if m.bin >= p.bin && m.e.carry > 0 {
-		falls *= 1 - m.e.carry
+		falls *= 1 - m.carries()
 	}
 	if !m.runs {
 		falls = 1
@@ -319,7 +324,7 @@ func (m *machine) fire() {
 		}
 		m.deposit(back)
 	}
-	m.pulseAt = m.t + p.interval
+	m.pulseAt = m.t + m.beat
 	if m.left > 0 {
 		if m.left--; m.left == 0 {
 			m.pulseAt, m.cleaning = math.Inf(1), false
@@ -371,7 +376,7 @@ func (m *machine) control() {
 	if m.p.mode != "on-demand" {
 		m.cleaning = true
 		if math.IsInf(m.pulseAt, 1) {
-			m.pulseAt = m.t + m.p.interval
+			m.pulseAt = m.t + m.beat
 		}
 		return
 	}
@@ -429,12 +434,12 @@ func (m *machine) onset() float64 {
 
 // add takes in how the machine stood since the last event.
 func (s *sums) add(m *machine, dt float64) {
-	before := m.tank.p
 	m.show(&s.now)
 	for c, v := range s.now {
 		s.of[c] += v * dt
 	}
-	s.of[sense.Header] += (before - m.tank.p) / 2 * dt
+	s.of[sense.Header] += m.tank.area - s.area - m.tank.p*dt
+	s.area = m.tank.area
 	s.peak = max(s.peak, s.now[sense.Emission])
 	s.took += dt
 }
