@@ -73,7 +73,7 @@ func plan(d made.Dice, p *plant, from, end float64, sound bool) *calendar {
 	running := false
 	for k := math.Floor(from / day); k*day < end; k++ {
 		if weekday(p, k) == 0 {
-			week = 0.7*week + 0.13*d.NormFloat64()
+			week = 0.7*week + 0.09*d.NormFloat64()
 		}
 		on, off := c.hours(d, p, co, k)
 		if off <= on {
@@ -232,7 +232,7 @@ func (c *calendar) tell(d made.Dice, p *plant, sound bool) *course {
 	case 3, 4:
 		c.story = "set points"
 		by := made.OneOf(d, -1.0, 1, 1) * d.Between(0.05, 0.3) * p.high
-		floor := (p.clean + p.seasoned) * p.flow / p.area * 1.3
+		floor := (p.clean + p.seasoned) * p.flow / p.area * 1.45
 		low := max(floor, p.low+by)
 		c.add(at, setPoints, low, max(low+120, p.high+by))
 	case 5:

@@ -33,12 +33,13 @@ const (
 	soundShare = 0.4
 	lead       = 1.6 * day
 	draws      = 40
+	longest    = 98 // days of a record
 )
 
 func throw(seed, stream uint64) made.Dice { return made.Throw(seed, 7919*stream+13) }
 
 // Draw makes the trial of a seed.
-func Draw(seed uint64) (*made.Trial, error) { return drawCause(seed, causeOf(seed)) }
+func Draw(seed uint64) (*made.Trial, error) { return drawCause(seed, causeOf(seed), longest) }
 
 // causeOf is what is wrong in the trial of a seed.
 func causeOf(seed uint64) judge.Cause {
@@ -49,11 +50,12 @@ func causeOf(seed uint64) judge.Cause {
 	return judge.Cause(made.OneOf(d, made.Causes()...))
 }
 
-// drawCause makes a trial of a cause: of the first machine that was not set up wrong and in which it shows.
-func drawCause(seed uint64, cause judge.Cause) (*made.Trial, error) {
+// drawCause makes a trial of a cause with a record of so many days at the most: of the first machine that was not set up wrong
+// and in which it shows.
+func drawCause(seed uint64, cause judge.Cause, days float64) (*made.Trial, error) {
 	var last error
 	for n := range uint64(draws) {
-		t, err := once(seed+n<<40, cause)
+		t, err := once(seed+n<<40, cause, days)
 		if err == nil {
 			return t, nil
 		}
@@ -63,7 +65,7 @@ func drawCause(seed uint64, cause judge.Cause) (*made.Trial, error) {
 }
 
 // once lets one machine run through its record.
-func once(seed uint64, cause judge.Cause) (*made.Trial, error) {
+func once(seed uint64, cause judge.Cause, days float64) (*made.Trial, error) {
 	p := newPlant(throw(seed, streamPlant))
 	file, err := p.file(throw(seed, streamPaper))
 	if err != nil {
@@ -73,7 +75,7 @@ func once(seed uint64, cause judge.Cause) (*made.Trial, error) {
 		return nil, err
 	}
 	d := throw(seed, streamCalendar)
-	end := math.Round(d.Spread(14, 98)) * day
+	end := math.Round(min(days, d.Spread(14, longest))) * day
 	if p.mode != "on-demand" { // as many pulses as can be borne
 		end = min(end, max(14*day, 90000*p.interval))
 	}

@@ -15,7 +15,7 @@ var bounds = map[sense.Channel][2]float64{sense.DP: {-5000, 5000}, sense.Afterfi
 // Every cause shows beside the machine's sound twin, and leaves a log and a file that can be.
 func TestEveryCause(t *testing.T) {
 	for i, e := range judge.Causes() {
-		tr, err := drawCause(uint64(i), e.Name)
+		tr, err := drawCause(uint64(i), e.Name, 14)
 		if err != nil {
 			t.Errorf("%s: %v", e.Name, err)
 			continue
@@ -31,7 +31,7 @@ func TestEveryCause(t *testing.T) {
 
 // The same seed gives the same trial, and two in five are sound.
 func TestDraw(t *testing.T) {
-	if err := made.Twice(Draw, 6); err != nil {
+	if err := made.Twice(func(seed uint64) (*made.Trial, error) { return drawCause(seed, causeOf(seed), 14) }, 6); err != nil {
 		t.Error(err)
 	}
 	well := 0

@@ -67,6 +67,7 @@ type machine struct {
 	pulsed     pulsed
 	ranFor     float64 // s
 	cleanedFor float64 // s of these in which it cleaned
+	busy       float64 // the share of late
 	watched    int     // the row whose valve is looked at
 }
 
@@ -137,6 +138,7 @@ func (m *machine) advance(to float64) {
 		if h := int((m.t - m.cal.from) / 600); h != m.hourSeen {
 			m.hourSeen = h
 			m.sky()
+			m.emptyBin(0.85) // its lamp is lit
 		}
 		m.suffer()
 		m.start(m.wanted && m.t >= m.dipUntil)
@@ -212,11 +214,7 @@ func (m *machine) happens(e *event) {
 		m.fill(m.t)
 		m.tank.off = e.what == airOff
 	case lookBin:
-		if l := m.bin / m.p.bin; l > m.p.trigger && !m.e.full && !m.p.rotary {
-			left := 0.04 * m.d.Float64() * m.p.bin
-			m.taken += (m.bin - left) * m.p.bulk
-			m.bin = left
-		}
+		m.emptyBin(m.p.trigger)
 	case trim:
 		m.trim(e.v)
 	case setPoints:
@@ -230,6 +228,16 @@ func (m *machine) happens(e *event) {
 		m.dipUntil = m.t + e.v
 		m.seat = 0
 	}
+}
+
+// emptyBin is somebody who empties the bin where it is fuller than a share.
+func (m *machine) emptyBin(above float64) {
+	if m.bin < above*m.p.bin || m.e.full || m.p.rotary {
+		return
+	}
+	left := 0.04 * m.d.Float64() * m.p.bin
+	m.taken += (m.bin - left) * m.p.bulk
+	m.bin = left
 }
 
 // trim sets the damper for design flow, or a little off.
@@ -255,6 +263,7 @@ func (m *machine) pass(dt float64) {
 	if m.runs && m.q > 0 {
 		m.ranFor += dt
 		m.cleanedFor += dt * boolean(m.cleaning)
+		m.busy += (boolean(m.cleaning) - m.busy) * min(1, dt/day)
 		caught := min(1, m.flowIn/p.flow)
 		m.dust = p.loading * p.flow * m.rate * m.e.dust * caught
 		full := m.bin >= p.bin
@@ -463,5 +472,5 @@ func (m *machine) tell(row int) {
 
 // restless reports that a machine that cleans on demand did little else.
 func restless(m *machine) bool {
-	return m.p.mode == "on-demand" && m.cleanedFor > 0.45*m.ranFor
+	return m.p.mode == "on-demand" && (m.cleanedFor > 0.45*m.ranFor || m.busy > 0.6)
 }

@@ -87,6 +87,9 @@ func newTrouble(d made.Dice, p *plant, cause judge.Cause, start, end float64) *t
 			t += 600 + off*d.ExpFloat64()
 			tr.spells = append(tr.spells, t)
 		}
+		for n := len(tr.spells); n > 0 && (n%2 == 1 || tr.spells[n-1] > end-day/4); n-- { // it is there when somebody asks
+			tr.spells = tr.spells[:n-1]
+		}
 	}
 	return tr
 }
