@@ -58,8 +58,6 @@ type logger struct {
 	queue    []shot
 	badHour  int
 	bad      bool
-	count    float64
-	mass     float64
 	onSince  bool
 }
 
@@ -114,6 +112,9 @@ func (l *logger) space(p *plant, days float64) {
 		l.sparse, l.boxcar, l.own = d.Chance(0.5), d.Chance(0.3), d.Chance(0.4)
 		l.beat, l.gap = made.OneOf(d, 300.0, 600, 900, 900, 3600), made.OneOf(d, 1.0, 1, 5, 10)
 		share := map[int]float64{1: 0.3, 2: 0.5, 3: 0.75, 7: 1}[p.shifts]
+		if l.boxcar {
+			share *= 1.8
+		}
 		l.gap = max(l.gap, share*days*day/maxRows) // what the archive was laid out for
 	}
 	l.cardLate = 2 * d.NormFloat64()

@@ -249,7 +249,8 @@ func (m *machine) trim(off float64) {
 	blade := p.damper * (1 - math.Cos(math.Pi/2*m.open))
 	left := m.rho/2*square(m.q/blade) + p.lift(p.flow, 1, m.rho) - p.lift(m.q, 1, m.rho) + (m.suck+m.dp+m.afterLoss(m.q))*(1-p.flow/max(m.q, 0.1*p.flow))
 	share := p.flow * math.Sqrt(m.rho/2/max(left, 10)) / p.damper
-	m.open = math.Round(100*min(1, max(0.15, 2/math.Pi*math.Acos(1-min(1, share))*(1+off)))) / 100
+	open := min(1, 2/math.Pi*math.Acos(1-min(1, share))*(1+off))
+	m.open = math.Round(100*min(1.12*m.open, max(0.88*m.open, open))) / 100
 }
 
 // pass lets the time between two events go by.

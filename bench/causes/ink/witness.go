@@ -14,15 +14,12 @@ type witness struct {
 	rows   float64
 	a, b   [sense.NumChannels]float64 // sums over the time in which the trouble was there
 	apart  float64                    // sum of how far the gauges differ
-	ran    float64
-	worn   [2]float64
-	pulsed pulsed // of the machine when the twin was made
+	pulsed pulsed                     // of the machine when the twin was made
 }
 
 // fork makes the twin.
 func fork(m *machine, seed uint64) *witness {
 	w := &witness{twin: m.twin(throw(seed, streamTwin)), pulsed: m.pulsed}
-	w.worn = [2]float64{m.after, m.after}
 	w.twin.watched, w.twin.pulsed = m.watched, pulsed{}
 	return w
 }
