@@ -6,14 +6,7 @@ import (
 
 	"dustwright/bench/causes/made"
 	"dustwright/judge"
-	"dustwright/sense"
 )
-
-// shot is a valve that was told to fire.
-type shot struct {
-	at       float64
-	position int
-}
 
 // machine is the collector as it stands at a time. It goes from event to event; between two of them the air stands still,
 // the cake grows along its dose and the header fills.
@@ -69,15 +62,6 @@ type machine struct {
 	cleanedFor float64 // s of these in which it cleaned
 	busy       float64 // the share of late
 	watched    int     // the row whose valve is looked at
-}
-
-// sums are what a gateway adds up between two rows.
-type sums struct {
-	took float64
-	area float64 // of the header's pressure by time, up to which it is added
-	of   [sense.NumChannels]float64
-	peak float64
-	now  [sense.NumChannels]float64
 }
 
 // newMachine is the plant's machine some way into its filters' life.
@@ -182,77 +166,6 @@ func (m *machine) sky() {
 	m.soak()
 }
 
-// start starts or stops the fan. What is cleaned after the stop is begun.
-func (m *machine) start(runs bool) {
-	if runs == m.runs {
-		return
-	}
-	m.runs = runs
-	m.pulseAt, m.cleaning, m.left = math.Inf(1), false, 0
-	if !runs && !m.wanted && m.p.downtime > 0 && !m.e.mute {
-		m.left = m.p.downtime * m.p.rows
-		m.pulseAt = m.t + m.p.interval + 20
-		m.cleaning = true
-	}
-}
-
-// happens is one event.
-func (m *machine) happens(e *event) {
-	switch e.what {
-	case fanOn:
-		m.wanted = true
-	case fanOff:
-		m.wanted = false
-	case work:
-		m.rate = e.v
-	case hoods:
-		m.gates = e.v
-	case demand:
-		m.fill(m.t)
-		m.tank.demand = e.v
-	case airOn, airOff:
-		m.fill(m.t)
-		m.tank.off = e.what == airOff
-	case lookBin:
-		m.emptyBin(m.p.trigger)
-	case trim:
-		m.trim(e.v)
-	case setPoints:
-		m.low, m.high = e.v, e.w
-	case newFilters:
-		m.renew()
-		m.old = 1
-	case otherDust:
-		m.fine, m.hard = e.v, e.w
-	case powerDip:
-		m.dipUntil = m.t + e.v
-		m.seat = 0
-	}
-}
-
-// emptyBin is somebody who empties the bin where it is fuller than a share.
-func (m *machine) emptyBin(above float64) {
-	if m.bin < above*m.p.bin || m.e.full || m.p.rotary {
-		return
-	}
-	left := 0.04 * m.d.Float64() * m.p.bin
-	m.taken += (m.bin - left) * m.p.bulk
-	m.bin = left
-}
-
-// trim sets the damper for design flow, or a little off.
-func (m *machine) trim(off float64) {
-	p := m.p
-	if p.drive >= driveFixed || !m.runs {
-		return
-	}
-	blade := p.damper * (1 - math.Cos(math.Pi/2*m.open))
-	left := m.rho/2*square(m.q/blade) + p.lift(p.flow, 1, m.rho) - p.lift(m.q, 1, m.rho) + (m.suck+m.dp+m.afterLoss(m.q))*(1-p.flow/max(m.q, 0.1*p.flow))
-	share := p.flow * math.Sqrt(m.rho/2/max(left, 10)) / p.damper
-	open := min(1, 2/math.Pi*math.Acos(1-min(1, share))*(1+off))
-	m.open = math.Round(100*min(1.12*m.open, max(0.88*m.open, open))) / 100
-}
-
 // pass lets the time between two events go by.
 func (m *machine) pass(dt float64) {
 	if dt <= 0 {
@@ -303,172 +216,12 @@ func (m *machine) intoBin(kg float64) {
 	}
 }
 
-// fire lets the next valve of the order fire.
-func (m *machine) fire() {
-	p := m.p
-	row := p.order[m.seat]
-	m.seat = (m.seat + 1) % p.rows
-	m.shots = append(m.shots, shot{m.t, row})
-	jet := m.blow(row, m.t) / m.hard
-	if !m.runs {
-		jet *= 1.2
-	}
-	off := m.shed(row, jet)
-	m.puff += 0.5 * p.passes * off
-	if m.tr != nil && row == m.tr.position { // what bridged the hole is blown away
-		m.puff += 40 * m.dust * m.e.hole
-	}
-	m.tell(row)
-	falls := p.falls * (1 - 0.2*(m.q/p.flow-1))
-	if m.bin >= p.bin && m.e.carry > 0 {
-		falls *= 1 - m.carries()
-	}
-	if !m.runs {
-		falls = 1
-	}
-	m.intoBin(falls * off)
-	if back := (1 - falls) * off; back > 0 && m.q > 0 {
-		if row+1 < p.rows { // a part lands on the row below
-			m.dusted(row+1, 0.4*back)
-			back *= 0.6
-		}
-		m.deposit(back)
-	}
-	m.pulseAt = m.t + m.beat
-	if m.left > 0 {
-		if m.left--; m.left == 0 {
-			m.pulseAt, m.cleaning = math.Inf(1), false
-		}
-	}
-}
-
-// dusted lays dust on one row evenly.
-func (m *machine) dusted(row int, kg float64) {
-	more := m.k * kg / (m.p.patchArea() * float64(m.p.patches))
-	for j := range m.p.patches {
-		i := row*m.p.patches + j
-		m.lay(i, m.drag(i)+more)
-	}
-	m.lookAt(row)
-}
-
-// gauge follows the pressures through the sensing lines. A plugged line leaks slowly, and what it holds warms and cools.
-func (m *machine) gauge(dt float64) {
-	real := [2]float64{-m.suck, -m.suck - m.dp}
-	for i := range m.lines {
-		want := real[i] * (1 - m.e.off[i])
-		if lag := m.e.lag[i]; lag > 0 {
-			w := 1 - math.Exp(-dt/lag)
-			m.lines[i] += w * (want - m.lines[i])
-		} else {
-			m.lines[i] = want
-		}
-	}
-	m.seen = m.lines[0] - m.lines[1]
-	if m.e.crossed > 0 {
-		m.seen = -m.seen
-	}
-}
-
-// control starts and stops the cleaning.
-func (m *machine) control() {
-	if m.e.mute {
-		m.pulseAt = math.Inf(1)
-		m.cleaning = m.e.shown && m.runs
-		if !m.runs {
-			m.left = 0
-		}
-		return
-	}
-	if !m.runs {
-		return
-	}
-	if m.p.mode != "on-demand" {
-		m.cleaning = true
-		if math.IsInf(m.pulseAt, 1) {
-			m.pulseAt = m.t + m.beat
-		}
-		return
-	}
-	x := m.dp
-	if m.p.sharedGauge {
-		x = m.seen
-	}
-	x += 0.004 * m.high * m.d.NormFloat64()
-	switch {
-	case x >= m.high+m.e.high && (!m.cleaning || math.IsInf(m.pulseAt, 1)):
-		m.cleaning, m.pulseAt = true, m.t+1
-	case x <= m.low && m.cleaning:
-		m.cleaning, m.pulseAt = false, math.Inf(1)
-	}
-}
-
-// emission is what a leak detector sees, 1 with sound filters at usual work.
-func (m *machine) emission() float64 {
-	if !m.runs {
-		return 0
-	}
-	usual := m.p.loading * m.p.flow * m.p.passes
-	return (m.dust*(m.p.passes+m.e.hole) + m.puff/12) / usual
-}
-
-// show is what a perfect observer sees.
-func (m *machine) show(out *[sense.NumChannels]float64) {
-	m.fill(m.t)
-	p := m.p
-	amps := 0.0
-	if m.runs {
-		amps = p.amps(m.shaft)
-	}
-	stand := m.open * m.e.blade
-	if m.e.slipped {
-		stand = m.open
-	}
-	out[sense.DP], out[sense.AfterfilterDP], out[sense.Flow] = m.seen, m.afterLoss(m.q), m.q
-	out[sense.FlowIndex] = square(m.q/p.flow) * p.rho / m.rho
-	out[sense.Header], out[sense.HeaderLow] = m.tank.p, m.tank.low
-	out[sense.FanCurrent], out[sense.FanPower], out[sense.InletSP] = amps, m.shaft/p.eta, -m.suck
-	out[sense.Damper] = min(1, max(0.03, stand))
-	out[sense.Running], out[sense.Cleaning] = boolean(m.runs), boolean(m.cleaning)
-	out[sense.Temperature], out[sense.Humidity], out[sense.Barometer] = m.temp, m.wet, m.baro
-	out[sense.Emission], out[sense.BinLevel] = m.emission(), m.bin/p.bin
-}
-
 // onset is when the trouble was there.
 func (m *machine) onset() float64 {
 	if m.tr.cause == judge.BinOverfull {
 		return m.fullAt
 	}
 	return m.tr.onset
-}
-
-// add takes in how the machine stood since the last event.
-func (s *sums) add(m *machine, dt float64) {
-	m.show(&s.now)
-	for c, v := range s.now {
-		s.of[c] += v * dt
-	}
-	s.of[sense.Header] += m.tank.area - s.area - m.tank.p*dt
-	s.area = m.tank.area
-	s.peak = max(s.peak, s.now[sense.Emission])
-	s.took += dt
-}
-
-// pulsed is what the header did at the pulses.
-type pulsed struct {
-	count, from   float64 // pulses and the sum of what they began at [Pa]
-	culprit, drop float64 // pulses of the troubled row's valve, sums of what they took of the absolute pressure
-}
-
-// tell adds the pulse of a row's valve to the tally.
-func (m *machine) tell(row int) {
-	n := &m.pulsed
-	n.count++
-	n.from += m.tank.lastFrom
-	if row == m.watched {
-		n.culprit++
-		n.drop += (m.tank.lastFrom - m.tank.lastUntil) / (m.tank.lastFrom + m.p.ambient)
-	}
 }
 
 // restless reports that a machine that cleans on demand did little else.
