@@ -83,23 +83,23 @@ func newFilters(d made.Dice, p *plant, at float64) tale {
 
 // workTale is something about the work or the weather.
 func workTale(d made.Dice, s *sheet, at, end float64) tale {
-	for_ := d.Between(2, 9) * day
+	long := d.Between(2, 9) * day
 	switch d.IntN(7) {
 	case 0, 1:
-		s.work(at, at+for_, d.Between(1.15, 1.6))
+		s.work(at, at+long, d.Between(1.15, 1.6))
 		return tale{name: "heavy week"}
 	case 2:
 		thick, fines := d.Between(0.7, 1.35), d.Between(0.85, 1.2)
 		return once("another job", at, func(m *machine) { m.thick, m.fines = thick, fines })
 	case 3:
-		s.stop(at, at+for_*1.3)
+		s.stop(at-2*day, min(at+long*1.3, end-d.Between(0.8, 6)*day))
 		return tale{name: "shutdown"}
 	case 4:
-		s.shiftAir(at, at+for_, 0, d.Between(2, 6))
+		s.shiftAir(at, at+long, 0, d.Between(2, 6))
 		return tale{name: "damp weather"}
 	case 5:
 		by := d.Between(-11, 11)
-		s.shiftAir(at, at+for_, by, min(0, by))
+		s.shiftAir(at, at+long, by, min(0, by))
 		return tale{name: "cold or hot spell"}
 	}
 	s.work(at, end, d.Between(0.4, 0.85))

@@ -39,7 +39,7 @@ func (g *gauge) read(v, days float64, d made.Dice) float64 {
 	if g.step > 0 {
 		v = math.Round(v/g.step) * g.step
 	}
-	return min(g.top, max(g.least, v))
+	return min(g.top, max(g.least, v)) + 0 // never minus nothing
 }
 
 // kit is a plant's instruments, nil where there is none.
@@ -129,8 +129,8 @@ func (m *machine) feels(e *effect, v *[sense.NumChannels]float64) {
 	v[sense.Flow], v[sense.FlowIndex] = m.x*p.flow, 100*m.x
 	v[sense.FanCurrent], v[sense.FanPower] = m.amps, m.watts/p.fan.eta
 	v[sense.Damper], v[sense.Running], v[sense.Cleaning] = m.shown(e), on, cleans
-	v[sense.Temperature] = l.temp + 2*on*m.watts/(m.density*1005*p.flow*max(m.x, 0.2))*0.2
-	v[sense.Humidity], v[sense.Barometer] = min(1, vapour(l.dew)/vapour(l.temp)), l.baro
+	v[sense.Temperature] = m.temp
+	v[sense.Humidity], v[sense.Barometer] = min(1, vapour(l.dew)/vapour(m.temp)), l.baro
 	v[sense.Emission] = 0
 	if m.on {
 		v[sense.Emission] = p.breath * (m.through(e)*(0.4+0.6*m.x) + 0.25*m.puffs)

@@ -15,6 +15,9 @@ func newScribe(d made.Dice, p *plant, s *sheet, from, end float64) *scribe {
 	if d.Chance(0.15) {
 		w.phase = d.Between(-0.04, 0.04)
 	}
+	if d.Chance(0.2) {
+		w.seldom = made.OneOf(d, 600.0, 1800, 3600)
+	}
 	long := end - from
 	switch u := d.Float64(); {
 	case u < 0.07:
@@ -36,14 +39,19 @@ func newScribe(d made.Dice, p *plant, s *sheet, from, end float64) *scribe {
 		every = max(every, long/7200*burst/mostRows)
 		w.paces = []pace{{every: every, burst: burst}}
 	}
-	for i := range w.paces {
-		w.paces[i].every = max(w.paces[i].every, min(1, long/mostRows/w.paces[i].every)*w.paces[i].every)
+	if p := &w.paces[0]; p.burst == 0 && !w.changes {
+		for long/p.every > mostRows {
+			p.every *= 2
+		}
 	}
 	return w
 }
 
 // hand writes down when somebody reads: twice a shift.
 func (w *scribe) hand(s *sheet, end float64) {
+	if w.d.Chance(0.5) { // he taps the glass first
+		w.kit[sense.DP].stiff = 0
+	}
 	w.paces, w.byHand = []pace{{every: 900}}, []float64{}
 	for _, c := range [...]sense.Channel{sense.HeaderLow, sense.Running, sense.Cleaning, sense.Pulse, sense.Emission, sense.Humidity, sense.Barometer, sense.FlowIndex, sense.Flow} {
 		w.kit[c] = nil

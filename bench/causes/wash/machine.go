@@ -21,7 +21,7 @@ type machine struct {
 	open, belt      float64
 	silt, clog      float64 // of duct and after-filter, 1 clean
 	stretch         float64 // of the air's viscosity
-	density         float64
+	density, temp   float64
 	dp, afterDP     float64 // [Pa]
 	suction         float64
 	watts, amps     float64
@@ -55,7 +55,7 @@ type machine struct {
 func newMachine(p *plant, s *sheet, age float64) *machine {
 	m := &machine{p: p, s: s, bank: newBank(p, age*p.seasonBy*3), speed: p.drive.speed, hold: 1, open: p.open, belt: 1, silt: 1, clog: 1, stretch: 1,
 		density: p.air, fines: 1, thick: 1, onTime: p.onTime, interval: p.interval, low: p.low, high: p.high, hour: -1, shopBy: 1, blown: -99 * day,
-		eased: map[string]int{}, ill: &trouble{}}
+		eased: map[string]int{}, ill: &trouble{}, temp: s.hours[0].temp}
 	m.tank = tank{p.tank.set, p.tank.set}
 	m.bin = 0.2 * p.bin * p.bulk
 	return m
@@ -117,9 +117,17 @@ func (m *machine) begin() {
 	m.on = m.run < len(m.s.runs) && m.s.runs[m.run].on <= m.t
 	if was && !m.on {
 		m.left, m.cleaning = m.p.downtime*m.p.rows, false
+		m.slough()
 	}
 	if m.on && !was {
 		m.left = 0
+	}
+}
+
+// slough lets what is far too thick fall when no air holds it any longer.
+func (m *machine) slough() {
+	for i := range m.bank.rows {
+		m.bin += m.bank.shake(m.p, i, 0.12, false)
 	}
 }
 
@@ -163,6 +171,9 @@ func (m *machine) making(e *effect) float64 {
 
 // settle lays the dust down and lets small things go their way.
 func (m *machine) settle(e *effect, dt float64) {
+	l := &m.s.hours[m.hour]
+	m.temp += (l.temp - m.temp) * dt / (dt + 1500)
+	m.density = (l.baro - 0.378*vapour(l.dew)) / 287.05 / m.temp
 	m.puffs *= math.Exp(-dt / 15)
 	m.leakPuff *= math.Exp(-dt / 25)
 	m.bank.wet += (max(e.wet, m.humid) - m.bank.wet) * dt / (dt + e.soaks)

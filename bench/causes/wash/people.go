@@ -29,7 +29,6 @@ func (m *machine) hourly() {
 		rh = min(1.3, vapour(l.dew)/vapour(l.wall-1))
 	}
 	m.humid = 0.6 * p.hygro * sq(max(0, rh-0.6)/0.4)
-	m.density = (l.baro - 0.378*vapour(l.dew)) / 287.05 / l.temp
 	m.stretch = math.Pow(l.temp/(zeroC+20), 0.7)
 	if m.humid > 0.3 && p.hygro > 0.7 {
 		m.slug = 25 * math.Sin(m.t/7e4)

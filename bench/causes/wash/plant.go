@@ -99,7 +99,7 @@ func newPlant(d made.Dice) *plant {
 	p.cleaner(d, hours)
 	p.airWay(d)
 	p.tank = newTankSize(d, p)
-	p.bin = p.loading * p.flow * d.Between(15, 80) * hour / p.bulk * 1.5
+	p.bin = max(0.03, p.loading*p.flow*d.Spread(45, 400)*hour/p.bulk)
 	p.binDays = made.OneOf(d, 0, 0, 1, 2, 3, 5, 7)
 	p.people = newPeople(d)
 	p.tune(d)

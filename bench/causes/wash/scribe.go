@@ -34,7 +34,8 @@ type scribe struct {
 	jump     float64 // by so much [s]
 	base     float64 // unix time of the sheet's start [s]
 	phase    float64 // other phase of the motor, from a spell on
-	reset    float64
+	seldom   float64 // the header is asked only so often, where not 0 [s]
+	asked    float64
 
 	out    *sense.Series
 	from   float64
@@ -187,6 +188,11 @@ func (w *scribe) reading(m *machine, c sense.Channel, at float64) float64 {
 	switch c {
 	case sense.HeaderLow:
 		v = w.lowest
+	case sense.Header:
+		if w.seldom > 0 && at < w.asked+w.seldom {
+			return math.NaN()
+		}
+		w.asked = at
 	case sense.Pulse:
 		if w.numbered {
 			return math.NaN()

@@ -61,6 +61,9 @@ func newTrouble(d made.Dice, c judge.Cause, p *plant, first, end float64) *troub
 	if c == judge.FiltersBlinded || c == judge.DuctBlocked && f.way < 0.5 {
 		age = d.Spread(2, 45) * day
 	}
+	if c == judge.CleaningOff {
+		age = d.Spread(0.5, 16) * day
+	}
 	f.onset = max(first+5*day, end-age)
 	if d.Chance(0.06) {
 		f.onset = first
@@ -97,9 +100,15 @@ func (f *trouble) grown(t float64) float64 {
 	return 1
 }
 
+// forgotten is how long before it is full nobody has seen to the bin, at the most [s].
+const forgotten = 12 * day
+
+// fills tells that the bin is to run over, not that dust hangs above it.
+func (f *trouble) fills() bool { return f.cause == judge.BinOverfull && f.way <= 0.7 }
+
 // keepsBin tells that nobody empties the bin.
 func (f *trouble) keepsBin(t float64) bool {
-	return f.cause == judge.BinOverfull && t > f.onset-12*day
+	return f.fills() && t > f.onset-forgotten
 }
 
 // now is what the trouble does at the moment.
@@ -138,7 +147,7 @@ func (f *trouble) dusty(e *effect, m *machine, s float64) {
 	case judge.FilterLeak:
 		e.hole, e.torn = 1+25*sq(s)+3*s, f.number
 	case judge.BinOverfull:
-		if e.stuck = f.way > 0.7; e.stuck {
+		if e.stuck = !f.fills(); e.stuck {
 			e.heap = s * (0.3 + 0.4*f.severity)
 			return
 		}

@@ -74,10 +74,12 @@ func attempt(d made.Dice, c judge.Cause, days float64) *made.Trial {
 	t := &made.Trial{Collector: file, Series: w.out, Truth: string(c), Story: told.name}
 	if c != judge.None {
 		m.ill = newTrouble(d, c, p, from, end)
-		t.Number, t.Severity, t.Old = m.ill.number, m.ill.severity, (end-m.ill.onset)/day
 	}
 	if !m.live(d, w, from, end) {
 		return nil
+	}
+	if c != judge.None {
+		t.Number, t.Severity, t.Old = m.ill.number, m.ill.severity, (end-m.ill.onset)/day
 	}
 	w.finish()
 	t.At = start.Add(time.Duration((end + w.shifted(end)) * 1e9))
@@ -91,6 +93,12 @@ func attempt(d made.Dice, c judge.Cause, days float64) *made.Trial {
 // record worth keeping.
 func (m *machine) live(d made.Dice, w *scribe, from, end float64) bool {
 	m.work(from, nil, nil)
+	if m.ill.fills() {
+		m.fillUp(from, end, w)
+		if end-m.ill.onset < 0.4*day {
+			return false
+		}
+	}
 	onset := end
 	if m.ill.cause != "" {
 		onset = max(from, m.ill.onset)
@@ -108,6 +116,16 @@ func (m *machine) live(d made.Dice, w *scribe, from, end float64) bool {
 	well.work(end, other, nil)
 	m.work(end, mine, w)
 	return mine.against(other, m.p) >= 1
+}
+
+// fillUp lets the bin fill while nobody sees to it. What is wrong begins when it is nearly full, if it comes to that.
+func (m *machine) fillUp(from, end float64, w *scribe) {
+	m.work(max(from, m.ill.onset-forgotten), nil, w)
+	for m.bin < 0.86*m.p.bin*m.p.bulk && m.t < end-hour {
+		m.work(m.t+hour, nil, w)
+		m.ill.onset = max(m.ill.onset, m.t)
+	}
+	m.ill.onset = m.t
 }
 
 // shifted is what the log's clock is off by at a time [s].

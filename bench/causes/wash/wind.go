@@ -70,7 +70,9 @@ func (m *machine) blow(e *effect) {
 	if p.drive.fitted {
 		m.watts *= 1.03
 	}
-	if p.drive.holds && p.drive.fitted { // the loop creeps to its set suction
+	if p.drive.fitted && m.watts > 1.12*p.fan.motor { // it lets the motor have no more
+		m.speed *= 0.97
+	} else if p.drive.fitted && p.drive.holds { // the loop creeps to its set suction
 		want := p.duct * m.hold * sq(e.ask)
 		m.speed = min(1.08, max(0.4, m.speed*(1+0.15*(want-m.suction)/want)))
 	}
