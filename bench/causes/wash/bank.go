@@ -112,6 +112,9 @@ func (b *bank) throw(p *plant, i int, each float64) {
 	}
 }
 
+// spare is how far below the low set point a machine can clean when it is set up.
+const spare = 0.94
+
 // settle runs the bank at design flow under its controller for two dozen loads, and returns the share of the second half
 // in which it cleaned and the mean dP.
 func (b *bank) settle(p *plant) (busy, mean float64) {
@@ -122,13 +125,13 @@ func (b *bank) settle(p *plant) (busy, mean float64) {
 		b.deal(p, p.loading*p.flow*step)
 		dp := p.flow / b.lets
 		if p.mode == collector.OnDemand {
-			cleaning = dp >= p.high || cleaning && dp > p.low
+			cleaning = dp >= p.high || cleaning && dp > spare*p.low
 		}
 		if cleaning {
 			for range int(step / p.interval) {
 				b.shake(p, p.order[due]-1, 1, true)
 				due = (due + 1) % p.rows
-				if p.mode == collector.OnDemand && p.flow/b.lets <= p.low {
+				if p.mode == collector.OnDemand && p.flow/b.lets <= spare*p.low {
 					break
 				}
 				on++

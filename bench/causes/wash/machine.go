@@ -127,7 +127,7 @@ func (m *machine) begin() {
 // slough lets what is far too thick fall when no air holds it any longer.
 func (m *machine) slough() {
 	for i := range m.bank.rows {
-		m.bin += m.bank.shake(m.p, i, 0.12, false)
+		m.bin += m.bank.shake(m.p, i, 0.02, false)
 	}
 }
 
@@ -136,6 +136,9 @@ func (m *machine) stride(until float64) float64 {
 	most := 60.0
 	if !m.on && m.left == 0 {
 		most = 600
+	}
+	if m.on && !m.cleaning && m.p.mode == collector.OnDemand && m.gauge > m.high-0.04*(m.high-m.low) {
+		most = 7.3
 	}
 	end := min(m.t+most, until, (math.Floor(m.t/600)+1)*600)
 	if m.run < len(m.s.runs) {
@@ -216,7 +219,7 @@ func (m *machine) control(e *effect, b *book) {
 	}
 	v := m.p.order[m.next]
 	m.next = (m.next + 1) % m.p.rows
-	m.due = m.t + m.interval
+	m.due = m.t + m.interval*m.p.ticks
 	if !m.on {
 		m.left--
 	}

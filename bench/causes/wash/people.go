@@ -23,8 +23,8 @@ func (m *machine) hourly() {
 	l, p := &m.s.hours[m.hour], m.p
 	rh := min(1.2, vapour(l.dew)/vapour(l.temp))
 	if m.on {
-		m.silt += 2e-6 * p.silts * (1 - m.x*m.x*0.8)
-		m.belt -= 1.2e-6
+		m.silt += 6e-5 * p.silts * (1 - m.x*m.x*0.8)
+		m.belt -= 6e-6
 	} else if !p.indoors { // what stands out cools with the night
 		rh = min(1.3, vapour(l.dew)/vapour(l.wall-1))
 	}

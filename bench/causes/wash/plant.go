@@ -56,7 +56,8 @@ type plant struct {
 	whole     bool // a pass is always finished
 	restarts  bool // each cleaning begins at the first valve
 	downtime  int
-	ownSwitch bool // the controller has a gauge of its own
+	ownSwitch bool    // the controller has a gauge of its own
+	ticks     float64 // how fast its clock goes
 
 	bin       float64 // [m3]
 	binDays   int     // emptied every so many days, 0 when it looks full
@@ -151,6 +152,7 @@ func (p *plant) cleaner(d made.Dice, hours float64) {
 	p.onTime = made.OneOf(d, 0.08, 0.1, 0.1, 0.12, 0.15, 0.2)
 	p.whole, p.restarts, p.ownSwitch = d.Chance(0.4), d.Chance(0.25), d.Chance(0.2)
 	p.downtime = made.OneOf(d, 0, 0, 1, 2, 3, 5)
+	p.ticks = 1 + max(-0.008, min(0.008, 0.002*d.NormFloat64()))
 	for i := range p.rows {
 		p.order = append(p.order, i+1)
 	}
@@ -195,8 +197,8 @@ func (p *plant) airWay(d made.Dice) {
 // more easily, since nobody would have built it so.
 func (p *plant) tune(d made.Dice) {
 	share := d.Between(0.03, 0.25)
-	for range 12 {
-		b := newBank(p, p.seasonBy)
+	for range 6 {
+		b := newBank(p, 4*p.seasonBy)
 		busy, top := b.settle(p)
 		if busy < share && (p.mode != collector.OnDemand || top < 1.05*p.high) {
 			return

@@ -127,9 +127,9 @@ func (s *sheet) weather(d made.Dice, p *plant) {
 	front, damp, glass := d.NormFloat64(), d.NormFloat64(), d.NormFloat64()
 	slide := d.Between(-0.12, 0.12) // a day, the season moves on
 	for i := range s.hours {
-		front += -front/70 + 0.17*d.NormFloat64()
-		damp += -damp/50 + 0.2*d.NormFloat64()
-		glass += -glass/60 + 0.18*d.NormFloat64()
+		front += -front/90 + 0.11*d.NormFloat64()
+		damp += -damp/60 + 0.13*d.NormFloat64()
+		glass += -glass/110 + 0.09*d.NormFloat64()
 		l := &s.hours[i]
 		out := season + slide*float64(i)/24 + 4*front + swing*math.Sin(2*math.Pi*(float64(i%24)-9)/24)
 		dew := min(out-0.3, season-0.7*swing+3*front+2.5*damp)
@@ -141,8 +141,9 @@ func (s *sheet) weather(d made.Dice, p *plant) {
 			l.temp = zeroC + max(out+3, 14+0.3*out)
 			l.dew += 1.5 // people, washing, steam
 		}
-		l.temp += p.heat * (l.work[0] + l.work[3]) / 2
-		l.dew += p.steam * (l.work[0] + l.work[3]) / 2
+		busy := min(1.5, (l.work[0]+l.work[3])/2)
+		l.temp += p.heat * busy
+		l.dew += p.steam * busy
 		l.baro = p.baro + 750*glass
 	}
 }

@@ -103,12 +103,14 @@ func (m *machine) live(d made.Dice, w *scribe, from, end float64) bool {
 	if m.ill.cause != "" {
 		onset = max(from, m.ill.onset)
 	}
+	m.work(max(from, onset-4*day), nil, w)
+	m.ranFor, m.cleanedFor = 0, 0
 	m.work(onset, nil, w)
 	if m.p.mode == collector.OnDemand && m.cleanedFor > 0.4*m.ranFor && !d.Chance(0.08) {
 		return false
 	}
 	if m.ill.cause == "" {
-		return m.ranFor > 0
+		return true
 	}
 	well := m.clone()
 	well.ill = &trouble{}
