@@ -17,7 +17,7 @@ type paper struct {
 
 func (w *paper) say(format string, args ...any) { fmt.Fprintf(w, format+"\n", args...) }
 
-// if_ says what is known with a chance.
+// mostly says what is known with a chance.
 func (w *paper) mostly(known float64, format string, args ...any) {
 	if w.d.Chance(known) {
 		w.say(format, args...)
