@@ -25,13 +25,13 @@ func newScribe(d made.Dice, p *plant, s *sheet, from, end float64) *scribe {
 	case u < 0.27: // a process computer's archive
 		w.paces = []pace{{every: made.OneOf(d, 300.0, 300, 600, 900)}}
 		w.means = d.Chance(0.5)
-	case u < 0.55:
+	case u < 0.6:
 		w.paces = []pace{{every: made.OneOf(d, 60.0, 60, 60, 120, 180)}}
 		w.means = d.Chance(0.3)
-	case u < 0.72:
+	case u < 0.8:
 		w.paces = []pace{{every: made.OneOf(d, 900.0, 1800, 3600)}}
 		w.changes, w.holds, w.keeps = true, d.Chance(0.6), max(made.OneOf(d, 5.0, 10, 30), long/mostRows)
-	case u < 0.86: // somebody turned it up to look more closely
+	case u < 0.91: // somebody turned it up to look more closely
 		slow, fast := made.OneOf(d, 120.0, 300, 600), made.OneOf(d, 1.0, 2, 5, 5, 10)
 		w.paces = []pace{{every: slow}, {from: end - min(0.5*long, (mostRows-long/slow)*fast), every: fast}}
 	default: // bursts, to spare the memory

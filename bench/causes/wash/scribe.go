@@ -175,7 +175,7 @@ func (w *scribe) away(m *machine, at float64) bool {
 			return true
 		}
 	}
-	return w.asleep && !m.on && m.left == 0
+	return w.asleep && !m.on && m.left == 0 || w.byHand != nil && m.t < m.handsOff
 }
 
 // reading is what one instrument says.

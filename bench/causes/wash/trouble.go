@@ -148,11 +148,11 @@ func (f *trouble) dusty(e *effect, m *machine, s float64) {
 		e.hole, e.torn = 1+25*sq(s)+3*s, f.number
 	case judge.BinOverfull:
 		if e.stuck = !f.fills(); e.stuck {
-			e.heap = s * (0.3 + 0.4*f.severity)
+			e.heap = s * (0.35 + 0.5*f.severity)
 			return
 		}
 		full := m.bin / (m.p.bin * m.p.bulk)
-		e.heap = f.severity * (0.3 + 0.4*f.severity) * min(1, max(0, (full-0.85)/0.15))
+		e.heap = f.severity * (0.35 + 0.5*f.severity) * min(1, max(0, (full-0.85)/0.15))
 	}
 }
 
