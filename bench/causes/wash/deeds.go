@@ -133,7 +133,8 @@ func recordTale(d made.Dice, p *plant, at, end float64) tale {
 		by := made.OneOf(d, 3600.0, 420, 1860)
 		return tale{name: "clock set", write: func(w *scribe) { w.jumps, w.jump = at, by }}
 	}
-	return once("water in a line", at, func(m *machine) { m.slug = d.Between(-50, 50) })
+	by := d.Between(-50, 50)
+	return once("water in a line", at, func(m *machine) { m.slug = by })
 }
 
 // swapped gives the record another gauge from a time on.

@@ -50,7 +50,7 @@ func (m *machine) visit(luck float64) {
 			m.eased["bin"] = today + 1
 		}
 	}
-	if p.people.lines > 0 && today%p.people.lines == 3 && m.eased["lines"] != today {
+	if p.people.lines > 0 && today%p.people.lines == 3 && m.eased["lines"] != today && !m.ill.lately(m.t) {
 		m.eased["lines"] = today
 		m.blown, m.slug, m.handsOff = m.t, 0, m.t+240+300*luck
 	}

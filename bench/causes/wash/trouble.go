@@ -111,6 +111,9 @@ func (f *trouble) keepsBin(t float64) bool {
 	return f.fills() && t > f.onset-forgotten
 }
 
+// lately tells that a record with trouble is about to end: whoever blows the lines out then has nothing to ask.
+func (f *trouble) lately(t float64) bool { return f.cause != "" && t > f.end-2.5*day }
+
 // now is what the trouble does at the moment.
 func (f *trouble) now(m *machine) effect {
 	e := sound()
