@@ -22,6 +22,7 @@ import (
 	"dustwright/bench/causes/slate"
 	"dustwright/bench/causes/stencil"
 	"dustwright/bench/causes/tint"
+	"dustwright/bench/causes/wash"
 )
 
 // sources are the simulators a trial can be drawn from.
@@ -29,7 +30,7 @@ var sources = map[string]func(context.Context, uint64) (*trial, error){
 	"rehearse": draw, "pairs": drawPair, "sketch": simulated(sketch.Draw), "rough": simulated(rough.Draw),
 	"outline": simulated(outline.Draw), "fold": simulated(fold.Draw), "draft": simulated(draft.Draw), "stencil": simulated(stencil.Draw),
 	"carve": simulated(carve.Draw), "etch": simulated(etch.Draw), "chalk": simulated(chalk.Draw), "slate": simulated(slate.Draw), "quill": simulated(quill.Draw),
-	"pastel": simulated(pastel.Draw), "tint": simulated(tint.Draw), "ink": simulated(ink.Draw)}
+	"pastel": simulated(pastel.Draw), "tint": simulated(tint.Draw), "ink": simulated(ink.Draw), "wash": simulated(wash.Draw)}
 
 // simulators lists the names of sources.
 func simulators() string { return strings.Join(slices.Sorted(maps.Keys(sources)), ", ") }
