@@ -307,8 +307,15 @@ func (w *scratch) dp(ch chunk, hour *Hour, st *State) {
 // late, and the fan takes its time to run up and down. Common practice, no source.
 const spinNs = int64(2 * time.Minute)
 
-// stands reports that the fan stands in row i, and did not just stop nor is just about to run.
+// ranShare is the share of a row from which on the fan ran in it, where rows are means and so is what tells that it runs.
+const ranShare = 0.02
+
+// stands reports that the fan stands in row i, and did not just stop nor is just about to run. A row of means in which it ran
+// for a part of the time shows neither.
 func (w *scratch) stands(ch chunk, i int, st *State) bool {
+	if col := ch.col[Running]; col != nil && col[i] > ranShare {
+		return false
+	}
 	before, ran := st.LastT, st.Started && st.LastRun
 	if i > 0 {
 		before, ran = ch.t[i-1], w.run[i-1]

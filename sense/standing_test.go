@@ -93,3 +93,20 @@ func TestRunningInHoursInWhichItUsedToStand(t *testing.T) {
 		}
 	}
 }
+
+// A row of means across a stop holds a part of the dP at which the fan ran; the gauge reads nothing with the fan standing.
+func TestARowAcrossAStopIsNoReadingAtRest(t *testing.T) {
+	g := usual()
+	g.shift = 10
+	s, _ := g.run(24*21, 600)
+	for i := 1; i < s.Len(); i++ {
+		if s.Col[Running][i] < 0.5 && s.Col[Running][i-1] > 0.5 {
+			s.Col[Running][i], s.Col[DP][i] = 0.4, 0.4*s.Col[DP][i-1]
+		}
+	}
+	for i, h := range reduced(t, s, g).Hours {
+		if h.DP.Still > 0 && h.DP.StillMean > 20 {
+			t.Fatalf("hour %d: the gauge reads %.0f Pa with the fan standing", i, h.DP.StillMean)
+		}
+	}
+}
