@@ -152,17 +152,17 @@ func (v *view) measure(f *Features, s *summariser) {
 	}
 	_, now.sets = v.setsFrom(from)
 	day := s.day(now)
+	last := v.lastHours(from)
+	b := baselineOf(f, from, usualStep(last.hours))
 	var days [NumQuantities]int
 	if f.Window > windows[0] {
-		day, days = middle(f.Days, unixTime(from))
+		day, days = middle(b.days, unixTime(from))
 		v.standing(&day)
 		day.band(now.hours) // of single readings a day only many show it
 	}
 	v.lastFalls(&day)
-	b := baselineOf(f, from)
 	n := count(now)
 	flowScale := v.scale(s)
-	last := v.lastHours(from)
 	fresh := s.day(last)
 	for q := range NumQuantities {
 		m := &f.Of[q]

@@ -71,13 +71,15 @@ type baseline struct {
 	sparse     bool // days of few readings, as in a log kept by hand
 }
 
-// baselineOf is the baseline of a record whose days and changes are known, for a recent window that begins at from [unix s].
-func baselineOf(f *Features, from int64) baseline {
+// baselineOf is the baseline of a record whose days and changes are known, for a recent window that begins at from [unix s], with
+// rows that now come every so often [s].
+func baselineOf(f *Features, from int64, step float64) baseline {
 	b := baseline{days: f.Days, windowFrom: unixTime(from), lifeKnown: f.Lives[len(f.Lives)-1].StartKnown, sparse: f.Sampling.Seconds() >= sparse}
 	for b.lifeFrom < len(f.Days)-1 && f.Days[b.lifeFrom].Start.Before(f.Since) {
 		b.lifeFrom++
 	}
 	b.movedFrom, b.highFrom = movedDay(f, DamperMove, HighMoved), movedDay(f, HighMoved)
+	b.days = paced(b.days, step)
 	return b
 }
 

@@ -66,7 +66,7 @@ func TestDamperOpenedForBlindedFilters(t *testing.T) {
 			f.Days = append(f.Days, d)
 		}
 		var m Measure
-		b := baselineOf(f, start.Add((days-1)*24*time.Hour).Unix())
+		b := baselineOf(f, start.Add((days-1)*24*time.Hour).Unix(), 0)
 		b.measure(c.q, &m)
 		near(t, c.kind+", normal of "+c.q.String(), m.Normal.Value, c.want, 0.02)
 	}

@@ -65,6 +65,7 @@ func (s *summariser) day(p part) Day {
 		d.Hours += float64(p.hours[i].Running)
 		d.n += int(p.hours[i].DP.N)
 	}
+	d.step = usualStep(p.hours)
 	d.set(RunningHours, d.Hours, 0.5*math.Sqrt(d.Hours))
 	s.levels(&d, p)
 	s.dpOf(&d, p)

@@ -237,6 +237,7 @@ type Day struct {
 	Value      [NumQuantities]float64
 	Sigma      [NumQuantities]float64
 	n          int     // dP readings, or cycles where there are any
+	step       float64 // usual time between rows while the fan runs [s]; 0 none ran
 	shape      shape   // of the day's running dP at design flow
 	mid, midSD float64 // median of the same, for filters never pulsed [Pa]
 	alike      float64 // part of the drag's Sigma that all days share on which its low end stands in for what is just after cleaning [Pa s/m]
