@@ -97,6 +97,20 @@ func (m *machine) shed(row int, jet float64) float64 {
 	return off
 }
 
+// slough lets a part of what is thickest fall by its own weight, as the fan stops and nothing holds it any more.
+func (m *machine) slough() {
+	for i := range m.patch {
+		more := m.drag(i) - m.patch[i].base
+		if more < 1.5*m.p.span*m.swell() || !m.d.Chance(0.4/m.e.grip) {
+			continue
+		}
+		part := m.d.Between(0.3, 0.8)
+		m.intoBin(part * more / m.k * m.p.patchArea())
+		m.lay(i, m.patch[i].base+(1-part)*more)
+	}
+	m.stale = true
+}
+
 // swell is by how much a damp cake has more drag than the same cake dry: it holds no looser for that.
 func (m *machine) swell() float64 { return m.k / m.p.cakeK / m.fine }
 

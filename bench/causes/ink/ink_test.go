@@ -142,6 +142,28 @@ func TestShed(t *testing.T) {
 	}
 }
 
+// What is thick falls in part when the fan stops, what is thin stays.
+func TestSlough(t *testing.T) {
+	m := plain(6)
+	bin := m.bin * m.p.bulk
+	for i := range m.patch {
+		m.lay(i, m.patch[i].base+m.p.span)
+	}
+	thin := m.cakeMass()
+	m.slough()
+	if m.cakeMass() != thin {
+		t.Errorf("of %g kg %g stay", thin, m.cakeMass())
+	}
+	for i := range m.patch {
+		m.lay(i, m.patch[i].base+3*m.p.span)
+	}
+	held := m.cakeMass()
+	m.slough()
+	if left, fell := m.cakeMass(), m.bin*m.p.bulk-bin; left > 0.95*held || left < 0.3*held || math.Abs(left+fell-held) > 1e-6*held {
+		t.Errorf("of %g kg %g stay and %g fall", held, left, fell)
+	}
+}
+
 // The header falls by a valve, comes back to its regulator, not to it with too little feed or a valve that blows; and the
 // line is held between the compressor's pressures while it gives enough.
 func TestTank(t *testing.T) {

@@ -114,6 +114,9 @@ func (m *machine) start(runs bool) {
 	}
 	m.runs = runs
 	m.pulseAt, m.cleaning, m.left = math.Inf(1), false, 0
+	if !runs {
+		m.slough()
+	}
 	if !runs && !m.wanted && m.p.downtime > 0 && !m.e.mute {
 		m.left = m.p.downtime * m.p.rows
 		m.pulseAt = m.t + m.p.interval + 20
