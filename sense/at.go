@@ -156,7 +156,7 @@ func (v *view) measure(f *Features, s *summariser) {
 	b := baselineOf(f, from, usualStep(last.hours))
 	var days [NumQuantities]int
 	if f.Window > windows[0] {
-		day, days = middle(b.days, unixTime(from))
+		day, days = middle(b.days[v.firstOf(b.days, from):])
 		v.standing(&day)
 		day.band(now.hours) // of single readings a day only many show it
 	}
@@ -219,14 +219,36 @@ func (v *view) lastHours(from int64) part {
 	return p
 }
 
-// middle is the median of the days from a time on, quantity by quantity, and of how many days each: where the recent window is
+// firstOf is the first of days that belongs to a window from a time on [unix s]: at least half of what ran on it lies in there. A
+// window that reaches over a weekend may begin with the last minutes of a day on which all was well.
+func (v *view) firstOf(days []Day, from int64) int {
+	i := 0
+	for i < len(days) && days[i].Start.Add(24*time.Hour).Unix() <= from {
+		i++
+	}
+	if i+1 >= len(days) || days[i].Start.Unix() >= from {
+		return i
+	}
+	in := 0.0
+	for _, h := range v.hoursFrom(from) {
+		if h.Start < days[i+1].Start.Unix() {
+			in += float64(h.Running)
+		}
+	}
+	if in < days[i].Hours/2 {
+		i++
+	}
+	return i
+}
+
+// middle is the median of the days of a window, quantity by quantity, and of how many days each: where the recent window is
 // longer than a day it is held against days, so it must be made of days.
-func middle(days []Day, from time.Time) (out Day, count [NumQuantities]int) {
+func middle(days []Day) (out Day, count [NumQuantities]int) {
 	out = newDay()
 	for q := range NumQuantities {
 		var x, s []float64
 		alike := 0.0
-		for i := len(days) - 1; i >= 0 && !days[i].Start.Add(24*time.Hour).Before(from); i-- {
+		for i := range days {
 			if v := days[i].Value[q]; v == v {
 				x, s = append(x, v), append(s, days[i].own(q))
 				alike += days[i].alike

@@ -184,3 +184,30 @@ func TestFreshEndsAtAWeekend(t *testing.T) {
 		}
 	}
 }
+
+// A record that ends with a weekend is judged by the last day that ran, and not by its mean with the last minutes of the day
+// before, which lie in the window as well.
+func TestAWindowOverAWeekendIsTheDayThatRan(t *testing.T) {
+	g := usual()
+	g.shift = 10
+	s, _ := g.run(24*17, 60)
+	s.Col[InletSP] = make([]float64, s.Len())
+	end := s.Time[s.Len()-1]
+	for i, at := range s.Time {
+		ago := float64(end-at) / 3600e9
+		level := -1800.0
+		if ago < 72 {
+			level = -1200
+		}
+		if ago < 48 {
+			s.Col[Running][i], s.Col[DP][i] = 0, 0
+		}
+		s.Col[InletSP][i] = level * s.Col[Running][i]
+	}
+	f := At(reduced(t, s, g), g.file(), time.Unix(0, end).Add(-2*time.Minute))
+	if f.Window != 72*time.Hour {
+		t.Fatalf("the window is %v", f.Window)
+	}
+	near(t, "suction on the last day that ran", f.Get(InletSPLevel).Now.Value, -1200, 0.001)
+	near(t, "suction before", f.Get(InletSPLevel).Normal.Value, -1800, 0.001)
+}
