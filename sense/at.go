@@ -47,7 +47,7 @@ func Lives(h *History, c *collector.Collector, at time.Time) []Life { return At(
 // summariser prepares the daily values for this record.
 func (v *view) summariser() *summariser {
 	s := &summariser{c: v.c, a: newAirflow(v.c, &History{Hours: v.hours, Passes: v.passes}), perV: dragPer(v.c), cyc: v.cleaningBy(),
-		full: fullOf(float64(v.c.Header.Set), v.hours), dip: dipOf(v.hours), grain: binGrain(v.hours)}
+		full: fullOf(float64(v.c.Header.Set), v.hours), dip: dipOf(v.hours), grain: binGrain(v.hours), heads: headGrain(v.hours)}
 	s.habits = s.a.learnHabits(v.hours, v.at)
 	for i := range v.sets {
 		s.recov = s.recov || v.sets[i].Recovered.N > 0

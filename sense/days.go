@@ -20,6 +20,7 @@ type summariser struct {
 	full    float64                // header pressure it is held at [Pa]; NaN unknown
 	dip     float64                // what pulses usually leave of it [Pa]; NaN unknown
 	grain   float64                // step to which the bin's level is rounded [1]
+	heads   float64                // step to which the header's lowest pressure is [Pa]
 	recov   bool                   // the record shows the recovery after single pulses
 	shape   []shape
 	buf     []float64
@@ -179,6 +180,21 @@ func binGrain(hours []Hour) float64 {
 		}
 	}
 	return grainOf(low)
+}
+
+// headGrain is the step to which what tells the header's lowest pressure is rounded [Pa]; 0 where it is not.
+func headGrain(hours []Hour) float64 {
+	var v []float64
+	for i := range hours {
+		st, ok := hours[i].Of(HeaderLow)
+		if !ok {
+			st, ok = hours[i].Of(Header)
+		}
+		if ok {
+			v = append(v, float64(st.Min), float64(st.Max))
+		}
+	}
+	return grainOf(v)
 }
 
 // hourReading is the hour's mean of the channels a Reading holds.

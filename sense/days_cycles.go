@@ -197,7 +197,7 @@ func (s *summariser) header(d *Day, p part) {
 	d.behind(soon, late)
 	d.lowest(p.hours)
 	d.stood(p.hours)
-	d.emptied(p.hours)
+	d.emptied(p.hours, s.heads)
 	b, bse := busy.value()
 	if level > 0 && busy.w >= leastBusy {
 		d.set(HeaderLacks, 1-b/level, bse/level)

@@ -34,8 +34,9 @@ const airShut = 0.8
 // emptied is the share of the header's absolute pressure that cleaning takes, down to the lowest reading: flow through a valve
 // is choked, in proportion to the absolute pressure before it, so that a pulse takes the same share out of a header that is held
 // lower, and more out of one that does not fill again or is blown off meanwhile. It is the median of the hours that show a level
-// at rest as well, else what the day's level and lowest make it. HeaderLevel and HeaderLowest must be known by then.
-func (d *Day) emptied(hours []Hour) {
+// at rest as well, else what the day's level and lowest make it, and no surer than a lowest read in steps of grain [Pa] tells: where
+// hardly anything is seen to fall, one step more or less is half of it. HeaderLevel and HeaderLowest must be known by then.
+func (d *Day) emptied(hours []Hour, grain float64) {
 	var v []float64
 	for i := range hours {
 		h := &hours[i]
@@ -44,13 +45,14 @@ func (d *Day) emptied(hours []Hour) {
 		}
 	}
 	v = known(v)
+	level, low := d.Value[HeaderLevel], d.Value[HeaderLowest]
+	step := grain / math.Sqrt(12) / (level + unit.Atmosphere)
 	if n := len(v); n > 0 {
 		mid := medianOf(append([]float64(nil), v...))
-		d.set(HeaderEmptied, mid, 1.25*spreadOf(v)/math.Sqrt(float64(n)))
+		d.set(HeaderEmptied, mid, hypot(1.25*spreadOf(v)/math.Sqrt(float64(n)), step))
 		return
 	}
-	level, low := d.Value[HeaderLevel], d.Value[HeaderLowest]
-	d.set(HeaderEmptied, emptiedFrom(level, low), hypot(d.Sigma[HeaderLevel], d.Sigma[HeaderLowest])/(level+unit.Atmosphere))
+	d.set(HeaderEmptied, emptiedFrom(level, low), hypot(hypot(d.Sigma[HeaderLevel], d.Sigma[HeaderLowest])/(level+unit.Atmosphere), step))
 }
 
 // emptiedFrom is the share of the absolute pressure at a level that lies above a lower one, both gauge [Pa].

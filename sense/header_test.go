@@ -229,3 +229,24 @@ func TestWhatIsTakenOutOfAHeader(t *testing.T) {
 		})
 	}
 }
+
+// A header that hardly falls, read in steps of a psi: the last hour shows one step where two are usual, which is no surer than that.
+func TestEmptiedInWholeSteps(t *testing.T) {
+	const step = 6894.76
+	hour := func(i int, falls float64) Hour {
+		h := Hour{Start: int64(i) * 3600, Running: 1, Pulses: 9, Has: 1 << HeaderLow, Air: HourAir{Rest: 60 * step, N: 60}}
+		h.Stats = []Stat{{N: 60, Mean: 60 * step, Min: float32((60 - falls) * step), Max: 60 * step}}
+		return h
+	}
+	var hours []Hour
+	for i := range 200 {
+		hours = append(hours, hour(i, 2+float64(i/40%2)))
+	}
+	hours = append(hours, hour(200, 1))
+	d := newDay()
+	(&summariser{heads: headGrain(hours)}).header(&d, part{hours: hours[200:]})
+	want := step / (60*step + 101325)
+	if x, sigma := d.Value[HeaderEmptied], d.Sigma[HeaderEmptied]; math.Abs(x-want) > 0.1*want || !(sigma > 0.2*want && sigma < want) {
+		t.Errorf("emptied by %.4f give or take %.4f, want %.4f give or take a third", x, sigma, want)
+	}
+}
