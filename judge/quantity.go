@@ -20,6 +20,7 @@ var (
 	ratio  = form{ratio: true}
 	shares = form{per: 1}
 	habits = form{per: 1, lies: true}
+	over   = form{ratio: true, lies: true}   // the value is its ratio to what else makes it
 	feet   = form{bend: 20}                  // dP of some pascals is no dP
 	steps  = form{bend: 15}                  // [Pa/h]
 	leaks  = form{per: 0.3 * unit.Psi}       // header at rest [Pa/min]
@@ -123,7 +124,7 @@ var quantities = [...]quantity{
 	{"duct-habit", sense.DuctBeyond, unit.KindShare, "the suction %s what the airflow makes it by the record", "", habits, 0.05, 0.01},
 	{"load-habit", sense.LoadBeyond, unit.KindShare, "the motor's load %s what the airflow makes it by the record", "", habits, 0.05, 0.01},
 	{"draw-habit", sense.DrawBeyond, unit.KindShare, "the motor's load %s what the suction makes it by the record", "", habits, 0.05, 0.01},
-	{"after-habit", sense.AfterBeyond, unit.KindShare, "the after-filter's dP %s what the airflow makes it by the record", "", habits, 0.06, 0.01},
+	{"after-habit", sense.AfterBeyond, unit.KindShare, "the after-filter's dP %s what the airflow makes it by the record", "", over, 0.06, 0.01},
 	{"damper", sense.DamperOpen, unit.KindShare, "the damper's opening", "", shares, 0.06, 0.02},
 }
 
@@ -161,8 +162,8 @@ func (k *quantity) see(in Input, out []sight) []sight {
 	if o := m.Onset; o.Found {
 		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
 			out = append(out, sight{k.key + onset, s / k.scale * math.Tanh(o.Score/8), func() string {
-				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.name(), k.print(o.Before, in.Units),
-					k.print(o.Before+o.Size, in.Units), o.At.Format("2 January"))
+				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.name(), k.print(k.off(o.Before), in.Units),
+					k.print(k.off(o.Before+o.Size), in.Units), o.At.Format("2 January"))
 			}})
 		}
 	}
@@ -249,8 +250,8 @@ func times(m sense.Measure, by float64) sense.Measure {
 // changed says how the quantity stands against its normal.
 func (k *quantity) changed(now, normal float64, sys unit.System) string {
 	if k.form.lies {
-		text := fmt.Sprintf(k.what, "is "+lies(now))
-		if usual := lies(normal); usual != "at" {
+		text := fmt.Sprintf(k.what, "is "+lies(k.off(now)))
+		if usual := lies(k.off(normal)); usual != "at" {
 			text += ", normally " + usual
 		}
 		return text
@@ -260,6 +261,14 @@ func (k *quantity) changed(now, normal float64, sys unit.System) string {
 		return text + fmt.Sprintf(", %s its normal %s", against(now/normal), k.print(normal, sys))
 	}
 	return text + fmt.Sprintf(", normally %s", k.print(normal, sys))
+}
+
+// off is how far v lies off what else makes it, where v is its ratio to that; otherwise v.
+func (k *quantity) off(v float64) float64 {
+	if k.form.lies && k.form.ratio {
+		return v - 1
+	}
+	return v
 }
 
 // name is the subject of a sentence.

@@ -61,15 +61,17 @@ func TestASmallShareHasNoSign(t *testing.T) {
 // What lies off what the record makes it is said in a plain sentence.
 func TestWhatTheRecordDoesNotMakeItIsSaidPlainly(t *testing.T) {
 	for _, c := range []struct {
+		q           sense.Quantity
 		now, normal float64
 		want        string
 	}{
-		{-0.05, 0.001, "the motor's load is 5 % below what dP and damper make it by the record"},
-		{0.05, 0.02, "the motor's load is 5 % above what dP and damper make it by the record, normally 2 % above"},
-		{0.001, -0.03, "the motor's load is at what dP and damper make it by the record, normally 3 % below"},
+		{sense.AfterBeyond, 0.8, 1.1, "the after-filter's dP is 20 % below what the airflow makes it by the record, normally 10 % above"},
+		{sense.MotorBeyond, -0.05, 0.001, "the motor's load is 5 % below what dP and damper make it by the record"},
+		{sense.MotorBeyond, 0.05, 0.02, "the motor's load is 5 % above what dP and damper make it by the record, normally 2 % above"},
+		{sense.MotorBeyond, 0.001, -0.03, "the motor's load is at what dP and damper make it by the record, normally 3 % below"},
 	} {
 		for i := range quantities {
-			if k := &quantities[i]; k.q == sense.MotorBeyond {
+			if k := &quantities[i]; k.q == c.q {
 				if got := k.changed(c.now, c.normal, unit.US); got != c.want {
 					t.Errorf("%q, want %q", got, c.want)
 				}

@@ -35,9 +35,9 @@ func TestAnAfterFilterGrowsByTheHour(t *testing.T) {
 				gain = c.leak
 			}
 			level += gain * days[d].Hours * 0.0003
-			x, sigma := level+0.003*rnd.NormFloat64(), 0.003
+			x, sigma := 1+level+0.003*rnd.NormFloat64(), 0.003
 			if c.q == AfterfilterLevel {
-				x, sigma = 260*(1+x), 260*sigma
+				x, sigma = 260*x, 260*sigma
 			}
 			days[d].set(c.q, x, sigma)
 		}
@@ -54,5 +54,22 @@ func TestAnAfterFilterGrowsByTheHour(t *testing.T) {
 		if c.q == AfterfilterLevel && !c.found && math.Abs(now-m.Normal.Value) > 4 {
 			t.Errorf("%s: normal %.0f where it stands at %.0f", c.name, m.Normal.Value, now)
 		}
+	}
+}
+
+// An after-filter that gains as much every day, and doubles so in three months, is where it should be: its log would bend, and
+// be taken for one that gains less of late.
+func TestAnAfterFilterFillsEvenly(t *testing.T) {
+	hours := fanHours(90, 7, nil)
+	for i := range hours {
+		h := &hours[i]
+		air := float64(h.Stats[1].Mean) / 2
+		h.Has = 1<<DP | 1<<Flow | 1<<AfterfilterDP
+		h.Stats = []Stat{h.Stats[0], {N: 60, Mean: float32(200 * (1 + float64(i)/24/90) * air)}, h.Stats[1]}
+	}
+	h := &History{Hours: hours, First: hours[0].Start * 1e9, Last: (hours[len(hours)-1].Start + 3600) * 1e9}
+	m := At(h, usual().file(), unixTime(h.Last/1e9)).Get(AfterBeyond)
+	if m.Onset.Found || !(math.Abs(m.Now.Value/m.Normal.Value-1) < 0.02) || !(m.Now.Sigma < 0.02*m.Now.Value) {
+		t.Errorf("now %.3f give or take %.3f, normal %.3f, onset %v", m.Now.Value, m.Now.Sigma, m.Normal.Value, m.Onset)
 	}
 }

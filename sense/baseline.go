@@ -98,10 +98,7 @@ func (b *baseline) measure(q Quantity, m *Measure) {
 	}
 	d := series(b.days, q, from)
 	m.Spread = math.NaN()
-	d.steep = farPace * q.pace()
-	if q != AfterBeyond { // a log
-		d.steep *= math.Abs(medianOf(append([]float64(nil), d.x...)))
-	}
+	d.steep = farPace * q.pace() * math.Abs(medianOf(append([]float64(nil), d.x...)))
 	m.Onset = onset(d, tr.ages)
 	until := b.windowFrom
 	if m.Onset.Found && m.Onset.From.Before(until) {

@@ -76,7 +76,7 @@ const (
 	DuctBeyond                       // the inlet suction beyond what the airflow makes it, half its log [1]
 	LoadBeyond                       // the fan's power or current beyond what the airflow makes it [1]
 	DrawBeyond                       // the fan's power or current beyond what the inlet suction makes it [1]
-	AfterBeyond                      // the after-filter's dP beyond what the airflow makes it [1]
+	AfterBeyond                      // the after-filter's dP over what the airflow makes it: as it fills evenly this rises evenly, not its log [1]
 	HeaderLacks                      // what the header lacks on average in rows with pulses, or in which it says that it cleans, over its level at rest [1]
 	HeaderNoise                      // scatter of neighbouring header readings at rest [Pa]
 	HeaderBehind                     // what the header lacks just after cleaning of what it stands at long after, over that [1]; a supply that is short fills it slowly

@@ -267,7 +267,12 @@ func (s *summariser) beyond(d *Day, p part) {
 	for k, v := range each {
 		if n := float64(len(v)); n > 0 {
 			mid, own := medianOf(v), hypot(max(leastBeyond, 1.25*spreadOf(v)), hourScatter/2)/math.Sqrt(n)
-			d.set(s.habits[k].q, mid, hypot(own, s.habits[k].apart/math.Sqrt(max(1, n/likeHours))))
+			width := hypot(own, s.habits[k].apart/math.Sqrt(max(1, n/likeHours)))
+			if s.habits[k].q == AfterBeyond {
+				mid = math.Exp(mid)
+				width *= mid
+			}
+			d.set(s.habits[k].q, mid, width)
 		}
 	}
 }

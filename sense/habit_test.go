@@ -106,7 +106,7 @@ func TestHabitKeepsToPhysics(t *testing.T) {
 			air *= 0.8
 		}
 		h.Has = 1<<DP | 1<<Flow | 1<<AfterfilterDP
-		h.Stats = []Stat{h.Stats[0], {N: 60, Mean: float32(2 * air)}, {N: 60, Mean: float32(200 * (1 + 0.005*float64(i/24)) * air)}}
+		h.Stats = []Stat{h.Stats[0], {N: 60, Mean: float32(200 * (1 + 0.005*float64(i/24)) * air)}, {N: 60, Mean: float32(2 * air)}}
 	}
 	if before, d := beyondAt(filling, 49), beyondAt(filling, 51); !(math.Abs(d.Value[AfterBeyond]-before.Value[AfterBeyond]) < 0.06) {
 		t.Errorf("with a fifth less air the after-filter takes %.3f, before it %.3f", d.Value[AfterBeyond], before.Value[AfterBeyond])
