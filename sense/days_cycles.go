@@ -134,8 +134,19 @@ func (s *summariser) rates(d *Day, p part) {
 	case ByPulse, ByFlag:
 		d.set(CleaningShare, share, share*burst(share, cycles))
 	case BySawtooth:
-		d.set(CleaningShare, cycles*duration/3600/d.Hours, 0.3*cycles*duration/3600/d.Hours)
+		d.sawShare(cycles, duration)
 	}
+}
+
+// sawShare is the share of the time spent cleaning where the falls of the dP alone show it: so many cycles, half of which took no
+// longer than duration [s]. One that falls between two rows took part of a step, half of it as far as anybody knows; taken for
+// nothing it would be sure to be the share of a machine that does not clean.
+func (d *Day) sawShare(cycles, duration float64) {
+	if cycles > 0 {
+		duration = max(duration, d.step/2)
+	}
+	share := cycles * duration / 3600 / d.Hours
+	d.set(CleaningShare, share, hypot(0.3*share, cycles*d.step/math.Sqrt(12)/3600/d.Hours))
 }
 
 // burst is the relative standard uncertainty of what comes in bursts, seen over some cycles whose cleanings and pauses each

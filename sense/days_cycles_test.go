@@ -140,3 +140,19 @@ func TestNoCleaningInFewHours(t *testing.T) {
 		t.Errorf("%.3f cleanings an hour, give or take %.3f", x, sigma)
 	}
 }
+
+// Where every cleaning falls between two rows of the dP, how long it took is not seen: the share of the time spent cleaning is
+// known within what rows so far apart leave open, and is not nothing.
+func TestCleaningBetweenTwoRowsIsNotNoCleaning(t *testing.T) {
+	g := usual()
+	s, tr := g.run(12*24, 300)
+	r := NewReducer(g.file())
+	r.Add(s.only(DP))
+	want := float64(tr.pulses) * g.interval / 3600 / tr.running
+	f := At(r.History(), g.file(), time.Time{})
+	for _, d := range f.Days {
+		if x, w := d.Value[CleaningShare], d.Sigma[CleaningShare]; !(x > 0) || math.Abs(x-want) > 3*w || w > 3*want {
+			t.Errorf("%s: it cleaned %.4f of the time, known as %.4f +- %.4f", d.Start.Format("2 January"), want, x, w)
+		}
+	}
+}
