@@ -156,3 +156,26 @@ func TestCleaningBetweenTwoRowsIsNotNoCleaning(t *testing.T) {
 		}
 	}
 }
+
+// A log of cleaning by the clock that lacks a row now and then shows no cleanings that begin and end: none is said to take
+// nothing off the dP, and the low end of the dP stands for what is left after it.
+func TestCleaningWithoutEndHasNoBeginning(t *testing.T) {
+	for _, every := range []int{40, 90, 3} {
+		g := usual()
+		s, _ := g.run(8*24, 60)
+		for i := range s.Time {
+			s.Col[Cleaning][i] = b2f(i%every != 0)
+		}
+		r := NewReducer(g.file())
+		r.Add(s.only(DP, Cleaning, Running, Flow))
+		f := At(r.History(), g.file(), time.Time{})
+		for _, q := range []Quantity{Trigger, Stop, Recovered, DropPerCycle} {
+			if known := f.Get(q).Now.Known(); known != (every == 3) {
+				t.Errorf("a row in %d without cleaning: %s known %v", every, q, known)
+			}
+		}
+		if !f.Get(DragAfter).Now.Known() {
+			t.Errorf("a row in %d without cleaning: nothing is known of the dP after it", every)
+		}
+	}
+}
