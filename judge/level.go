@@ -23,6 +23,21 @@ type level struct {
 	kind   unit.Kind
 }
 
+// ofSetPoint reports that a sight holds the dP against a set point.
+func (k key) ofSetPoint() bool {
+	switch k {
+	case "raw:high", "raw:low", "floor:low", "ceiling:high", "trigger:high", "stop:low", "top:high":
+		return true
+	}
+	return false
+}
+
+// byClock reports a collector that the file says to be cleaned without regard to its dP. It lies as far below its set points as
+// work and filters leave it, and only one above them says something.
+func byClock(in Input) bool {
+	return in.Collector.Cleaning.Mode == collector.Timed || in.Collector.Cleaning.Mode == collector.Continuous
+}
+
 // levels holds what is seen against set points, file and design. Centres: common practice, no source; a damper set for
 // design flow with new filters is opened by some as they season.
 func levels(in Input, out []sight) []sight {
@@ -93,7 +108,11 @@ func levels(in Input, out []sight) []sight {
 		if (list[i].key == "cleaning:usual" || list[i].key == "pulses:rows" || list[i].key == "per-pulse:clean") && !pulsed {
 			continue
 		}
+		n := len(out)
 		out = list[i].see(in, out)
+		if len(out) > n && byClock(in) && list[i].key.ofSetPoint() {
+			out[n].x = math.Max(0, out[n].x)
+		}
 	}
 	return byDamper(in, held(in, idle(in, paces(in, out))))
 }

@@ -240,3 +240,27 @@ func TestABinTheLevelOfWhichIsCoarse(t *testing.T) {
 		}
 	}
 }
+
+// What is cleaned by the clock lies anywhere below its set points and all is well; above them it says something there too.
+func TestCleaningByTheClockGoesByNoSetPoint(t *testing.T) {
+	sights := []string{"raw:high", "raw:low", "floor:low", "ceiling:high", "trigger:high", "stop:low", "top:high"}
+	seen := func(mode collector.Mode, dp float64) map[string]float64 {
+		in := Input{Collector: collector.New(), Features: valveSeen(1)}
+		in.Collector.Cleaning.Mode, in.Collector.SetPoints.Low, in.Collector.SetPoints.High = mode, 600, 900
+		for _, q := range []sense.Quantity{sense.DPRaw, sense.DPFloor, sense.DPCeiling, sense.Trigger, sense.Stop, sense.DPHigh} {
+			in.Features.Get(q).Now = sense.Estimate{Value: dp, Sigma: 5, N: 9}
+		}
+		return Sights(in)
+	}
+	for _, mode := range []collector.Mode{"", collector.OnDemand, collector.Timed, collector.Continuous} {
+		below, above := seen(mode, 300), seen(mode, 1500)
+		for _, k := range sights {
+			if clock := mode == collector.Timed || mode == collector.Continuous; clock != (below[k] == 0) || below[k] > 0 {
+				t.Errorf("%q, far below the set points: %s is %.2f", mode, k, below[k])
+			}
+			if above[k] < 3 {
+				t.Errorf("%q, far above the set points: %s is %.2f", mode, k, above[k])
+			}
+		}
+	}
+}

@@ -6,13 +6,16 @@ import "math"
 // that there is no dP just after it: all such days lie that far off together. Common practice, no source.
 const longShare = 0.05
 
+// endless is the share of the running time above which cleaning goes on without end. Common practice, no source.
+const endless = 0.95
+
 // passesOf works out the cleaning cycles, at design flow.
 func (s *summariser) passesOf(d *Day, p part) {
 	o := p.passes
 	if o == nil || o.By != s.cyc {
 		return
 	}
-	if o.N == 0 || o.After[0] != o.After[0] { // the low end of the dP is as near to "after" as it gets
+	if o.N == 0 || o.After[0] != o.After[0] || s.withoutEnd(p) { // the low end of the dP is as near to "after" as it gets
 		low, sigma := d.Value[DPLow]*s.perV, d.Sigma[DPLow]*s.perV
 		d.set(DragAfter, low, hypot(sigma, longShare*low))
 		d.alike = longShare * low
@@ -40,6 +43,16 @@ func (s *summariser) passesOf(d *Day, p part) {
 	}
 	d.set(RiseBend, float64(o.Bend), 0.3/n)
 	s.rise(d, o, after)
+}
+
+// withoutEnd reports that the log says of a part that it was cleaned all the time but for a row now and then: what lies between
+// two such rows, or the last before the fan stops, is no cleaning that began at one dP and ended at another.
+func (s *summariser) withoutEnd(p part) bool {
+	cleaning := 0.0
+	for i := range p.hours {
+		cleaning += float64(p.hours[i].Cleaning)
+	}
+	return (s.cyc == ByPulse || s.cyc == ByFlag) && cleaning > endless*p.running()
 }
 
 // pulses is how many pulses a cycle had: counted, or from its length where the interval is known and
@@ -134,8 +147,19 @@ func (s *summariser) rates(d *Day, p part) {
 	case ByPulse, ByFlag:
 		d.set(CleaningShare, share, share*burst(share, cycles))
 	case BySawtooth:
-		d.set(CleaningShare, cycles*duration/3600/d.Hours, 0.3*cycles*duration/3600/d.Hours)
+		d.sawShare(cycles, duration)
 	}
+}
+
+// sawShare is the share of the time spent cleaning where the falls of the dP alone show it: so many cycles, half of which took no
+// longer than duration [s]. One that falls between two rows took part of a step, half of it as far as anybody knows; taken for
+// nothing it would be sure to be the share of a machine that does not clean.
+func (d *Day) sawShare(cycles, duration float64) {
+	if cycles > 0 {
+		duration = max(duration, d.step/2)
+	}
+	share := cycles * duration / 3600 / d.Hours
+	d.set(CleaningShare, share, hypot(0.3*share, cycles*d.step/math.Sqrt(12)/3600/d.Hours))
 }
 
 // burst is the relative standard uncertainty of what comes in bursts, seen over some cycles whose cleanings and pauses each

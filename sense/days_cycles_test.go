@@ -140,3 +140,42 @@ func TestNoCleaningInFewHours(t *testing.T) {
 		t.Errorf("%.3f cleanings an hour, give or take %.3f", x, sigma)
 	}
 }
+
+// Where every cleaning falls between two rows of the dP, how long it took is not seen: the share of the time spent cleaning is
+// known within what rows so far apart leave open, and is not nothing.
+func TestCleaningBetweenTwoRowsIsNotNoCleaning(t *testing.T) {
+	g := usual()
+	s, tr := g.run(12*24, 300)
+	r := NewReducer(g.file())
+	r.Add(s.only(DP))
+	want := float64(tr.pulses) * g.interval / 3600 / tr.running
+	f := At(r.History(), g.file(), time.Time{})
+	for _, d := range f.Days {
+		if x, w := d.Value[CleaningShare], d.Sigma[CleaningShare]; !(x > 0) || math.Abs(x-want) > 3*w || w > 3*want {
+			t.Errorf("%s: it cleaned %.4f of the time, known as %.4f +- %.4f", d.Start.Format("2 January"), want, x, w)
+		}
+	}
+}
+
+// A log of cleaning by the clock that lacks a row now and then shows no cleanings that begin and end: none is said to take
+// nothing off the dP, and the low end of the dP stands for what is left after it.
+func TestCleaningWithoutEndHasNoBeginning(t *testing.T) {
+	for _, every := range []int{40, 90, 3} {
+		g := usual()
+		s, _ := g.run(8*24, 60)
+		for i := range s.Time {
+			s.Col[Cleaning][i] = b2f(i%every != 0)
+		}
+		r := NewReducer(g.file())
+		r.Add(s.only(DP, Cleaning, Running, Flow))
+		f := At(r.History(), g.file(), time.Time{})
+		for _, q := range []Quantity{Trigger, Stop, Recovered, DropPerCycle} {
+			if known := f.Get(q).Now.Known(); known != (every == 3) {
+				t.Errorf("a row in %d without cleaning: %s known %v", every, q, known)
+			}
+		}
+		if !f.Get(DragAfter).Now.Known() {
+			t.Errorf("a row in %d without cleaning: nothing is known of the dP after it", every)
+		}
+	}
+}
