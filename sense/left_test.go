@@ -111,7 +111,7 @@ func TestPuffPointsToItsRow(t *testing.T) {
 		sets = append(sets, f)
 	}
 	best, most := 0, math.Inf(-1)
-	for i, m := range valveMeasures(usual().file(), sets, nil, start.Location()) {
+	for i, m := range valveMeasures(usual().file(), sets, nil, start.Location(), 0) {
 		if z := m.Puff.Value / m.Puff.Sigma; z > most {
 			best, most = i+1, z
 		}
