@@ -146,7 +146,7 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	for i := range out {
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
 			Drop: drops[i], DropNormal: mean(past.drop.alone[i], "no earlier pulse of this valve alone"),
-			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], LeftNormal: firstLefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
+			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], LeftNormal: firstLefts[i], EmissionRise: above(rises, i), Puff: puffs[i]}
 		if m.Misses = stopped[i].misses; m.Misses < mostMisses {
 			m.Share = shareOf(rels, drops, recent.alone, i, least)
 		} else {
