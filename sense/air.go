@@ -71,6 +71,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 	hour.Air = HourAir{Rest: nan, Noise: nan, Trend: nan, Busy: nan, Soon: nan, Late: nan, Stood: nan}
 	lowest := ch.col[HeaderLow]
 	st.Air.Behind.undelay(w, &ch, st)
+	st.Air.Behind.advance(w, &ch)
 	p := airPass{w: w, ch: ch, h: h, s: &st.Air, head: ch.col[Header], low: ch.col[HeaderLow], dp: ch.col[DP], em: ch.col[Emission]}
 	p.interval = st.Air.interval(set.interval)
 	if set.paced && w.step >= set.pass { // a row may hold a whole cleaning, and looks slow
@@ -95,6 +96,7 @@ func (w *scratch) air(ch chunk, set machineFacts, h *History, st *State, hour *H
 		since := float64(t-st.cleaned()) * 1e-9
 		if since > 3*max(w.step, p.interval) && st.LastFire != 0 {
 			p.s.Behind.vote(w, lowest, i, p.s.Noise)
+			p.s.Behind.voteTrails(w, lowest, i, p.s.Noise)
 		}
 		cleaning := w.fired[i] > 0 || st.LastFire == 0 && w.clean[i]
 		switch {

@@ -189,7 +189,7 @@ func (v *view) measure(f *Features, s *summariser) {
 	}
 	v.taken(&f.Of[DustTaken])
 	before, recent := valveWindow(v.c, v.sets, from)
-	f.Valves, f.Turns = valveMeasures(v.c, recent, before, v.h.zone()), v.h.Turns
+	f.Valves, f.Turns = valveMeasures(v.c, recent, before, v.h.zone(), f.leastFall()), v.h.Turns
 }
 
 // freshHours is how much running makes the fresh end of the record [h]; leastFresh of the last day is enough, since what ran

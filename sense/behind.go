@@ -2,12 +2,14 @@ package sense
 
 import "math"
 
-// Behind is whether the log's pulses come a row after the header's fall: a counter may be read before the rest of the row is. It
-// is exported for gob.
+// Behind is whether the log's pulses come a row after the header's fall, since a counter may be read before the rest of the row
+// is; or the lowest pressures a row after the pulses, since a logger may write the lowest of the row that it closed last. It is
+// exported for gob.
 type Behind struct {
-	Prompt, Late uint16 // cleanings whose first fall came in the row of the first pulse, and in the row before
-	T            int64  // of the last row [unix ns]
-	Last         [len(shifted)]float64
+	Prompt, Late   uint16 // cleanings whose first fall came in the row of the first pulse, and in the row before
+	Begun, Trailed uint16 // cleanings whose first row shows a fall, and those in which it is the row after the last that does
+	T              int64  // of the last row [unix ns]
+	Last           [len(shifted)]float64
 }
 
 // shifted are the channels that show a pulse.
@@ -44,6 +46,66 @@ func (b *Behind) vote(w *scratch, low []float64, i int, noise float64) {
 	if b.Prompt+b.Late > lateMost { // the log may have changed
 		b.Prompt, b.Late = b.Prompt/2, b.Late/2
 	}
+}
+
+// Where the lowest pressure trails, that of the row after the last pulse lies trailDeep and more of the depth below rest that it
+// had a row before, and the next no more than trailBack: a header that fills slowly, or whose first valve is dead, shows it
+// otherwise. Common practice, no source.
+const (
+	trailDeep = 0.7
+	trailBack = 0.3
+)
+
+// trails reports that the lowest pressures come a row after the pulses.
+func (b *Behind) trails() bool { return b.Trailed >= lateLeast && b.Trailed > lateOdds*b.Begun }
+
+// voteTrails looks at a cleaning that begins in row i, after none for a while: whether its first row shows that the header fell,
+// or else the row after its last does.
+func (b *Behind) voteTrails(w *scratch, low []float64, i int, noise float64) {
+	if i == 0 || w.fired[i] == 0 || w.fired[i-1] > 0 {
+		return
+	}
+	end := i + 1 // the row after the last pulse
+	for end < len(low) && w.fired[end] > 0 {
+		end++
+	}
+	if end+1 >= len(low) || w.fired[end+1] > 0 {
+		return
+	}
+	for k := i; k <= end+1; k++ {
+		if w.gap[k] > 1.5*w.step {
+			return
+		}
+	}
+	before := low[i-1]
+	fell := func(k int) float64 { return before - low[k] }
+	limit := max(noDropNoise*noise, firstFall*before)
+	switch deep := fell(end); {
+	case fell(i) > limit:
+		b.Begun++
+	case deep > limit && deep >= trailDeep*fell(end-1) && fell(end+1) < trailBack*deep:
+		b.Trailed++
+	}
+	if b.Begun+b.Trailed > lateMost { // the log may have changed
+		b.Begun, b.Trailed = b.Begun/2, b.Trailed/2
+	}
+}
+
+// advance gives every row the lowest pressure that is written in the next, where they trail; of the chunk's last row it is not
+// known yet.
+func (b *Behind) advance(w *scratch, ch *chunk) {
+	col := ch.col[HeaderLow]
+	if !b.trails() || col == nil {
+		return
+	}
+	own := make([]float64, len(col))
+	for i := range own {
+		own[i] = math.NaN()
+		if i+1 < len(col) && w.gap[i+1] <= 1.5*w.step {
+			own[i] = col[i+1]
+		}
+	}
+	ch.col[HeaderLow] = own
 }
 
 // undelay gives every row the readings of the row before where pulses come late, so that both are of the same time, and keeps

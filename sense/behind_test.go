@@ -32,3 +32,31 @@ func TestPulsesThatComeARowLate(t *testing.T) {
 		}
 	}
 }
+
+// A logger that writes the lowest pressure of the row it closed last shows no fall in the first row of a cleaning and one in the
+// row after its last. What is then read in a dead valve's own row is the fall of those before it. Other logs are left alone, and
+// so is one whose first valve is dead.
+func TestLowestThatTrails(t *testing.T) {
+	for _, c := range []struct {
+		rows int
+		dead int
+	}{{0, 4}, {1, 4}, {0, 1}} {
+		g := usual()
+		g.dead, g.interval, g.feed = c.dead, 25, 60000
+		s, _ := g.run(96, 30)
+		low := s.Col[HeaderLow]
+		copy(low[c.rows:], append([]float64(nil), low[:len(low)-c.rows]...))
+		s.Col[Pulse] = nil
+		r := NewReducer(g.file())
+		r.Add(s)
+		h := r.History()
+		if b := h.Open.Air.Behind; b.trails() != (c.rows == 1) {
+			t.Errorf("%d rows late, valve %d dead: %d cleanings begun, %d trailed", c.rows, c.dead, b.Begun, b.Trailed)
+		}
+		for _, v := range At(h, g.file(), time.Time{}).Valves {
+			if missed := float64(v.NoDrop) / float64(v.Alone); v.Alone < 10 || (v.Valve == g.dead) != (missed > 0.9) || v.Valve != g.dead && missed > 0.1 {
+				t.Errorf("%d rows late: valve %d shows no drop %d times out of %d", c.rows, v.Valve, v.NoDrop, v.Alone)
+			}
+		}
+	}
+}

@@ -8,7 +8,7 @@ import (
 
 // stood is what the header stands at while the fan does, on days on which it ran, and what its level lacks of that while it
 // runs: what is taken while it cleans alone leaves the header full as long as nothing cleans, and a regulator turned down
-// does not. HeaderLevel must be known by then.
+// does not. A header that is bled or shut off over night tells neither. HeaderLevel must be known by then.
 func (d *Day) stood(hours []Hour) {
 	if !(d.Hours > 0) {
 		return
@@ -18,13 +18,12 @@ func (d *Day) stood(hours []Hour) {
 		m.add(float64(hours[i].Air.Stood), float64(hours[i].Air.StoodN))
 	}
 	full, se := m.value()
-	if m.w < leastBusy || !(full > 0) {
+	level := d.Value[HeaderLevel]
+	if m.w < leastBusy || !(full > 0) || full <= airShut*level {
 		return
 	}
 	d.set(HeaderStood, full, se)
-	if level := d.Value[HeaderLevel]; full > airShut*level {
-		d.set(HeaderSags, 1-level/full, hypot(d.Sigma[HeaderLevel], se)/full)
-	}
+	d.set(HeaderSags, 1-level/full, hypot(d.Sigma[HeaderLevel], se)/full)
 }
 
 // airShut is the share of its level below which a header that stands so while the fan does was bled or shut off over night: it

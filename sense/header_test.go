@@ -192,11 +192,12 @@ func TestWhatIsTakenOutOfAHeader(t *testing.T) {
 		name                    string
 		level, taken, night     float64 // since the tenth day
 		before                  float64 // over night until then
-		stood, sags, wantBefore float64
+		stood, sags             float64
+		stoodBefore, wantBefore float64
 	}{
-		{"set low", 0.6 * full, share, 0.6 * full, full, 0.6 * full, 0, 0},
-		{"blown off while it cleans", 0.6 * full, 0.4, full, full, full, 0.4, 0},
-		{"shut off over night", 0.6 * full, share, 0.1 * full, 0.1 * full, 0.1 * full, math.NaN(), math.NaN()},
+		{"set low", 0.6 * full, share, 0.6 * full, full, 0.6 * full, 0, full, 0},
+		{"blown off while it cleans", 0.6 * full, 0.4, full, full, full, 0.4, full, 0},
+		{"shut off over night", 0.6 * full, share, 0.1 * full, 0.1 * full, math.NaN(), math.NaN(), math.NaN(), math.NaN()},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := always(func(int) float64 { return full }, c.before)
@@ -214,7 +215,7 @@ func TestWhatIsTakenOutOfAHeader(t *testing.T) {
 			r := NewReducer(machine())
 			r.Add(s)
 			f := At(r.History(), machine(), start.Add(12*24*time.Hour))
-			for q, want := range map[Quantity][2]float64{HeaderStood: {c.stood / full, c.before / full}, HeaderSags: {c.sags, c.wantBefore}, HeaderEmptied: {c.taken, share}} {
+			for q, want := range map[Quantity][2]float64{HeaderStood: {c.stood / full, c.stoodBefore / full}, HeaderSags: {c.sags, c.wantBefore}, HeaderEmptied: {c.taken, share}} {
 				m := f.Get(q)
 				for i, e := range [...]Estimate{m.Now, m.Normal} {
 					got, unit := e.Value, 1.0

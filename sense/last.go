@@ -67,12 +67,13 @@ func (p *airPass) goesOn(i int) bool {
 }
 
 // Rows of one bout of cleaning may all end at the same moments after the same valves: no more than silentRows of a
-// day count as rows on their own. strayLack is the share of rows after a dead valve in which the header may lack
+// day count as rows on their own. mostLack is the largest share of rows in which it is taken to after a sound one. strayLack is the share of rows after a dead valve in which the header may lack
 // something all the same, and leastOthers how many rows after other valves must have been seen on the day. Common
 // practice, no source.
 const (
 	silentRows  = 3
 	strayLack   = 0.02
+	mostLack    = 0.95
 	leastOthers = 6
 )
 
@@ -101,13 +102,15 @@ func (l *Lasts) put(weight float64, lacked bool, others, lackedToo int) {
 }
 
 // speaks returns how many rows say something, and by how much they make a dead valve likelier than a sound one, as a
-// natural log.
+// natural log. After a sound valve the header lacks something as often as after the others, or as often as was seen where that
+// is more: a valve that makes it fall while the others are not seen to is not dead.
 func (l *Lasts) speaks() (rows, odds float64) {
 	if l.Rows == 0 || l.Others < leastOthers {
 		return 0, 0
 	}
 	rows = l.Rows
-	sound, seen := max(strayLack, min(0.95, l.Share/rows)), l.Lacked/rows
+	seen := l.Lacked / rows
+	sound := max(strayLack, min(mostLack, max(seen, l.Share/rows)))
 	return rows, rows * (seen*math.Log(strayLack/sound) + (1-seen)*math.Log((1-strayLack)/(1-sound)))
 }
 

@@ -99,3 +99,11 @@ func TestAPassWithinARowIsNoSlowPace(t *testing.T) {
 		}
 	}
 }
+
+// A valve after which the header lacks something in every row, while it does after no other of the bout, is not dead.
+func TestLackingAloneIsNotSilent(t *testing.T) {
+	l := Lasts{Rows: 6, Lacked: 6, Others: 6}
+	if rows, odds := l.speaks(); rows != 6 || odds > -10 {
+		t.Errorf("%g rows say %.2f, want much against a dead valve", rows, odds)
+	}
+}

@@ -164,10 +164,26 @@ func lacksOf(now, before []FiringSet, n int) []Estimate {
 	return better(leftOf(now, before, n, lacksLast), leftOf(now, before, n, lacksHeld))
 }
 
-// puffsOf is how far the leak detector stands up after each valve, chosen likewise.
+// puffsOf is how far the leak detector stands up after each valve above the other valves, chosen likewise. Each kind is held
+// against its own, since at the end of all rows it is the whole rise that is known. There valves differ by how long before it
+// they fire, as with what the header lacks.
 func puffsOf(sets []FiringSet, n int) []Estimate {
 	const why = "no rows in which this valve fired last and the leak detector was read"
-	return better(lastOf(sets, n, puffsLast, why), lastOf(sets, n, puffsHeld, why))
+	all, held := lastOf(sets, n, puffsLast, why), lastOf(sets, n, puffsHeld, why)
+	out, alike := make([]Estimate, n), make([]Estimate, n)
+	for i := range out {
+		out[i], alike[i] = above(all, i), above(held, i)
+		var others []float64
+		for j := range all {
+			if j != i && all[j].Known() {
+				others = append(others, all[j].Value)
+			}
+		}
+		if out[i].Known() && len(others) > 1 {
+			out[i].Sigma = hypot(out[i].Sigma, deviation(others))
+		}
+	}
+	return better(out, alike)
 }
 
 // better takes the better known of two estimates of each valve.

@@ -19,9 +19,9 @@ func TestFewLoneRowsAreHeldAgainstSharedOnes(t *testing.T) {
 	shared := []FiringSet{row(0b0011, 0, 120000, 9), row(0b1001, 0, 121000, 9), row(0b0100|0b0001, 0, 470000, 9), row(0b0100|0b1000, 0, 475000, 9)}
 	lone := []FiringSet{row(0b0001, 1, 121000, 1), row(0b0010, 2, 122000, 1), row(0b0100, 3, 473000, 1), row(0b1000, 4, 490000, 1)}
 	sigma := func(sets []FiringSet) float64 {
-		return valveMeasures(usual().file(), sets, nil, time.UTC)[2].Share.Sigma
+		return valveMeasures(usual().file(), sets, nil, time.UTC, 0)[2].Share.Sigma
 	}
-	m := valveMeasures(usual().file(), append(shared, lone...), nil, time.UTC)
+	m := valveMeasures(usual().file(), append(shared, lone...), nil, time.UTC, 0)
 	if x := m[3].Share.Value; x > 1.2 {
 		t.Errorf("valve 4 took a tail once: %.2f of the others' drop, want about 1", x)
 	}

@@ -36,7 +36,7 @@ func TestAMissAtTheEndIsNoStreak(t *testing.T) {
 				sets = append(sets, f)
 			}
 		}
-		m := valveMeasures(c, sets[9:], sets[:9], time.UTC)[1]
+		m := valveMeasures(c, sets[9:], sets[:9], time.UTC, 0)[1]
 		if m.Alone != k.alone || m.NoDrop != k.noDrop {
 			t.Errorf("%s: no drop in %d of %d rows, want %d of %d", k.name, m.NoDrop, m.Alone, k.noDrop, k.alone)
 		}

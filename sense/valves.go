@@ -113,8 +113,9 @@ func valveCount(c *collector.Collector, sets []FiringSet) int {
 	return min(n, maxValve)
 }
 
-// valveMeasures holds the recent firings of every valve against its earlier ones and the others'.
-func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.Location) []ValveMeasure {
+// valveMeasures holds the recent firings of every valve against its earlier ones and the others'. A fall of the header counts
+// from least [Pa] on.
+func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.Location, least float64) []ValveMeasure {
 	all := append(before[:len(before):len(before)], now...)
 	n := valveCount(c, all)
 	if len(now)+len(before) == 0 {
@@ -140,18 +141,18 @@ func valveMeasures(c *collector.Collector, now, before []FiringSet, zone *time.L
 	lefts, puffs := lacksOf(now, month, n), puffsOf(now, n)
 	early := firstHalf(before)
 	first := newValveRecord(n, early)
-	firstRels, firstLefts := first.drops(&first.rel), lacksOf(early, early, n)
+	firstDrops, firstRels, firstLefts := first.drops(&first.drop), first.drops(&first.rel), lacksOf(early, early, n)
 	out := make([]ValveMeasure, n)
 	for i := range out {
 		m := ValveMeasure{Valve: i + 1, Fired: recent.fired[i], Alone: recent.alone[i], NoDrop: recent.noDrop[i],
 			Drop: drops[i], DropNormal: mean(past.drop.alone[i], "no earlier pulse of this valve alone"),
-			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], LeftNormal: firstLefts[i], EmissionRise: above(rises, i), Puff: above(puffs, i)}
+			DPStep: steps[i], DPStepNormal: usual[i], Left: lefts[i], LeftNormal: firstLefts[i], EmissionRise: above(rises, i), Puff: puffs[i]}
 		if m.Misses = stopped[i].misses; m.Misses < mostMisses {
-			m.Share = shareOf(rels, recent.alone, i)
+			m.Share = shareOf(rels, drops, recent.alone, i, least)
 		} else {
 			m.Share = Unknown("this valve fired alone only where a record that is late or early would show no drop either")
 		}
-		m.ShareNormal = shareOf(firstRels, first.alone, i)
+		m.ShareNormal = shareOf(firstRels, firstDrops, first.alone, i, least)
 		if s := &stopped[i]; s.rows > 0 {
 			m.Alone, m.NoDrop, m.Since = s.rows, s.rows, s.since.In(zone)
 		}
@@ -372,20 +373,36 @@ func (v *valveRecord) drops(f *falls) []Estimate {
 	return out
 }
 
-// shareOf holds valve i's drop against the median of the others that were seen as it was: alone, or only
-// together with others, whose drops add up.
-func shareOf(drops []Estimate, alone []int, i int) Estimate {
-	var others []float64
+// leastFall is how far the header must fall at a pulse for that to stand above its noise and to be a share of what it usually
+// falls by [Pa], 0 where neither is known.
+func (f *Features) leastFall() float64 {
+	least := 0.0
+	for q, times := range map[Quantity]float64{HeaderNoise: noDropNoise, HeaderDrop: noDropShare} {
+		for _, e := range [...]Estimate{f.Of[q].Now, f.Of[q].Normal} {
+			if e.Known() {
+				least = max(least, times*e.Value)
+				break
+			}
+		}
+	}
+	return least
+}
+
+// shareOf holds valve i's drop, over the absolute level before, against the median of the others that were seen as it was:
+// alone, or only together with others, whose drops add up. Where they fall [Pa] by less than least on the median it says
+// nothing: what is lost in the noise, or dead, is no measure of a valve.
+func shareOf(drops, falls []Estimate, alone []int, i int, least float64) Estimate {
+	var others, fell []float64
 	for j, d := range drops {
 		if j != i && d.Known() && (alone[j] > 0) == (alone[i] > 0) {
-			others = append(others, d.Value)
+			others, fell = append(others, d.Value), append(fell, falls[j].Value)
 		}
 	}
 	if !drops[i].Known() || len(others) == 0 {
 		return Unknown("no other valve to compare with")
 	}
 	ref := medianOf(append([]float64(nil), others...))
-	if !(ref > 0) {
+	if !(ref > 0) || medianOf(fell) < least {
 		return Unknown("the header drops at no valve")
 	}
 	spread := spreadOf(others)

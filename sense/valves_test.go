@@ -20,7 +20,7 @@ func TestShareOfAFewLoneRows(t *testing.T) {
 		}
 		sets = append(sets, f)
 	}
-	for i, m := range valveMeasures(c, sets, nil, time.UTC) {
+	for i, m := range valveMeasures(c, sets, nil, time.UTC, 0) {
 		z := (m.Share.Value - 1) / m.Share.Sigma
 		if i < 5 && (math.Abs(z) > 4 || m.Share.Sigma < 0.05) {
 			t.Errorf("sound valve %d: share %.2f give or take %.2f of %d rows", i+1, m.Share.Value, m.Share.Sigma, m.Alone)
@@ -71,7 +71,7 @@ func TestEdgeRowsDoNotKillValves(t *testing.T) {
 	} {
 		before := []FiringSet{day(1, 2, k.before, k.edge), day(1, 3, good, false), day(1, 4, good, false)}
 		now := []FiringSet{day(9, 2, k.now, k.edge), day(9, 3, good, false), day(9, 4, good, false)}
-		m := valveMeasures(c, now, before, time.UTC)[1]
+		m := valveMeasures(c, now, before, time.UTC, 0)[1]
 		if m.Misses < k.least || m.Misses > k.most {
 			t.Errorf("%s: a sound valve is said to miss %.2f of its rows, want %.2f to %.2f", k.name, m.Misses, k.least, k.most)
 		}
@@ -112,7 +112,7 @@ func TestAnAilingPastIsNoExcuse(t *testing.T) {
 			}
 		}
 		n := len(sets)
-		m := valveMeasures(usual().file(), sets[n-3:], sets[:n-3], time.UTC)[1]
+		m := valveMeasures(usual().file(), sets[n-3:], sets[:n-3], time.UTC, 0)[1]
 		if m.Misses > 0.05 || !(m.Share.Value < k.most) {
 			t.Errorf("%s: said to miss %.2f of its rows when sound, share of the drop %+v", name, m.Misses, m.Share)
 		}
@@ -134,7 +134,7 @@ func TestShareWhereTheLevelFalls(t *testing.T) {
 		}
 		sets = append(sets, f)
 	}
-	for i, m := range valveMeasures(c, sets, nil, time.UTC) {
+	for i, m := range valveMeasures(c, sets, nil, time.UTC, 0) {
 		if want := 1 - 0.5*b2f(i == 3); i < 4 && math.Abs(m.Share.Value-want) > 0.03 {
 			t.Errorf("valve %d: share %.2f give or take %.2f, want %.2f", i+1, m.Share.Value, m.Share.Sigma, want)
 		}
@@ -225,9 +225,29 @@ func TestDeepestRowsTellTheirValve(t *testing.T) {
 		f.Rel.add(fall / 660e3)
 		sets = append(sets, f)
 	}
-	for _, m := range valveMeasures(file, sets, nil, time.UTC) {
+	for _, m := range valveMeasures(file, sets, nil, time.UTC, 0) {
 		if got := m.Share.Value; (m.Valve == deep) != (got > 1.8) || !m.Share.Known() {
 			t.Errorf("valve %d: falls %.2f times as far as the others", m.Valve, got)
+		}
+	}
+}
+
+// Valves that never fire alone are held against the least falls of the others' rows. Where those lie in the noise they are no
+// measure of a valve.
+func TestShareOfNoise(t *testing.T) {
+	for _, least := range []float64{0, 5000} {
+		var sets []FiringSet
+		for i, drop := range []float64{400, 1000, 9000, 2000} {
+			f := FiringSet{Mask: 0b11 << i, Rows: 10}
+			for range 10 {
+				f.fell(drop, 500e3)
+			}
+			sets = append(sets, f)
+		}
+		for _, m := range valveMeasures(usual().file(), sets, nil, time.UTC, least) {
+			if m.Valve <= 5 && m.Share.Known() != (least == 0) {
+				t.Errorf("falls count from %g Pa: valve %d takes %+v of the others", least, m.Valve, m.Share)
+			}
 		}
 	}
 }
