@@ -88,7 +88,7 @@ func plan(d made.Dice, p *plant, from, end float64, sound bool) *calendar {
 			c.people(d, p, on)
 		}
 		running = true
-		c.jobs(d, p, co, on, off, math.Exp(week))
+		c.jobs(d, p, func(t float64) float64 { return co.load(t) * math.Exp(week) }, on, off)
 		c.bin(d, on, off)
 		if co.shifts(on) == 7 || co.shifts(on) == 3 && weekday(p, k) < 4 || d.Chance(0.015) { // goes on, or somebody forgot
 			continue
@@ -156,10 +156,11 @@ func (c *calendar) people(d made.Dice, p *plant, on float64) {
 	c.add(on, demand, p.draw*d.Between(0.85, 1.1))
 }
 
-// jobs arrive while there is work: each with its own dust and its hoods, some with a batch tipped at the start, and pauses.
-func (c *calendar) jobs(d made.Dice, p *plant, co *course, on, off, week float64) {
+// jobs arrive while there is work: each with its own dust, by the load at its time, and its hoods, some with a batch tipped at the
+// start, and pauses.
+func (c *calendar) jobs(d made.Dice, p *plant, load func(t float64) float64, on, off float64) {
 	for t := on + 300*d.ExpFloat64(); t < off; {
-		rate := co.load(t) * week * math.Exp(p.wild*d.NormFloat64()-p.wild*p.wild/2)
+		rate := load(t) * math.Exp(p.wild*d.NormFloat64()-p.wild*p.wild/2)
 		if d.Chance(p.idle) {
 			rate *= 0.1 * d.Float64()
 		}

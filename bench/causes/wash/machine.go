@@ -87,7 +87,7 @@ func (m *machine) work(until float64, b *book, w *scribe) {
 		}
 		m.settle(&e, dt)
 		set, shop := m.supply(&e)
-		m.tank = tank{m.tank.later(&m.p.tank, dt, set, shop, e.supply, e.bleed), m.tank.lowest}
+		m.tank = tank{m.tank.later(&m.p.tank, dt, air{set, shop, e.supply, e.bleed}), m.tank.lowest}
 		m.t += dt
 		m.control(&e, b)
 	}

@@ -82,7 +82,7 @@ func (w *scribe) header(m *machine, e *effect, dt float64) float64 {
 		return 0
 	}
 	set, shop := m.supply(e)
-	return m.tank.later(&m.p.tank, dt, set, shop, e.supply, e.bleed)
+	return m.tank.later(&m.p.tank, dt, air{set, shop, e.supply, e.bleed})
 }
 
 // gather adds to the means.

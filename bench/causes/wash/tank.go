@@ -37,13 +37,16 @@ type tank struct {
 	lowest float64 // since somebody asked
 }
 
-// later is the pressure some seconds on: what the regulator lets in, as long as the line has it, less what runs off through
-// a valve that does not shut.
-func (t tank) later(s *tankSize, dt, set, shop, feed, bleeds float64) float64 {
-	goal, out := min(set, shop-0.1*bar), s.weeps+bleeds
+// air is what a tank is fed and loses: what its regulator is set to and the shop's line has [Pa, gauge], the share of its feed that
+// gets through, and what runs off through a valve that does not shut [1/s].
+type air struct{ set, shop, feed, bleeds float64 }
+
+// later is the pressure some seconds on: what the regulator lets in, as long as the line has it, less what runs off.
+func (t tank) later(s *tankSize, dt float64, a air) float64 {
+	goal, out, shop := min(a.set, a.shop-0.1*bar), s.weeps+a.bleeds, a.shop
 	p := t.p
 	n := 1.0
-	if dt > 3*s.droop && goal-p > 0.2*s.feed*feed*s.droop {
+	if dt > 3*s.droop && goal-p > 0.2*s.feed*a.feed*s.droop {
 		n = 8
 	}
 	h := dt / n
@@ -53,7 +56,7 @@ func (t tank) later(s *tankSize, dt, set, shop, feed, bleeds float64) float64 {
 			p = max(p, min(goal, p), 0)
 			continue
 		}
-		in := s.feed * feed * math.Sqrt(max(0, 1-sq(max(0, (p+bar)/(max(shop, 0)+bar)-0.5)*2)))
+		in := s.feed * a.feed * math.Sqrt(max(0, 1-sq(max(0, (p+bar)/(max(shop, 0)+bar)-0.5)*2)))
 		if short := (goal - p) / s.droop; short > in {
 			if out > 0 {
 				end := in/out - bar
