@@ -60,7 +60,7 @@ func (l *logger) fit(p *plant) {
 	g.flutter, g.least, g.band = 0.01, 0, 0.015*p.motor
 	g = set(sense.Damper, 1, 0.001, 0.01)
 	g.drift, g.least, g.most = 0, 0, 1
-	g = set(sense.Temperature, 50, 0.1, 0.1)
+	set(sense.Temperature, 50, 0.1, 0.1)
 	g = set(sense.Humidity, 1, 0.008, 0.01)
 	g.least, g.most, g.zero = 0, 1, 0.03*d.NormFloat64()
 	set(sense.Barometer, 20000, 20, 10)

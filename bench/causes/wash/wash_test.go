@@ -127,14 +127,14 @@ func TestTank(t *testing.T) {
 	if hit := h.pulse(p, p.onTime, 1); math.Abs(hit-1) > 1e-9 || h.p >= s.set || h.lowest != h.p {
 		t.Errorf("a pulse hits with %g and leaves %g of %g Pa", hit, h.p, s.set)
 	}
-	full := h.later(s, 300, air{s.set, s.set+2*bar, 1, 0})
+	full := h.later(s, 300, air{s.set, s.set + 2*bar, 1, 0})
 	if full > s.set || full < 0.98*s.set {
 		t.Errorf("comes back to %g of %g Pa", full, s.set)
 	}
 	if none := h.later(s, 300, air{s.set, 0, 1, 0}); none > h.p {
 		t.Errorf("rises to %g Pa without air", none)
 	}
-	if bled := h.later(s, 300, air{s.set, s.set+2*bar, 1, s.feed/s.set}); bled >= full {
+	if bled := h.later(s, 300, air{s.set, s.set + 2*bar, 1, s.feed / s.set}); bled >= full {
 		t.Errorf("bleeding it stands at %g Pa, tight at %g", bled, full)
 	}
 }
