@@ -56,15 +56,19 @@ func learn(paths []string, out, valves string, goOn bool) error {
 	if err != nil {
 		return err
 	}
-	if err := writeTable(valves, last.valves.lessons(), last.valves.net.table(last.valves.causes, last.valves.names())); err != nil {
+	how := "-learn"
+	if goOn {
+		how = "-learn -go-on"
+	}
+	if err := writeTable(valves, how, last.valves.lessons(), last.valves.net.table(last.valves.causes, last.valves.names())); err != nil {
 		return err
 	}
-	return writeTable(out, last.causes.lessons(), last.causes.net.table(last.causes.causes, last.causes.terms))
+	return writeTable(out, how, last.causes.lessons(), last.causes.net.table(last.causes.causes, last.causes.terms))
 }
 
-// writeTable writes what was fitted, and to how many lessons.
-func writeTable(path string, lessons int, n *judge.Net) error {
-	return os.WriteFile(path, []byte(fmt.Sprintf("# source: bench/causes -learn, %d lessons\n%s", lessons, n)), 0o644)
+// writeTable writes what was fitted, how, and to how many lessons.
+func writeTable(path, how string, lessons int, n *judge.Net) error {
+	return os.WriteFile(path, []byte(fmt.Sprintf("# source: bench/causes %s, %d lessons\n%s", how, lessons, n)), 0o644)
 }
 
 // both is a fit of single valves, and one of the causes by what these say together.
