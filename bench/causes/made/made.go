@@ -86,6 +86,30 @@ func (t *Trial) Whole(e judge.Entry, bounds map[sense.Channel][2]float64) error 
 	return err
 }
 
+// Ended returns whether rows go on after the record's end.
+func (t *Trial) Ended() error {
+	if n := t.Series.Len(); n > 0 && t.Series.When(n-1).After(t.At) {
+		return fmt.Errorf("the last row, of %v, is later than the end, %v", t.Series.When(n-1), t.At)
+	}
+	return nil
+}
+
+// EveryCause draws a trial of each cause, numbered from 0, and returns what is not as it should be: no machine on which it shows, or
+// what can't be in a trial.
+func EveryCause(draw func(i uint64, c judge.Cause) (*Trial, error), bounds map[sense.Channel][2]float64) error {
+	var all []error
+	for i, e := range judge.Causes() {
+		tr, err := draw(uint64(i), e.Name)
+		if err == nil {
+			err = tr.Whole(e, bounds)
+		}
+		if err != nil {
+			all = append(all, fmt.Errorf("%s: %w", e.Name, err))
+		}
+	}
+	return errors.Join(all...)
+}
+
 // oldest is how many days a record spans at the most.
 const oldest = 120
 

@@ -14,15 +14,8 @@ var bounds = map[sense.Channel][2]float64{sense.DP: {-250, 3000}, sense.Afterfil
 
 // Every cause shows beside the machine without it, and leaves a log and a file that can be.
 func TestEveryCause(t *testing.T) {
-	for i, e := range judge.Causes() {
-		tr, err := drawCause(uint64(i), e.Name)
-		if err != nil {
-			t.Errorf("%s: %v", e.Name, err)
-			continue
-		}
-		if err := tr.Whole(e, bounds); err != nil {
-			t.Errorf("%s: %v", e.Name, err)
-		}
+	if err := made.EveryCause(drawCause, bounds); err != nil {
+		t.Error(err)
 	}
 }
 
