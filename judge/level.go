@@ -108,11 +108,7 @@ func levels(in Input, out []sight) []sight {
 		if (list[i].key == "cleaning:usual" || list[i].key == "pulses:rows" || list[i].key == "per-pulse:clean") && !pulsed {
 			continue
 		}
-		n := len(out)
 		out = list[i].see(in, out)
-		if len(out) > n && byClock(in) && list[i].key.ofSetPoint() {
-			out[n].x = math.Max(0, out[n].x)
-		}
 	}
 	return byDamper(in, held(in, idle(in, paces(in, out))))
 }
@@ -164,7 +160,7 @@ func fills(c *collector.Collector) float64 {
 const farthest = 5.0
 
 // see adds the sight of a level to out. A value at or below zero lies as far below as can be, unless it may as well be what is
-// asked for.
+// asked for; one below a set point says nothing of what is cleaned by the clock.
 func (l *level) see(in Input, out []sight) []sight {
 	now := known(l.now)
 	if now != now || !(l.ref > 0) || now <= 0 && width(l.now) >= l.ref {
@@ -176,7 +172,11 @@ func (l *level) see(in Input, out []sight) []sight {
 	}
 	says := func() string { return fmt.Sprintf(l.says, print(l.kind, now, in.Units)) }
 	unsure := math.Min(farthest, width(l.now)/math.Max(math.Abs(now), 1e-9))
-	return append(out, sight{l.key, (x - l.centre) / math.Hypot(l.scale, unsure), says})
+	off := (x - l.centre) / math.Hypot(l.scale, unsure)
+	if l.key.ofSetPoint() && byClock(in) {
+		off = math.Max(0, off)
+	}
+	return append(out, sight{l.key, off, says})
 }
 
 // reading looks at gauge, after-filter and bin.

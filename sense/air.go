@@ -440,11 +440,10 @@ func (p *airPass) close() {
 
 // judgeDrop counts whether the header fell at all, and how much of the fall came back.
 func (p *airPass) judgeDrop(f *FiringSet, drop float64, q *Pulsed) {
-	least := noDropNoise * max(p.s.Noise, 0.002*q.Ref)
 	if q.Edge > 0 {
 		f.Edge[q.Edge-1].Rows++
 	}
-	if drop < max(least, noDropShare*p.s.Typical) {
+	if drop < p.leastDrop(q.Ref) {
 		if q.Edge > 0 {
 			f.Edge[q.Edge-1].NoDrop++
 		}

@@ -6,11 +6,29 @@ import "math"
 // is; or the lowest pressures a row after the pulses, since a logger may write the lowest of the row that it closed last. It is
 // exported for gob.
 type Behind struct {
-	Prompt, Late   uint16 // cleanings whose first fall came in the row of the first pulse, and in the row before
-	Begun, Trailed uint16 // cleanings whose first row shows a fall, and those in which it is the row after the last that does
-	T              int64  // of the last row [unix ns]
-	Last           [len(shifted)]float64
+	Late    Ballot // cleanings whose first fall came in the row before the first pulse; against: in the row of it
+	Trailed Ballot // cleanings in which it is the row after the last pulse that shows a fall; against: the first row does
+	T       int64  // of the last row [unix ns]
+	Last    [len(shifted)]float64
 }
+
+// Ballot counts cleanings that speak for and against something. It is exported for gob.
+type Ballot struct{ For, Against uint16 }
+
+// cast counts one more.
+func (b *Ballot) cast(is bool) {
+	if is {
+		b.For++
+	} else {
+		b.Against++
+	}
+	if b.For+b.Against > lateMost { // the log may have changed
+		b.For, b.Against = b.For/2, b.Against/2
+	}
+}
+
+// carried reports that it is so.
+func (b *Ballot) carried() bool { return b.For >= lateLeast && b.For > lateOdds*b.Against }
 
 // shifted are the channels that show a pulse.
 var shifted = [...]Channel{Header, HeaderLow, DP, Emission}
@@ -24,9 +42,6 @@ const (
 	firstFall = 0.03
 )
 
-// late reports that pulses come a row late.
-func (b *Behind) late() bool { return b.Late >= lateLeast && b.Late > lateOdds*b.Prompt }
-
 // vote looks at row i, before which no valve had fired for a while: whether the header fell in it, and whether its pulse is
 // counted there or in the next row.
 func (b *Behind) vote(w *scratch, low []float64, i int, noise float64) {
@@ -39,12 +54,9 @@ func (b *Behind) vote(w *scratch, low []float64, i int, noise float64) {
 	}
 	switch {
 	case w.fired[i] > 0:
-		b.Prompt++
+		b.Late.cast(false)
 	case w.fired[i+1] > 0:
-		b.Late++
-	}
-	if b.Prompt+b.Late > lateMost { // the log may have changed
-		b.Prompt, b.Late = b.Prompt/2, b.Late/2
+		b.Late.cast(true)
 	}
 }
 
@@ -55,9 +67,6 @@ const (
 	trailDeep = 0.7
 	trailBack = 0.3
 )
-
-// trails reports that the lowest pressures come a row after the pulses.
-func (b *Behind) trails() bool { return b.Trailed >= lateLeast && b.Trailed > lateOdds*b.Begun }
 
 // voteTrails looks at a cleaning that begins in row i, after none for a while: whether its first row shows that the header fell,
 // or else the row after its last does.
@@ -82,12 +91,9 @@ func (b *Behind) voteTrails(w *scratch, low []float64, i int, noise float64) {
 	limit := max(noDropNoise*noise, firstFall*before)
 	switch deep := fell(end); {
 	case fell(i) > limit:
-		b.Begun++
+		b.Trailed.cast(false)
 	case deep > limit && deep >= trailDeep*fell(end-1) && fell(end+1) < trailBack*deep:
-		b.Trailed++
-	}
-	if b.Begun+b.Trailed > lateMost { // the log may have changed
-		b.Begun, b.Trailed = b.Begun/2, b.Trailed/2
+		b.Trailed.cast(true)
 	}
 }
 
@@ -95,7 +101,7 @@ func (b *Behind) voteTrails(w *scratch, low []float64, i int, noise float64) {
 // known yet.
 func (b *Behind) advance(w *scratch, ch *chunk) {
 	col := ch.col[HeaderLow]
-	if !b.trails() || col == nil {
+	if !b.Trailed.carried() || col == nil {
 		return
 	}
 	own := make([]float64, len(col))
@@ -112,7 +118,7 @@ func (b *Behind) advance(w *scratch, ch *chunk) {
 // the last ones for the next chunk.
 func (b *Behind) undelay(w *scratch, ch *chunk, st *State) {
 	n := len(ch.t)
-	late := b.late()
+	late := b.Late.carried()
 	for k, c := range shifted {
 		before := math.NaN()
 		if b.T != 0 && b.T == st.LastT && w.gap[0] <= 3*w.step {

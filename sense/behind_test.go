@@ -22,8 +22,8 @@ func TestPulsesThatComeARowLate(t *testing.T) {
 		r := NewReducer(g.file())
 		r.Add(s)
 		h := r.History()
-		if b := h.Open.Air.Behind; b.late() != (rows == 1) {
-			t.Errorf("%d rows late: %d cleanings prompt, %d late", rows, b.Prompt, b.Late)
+		if b := h.Open.Air.Behind; b.Late.carried() != (rows == 1) {
+			t.Errorf("%d rows late: %d cleanings prompt, %d late", rows, b.Late.Against, b.Late.For)
 		}
 		for _, v := range At(h, g.file(), time.Time{}).Valves {
 			if missed := float64(v.NoDrop) / float64(v.Alone); v.Alone < 10 || (v.Valve == g.dead) != (missed > 0.9) || v.Valve != g.dead && missed > 0.1 {
@@ -50,8 +50,8 @@ func TestLowestThatTrails(t *testing.T) {
 		r := NewReducer(g.file())
 		r.Add(s)
 		h := r.History()
-		if b := h.Open.Air.Behind; b.trails() != (c.rows == 1) {
-			t.Errorf("%d rows late, valve %d dead: %d cleanings begun, %d trailed", c.rows, c.dead, b.Begun, b.Trailed)
+		if b := h.Open.Air.Behind; b.Trailed.carried() != (c.rows == 1) {
+			t.Errorf("%d rows late, valve %d dead: %d cleanings begun, %d trailed", c.rows, c.dead, b.Trailed.Against, b.Trailed.For)
 		}
 		for _, v := range At(h, g.file(), time.Time{}).Valves {
 			if missed := float64(v.NoDrop) / float64(v.Alone); v.Alone < 10 || (v.Valve == g.dead) != (missed > 0.9) || v.Valve != g.dead && missed > 0.1 {

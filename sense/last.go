@@ -67,9 +67,9 @@ func (p *airPass) goesOn(i int) bool {
 }
 
 // Rows of one bout of cleaning may all end at the same moments after the same valves: no more than silentRows of a
-// day count as rows on their own. mostLack is the largest share of rows in which it is taken to after a sound one. strayLack is the share of rows after a dead valve in which the header may lack
-// something all the same, and leastOthers how many rows after other valves must have been seen on the day. Common
-// practice, no source.
+// day count as rows on their own. strayLack is the share of rows after a dead valve in which the header may lack
+// something all the same, mostLack the largest share in which it is taken to after a sound one, and leastOthers how
+// many rows after other valves must have been seen on the day. Common practice, no source.
 const (
 	silentRows  = 3
 	strayLack   = 0.02
@@ -137,13 +137,13 @@ func (p *airPass) last(all []BoutRow) {
 		}
 		others, lacked := 0, 0
 		if beat {
-			others, lacked = p.beside(rows, r, p.lackLimit(r.Ref))
+			others, lacked = p.beside(rows, r, p.leastDrop(r.Ref))
 		}
 		if others == 0 && (seen[r.Valve] || p.s.Bout.Goes) {
 			continue
 		}
 		f.Left.add(r.Lacks)
-		if own := r.Lacks > p.lackLimit(r.Ref); others > 0 {
+		if own := r.Lacks > p.leastDrop(r.Ref); others > 0 {
 			f.Beside.put(once(rows, r.Valve), own, others, lacked)
 		} else {
 			seen[r.Valve] = true
@@ -163,8 +163,9 @@ func once(rows []BoutRow, valve uint8) float64 {
 	return 1 / max(1, n)
 }
 
-// lackLimit is what the header must lack at the end of a row for that to stand well above its noise, by its level at rest.
-func (p *airPass) lackLimit(ref float64) float64 {
+// leastDrop is how far the header must fall, or what it must lack at the end of a row, to stand well above its noise, by its level
+// at rest.
+func (p *airPass) leastDrop(ref float64) float64 {
 	return max(noDropNoise*max(p.s.Noise, 0.002*ref), noDropShare*p.s.Typical)
 }
 

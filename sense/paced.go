@@ -1,6 +1,9 @@
 package sense
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // otherStep is by what factor the time between rows must change for what is caught of a pulse, or how a reading scatters, to be no
 // longer the same: who turns a logger up from minutes to seconds sees the header fall deeper, and it did not. Common practice, no
@@ -38,14 +41,13 @@ func paced(days []Day, now float64) []Day {
 		return days
 	}
 	days = slices.Clone(days)
-	bare := newDay()
 	for i := range days {
 		if !other(days[i]) {
 			continue
 		}
 		for q := range NumQuantities {
 			if q.byStep() {
-				days[i].Value[q], days[i].Sigma[q] = bare.Value[q], bare.Sigma[q]
+				days[i].Value[q], days[i].Sigma[q] = math.NaN(), math.NaN()
 			}
 		}
 	}

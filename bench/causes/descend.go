@@ -25,7 +25,7 @@ type course struct {
 	hidden float64 // and of all others
 	drop   float64 // share of terms and units that are dropped
 	seed   uint64
-	known  *network // to which the weights are drawn, what older lessons taught; nil: to nothing
+	known  []float64 // to which all weights are drawn, what older lessons taught; nil: to nothing
 }
 
 // At a time batch lessons are learned from. The step grows for a tenth of the course and then falls along a half cosine, from and to
@@ -91,7 +91,7 @@ func (c *course) draw(n *network, grad []float64, share float64) {
 	}{{n.direct, n.out, c.direct}, {n.first, n.units, c.hidden}, {n.between, 0, c.hidden}, {n.bias, n.units, c.hidden}, {n.last, 0, c.hidden}} {
 		floats.AddScaled(grad[at+part.free:at+len(part.w)], share*part.by, part.w[part.free:])
 		if c.known != nil {
-			floats.AddScaled(grad[at+part.free:at+len(part.w)], -share*part.by, c.known.all[at+part.free:at+len(part.w)])
+			floats.AddScaled(grad[at+part.free:at+len(part.w)], -share*part.by, c.known[at+part.free:at+len(part.w)])
 		}
 		at += len(part.w)
 	}

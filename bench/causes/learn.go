@@ -117,20 +117,19 @@ const (
 
 // fit takes a new network through the course, or one that goes on from a table.
 func (c course) fit(of lecture, old *judge.Net, outputs, terms []string, units int) (*network, error) {
-	n := begun(len(terms), units, len(outputs), c.seed)
-	if old != nil {
-		var err error
-		if n, err = resumed(old, outputs, terms); err != nil {
-			return nil, err
-		}
-		c.known = &network{all: slices.Clone(n.all)}
-		c.passes, c.fast = goOnPasses, goOnStep*c.fast
+	if old == nil {
+		n := begun(len(terms), units, len(outputs), c.seed)
+		c.take(n, of)
+		return n, nil
 	}
+	n, err := resumed(old, outputs, terms)
+	if err != nil {
+		return nil, err
+	}
+	c.known, c.passes, c.fast = slices.Clone(n.all), goOnPasses, goOnStep*c.fast
 	c.take(n, of)
-	if c.known != nil {
-		floats.Scale(goOnShare, n.all)
-		floats.AddScaled(n.all, 1-goOnShare, c.known.all)
-	}
+	floats.Scale(goOnShare, n.all)
+	floats.AddScaled(n.all, 1-goOnShare, c.known)
 	return n, nil
 }
 

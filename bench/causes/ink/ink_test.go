@@ -1,6 +1,7 @@
 package ink
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -16,12 +17,12 @@ var bounds = map[sense.Channel][2]float64{sense.DP: {-5000, 5000}, sense.Afterfi
 func TestEveryCause(t *testing.T) {
 	draw := func(i uint64, c judge.Cause) (*made.Trial, error) {
 		tr, err := drawCause(i, c, 14)
-		if err == nil {
-			err = tr.Ended()
+		if err == nil && (tr.Series.Len() < 300 || tr.Series.Len() > 41000) {
+			err = fmt.Errorf("%d rows", tr.Series.Len())
 		}
 		return tr, err
 	}
-	if err := made.EveryCause(draw, bounds); err != nil {
+	if err := made.EveryCause(made.Ending(draw), bounds); err != nil {
 		t.Error(err)
 	}
 }

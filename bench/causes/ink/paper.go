@@ -10,54 +10,42 @@ import (
 )
 
 // sheetOf is a collector's file as it is written.
-type sheetOf struct {
-	strings.Builder
-	d made.Dice
-}
-
-func (s *sheetOf) put(format string, args ...any) { fmt.Fprintf(s, format+"\n", args...) }
-
-// known writes what somebody still knows with a chance.
-func (s *sheetOf) known(odds float64, format string, args ...any) {
-	if s.d.Chance(odds) {
-		s.put(format, args...)
-	}
-}
+type sheetOf struct{ made.Sheet }
 
 // near is a figure as it was read or estimated.
-func (s *sheetOf) near(v, by float64) float64 { return v * (1 + by*s.d.NormFloat64()) }
+func (s *sheetOf) near(v, by float64) float64 { return v * (1 + by*s.Dice.NormFloat64()) }
 
 // file writes the collector's file.
 func (p *plant) file(d made.Dice) (*collector.Collector, error) {
-	s := &sheetOf{d: d}
+	s := &sheetOf{made.Sheet{Dice: d}}
 	face := p.flow / p.area
 	clean := min(s.near(p.clean*face, 0.07), p.low*0.9)
 	most := max(6*inWater, p.high+250)
-	s.put("tag = 'F-%03d'\n[site]\nelevation = '%.0f m'\n[duty]\nflow = '%.0f m3/h'", 100+d.IntN(800), p.elevation, p.flow*hour)
-	s.known(0.8, "inlet_sp = '-%.0f Pa'", s.near(p.suction, 0.04))
-	s.known(0.6, "loading = '%.4g g/m3'", 1e3*p.loading*d.Spread(0.5, 1.8))
-	s.known(0.75, "bulk_density = '%.0f kg/m3'", s.near(p.bulk, 0.12))
-	s.known(0.4, "hours_per_week = %d", map[int]int{1: 42, 2: 80, 3: 132, 7: 168}[p.shifts])
-	s.put("[filters]\nrows = %d\nper_row = %d\narea_each = '%.2f m2'", p.rows, p.perRow, p.area/float64(p.rows*p.perRow))
-	s.known(0.88, "clean_dp = '%.0f Pa'", clean)
-	s.put("max_dp = '%.0f Pa'", most)
+	s.Line("tag = 'F-%03d'\n[site]\nelevation = '%.0f m'\n[duty]\nflow = '%.0f m3/h'", 100+d.IntN(800), p.elevation, p.flow*hour)
+	s.Maybe(0.8, "inlet_sp = '-%.0f Pa'", s.near(p.suction, 0.04))
+	s.Maybe(0.6, "loading = '%.4g g/m3'", 1e3*p.loading*d.Spread(0.5, 1.8))
+	s.Maybe(0.75, "bulk_density = '%.0f kg/m3'", s.near(p.bulk, 0.12))
+	s.Maybe(0.4, "hours_per_week = %d", map[int]int{1: 42, 2: 80, 3: 132, 7: 168}[p.shifts])
+	s.Line("[filters]\nrows = %d\nper_row = %d\narea_each = '%.2f m2'", p.rows, p.perRow, p.area/float64(p.rows*p.perRow))
+	s.Maybe(0.88, "clean_dp = '%.0f Pa'", clean)
+	s.Line("max_dp = '%.0f Pa'", most)
 	if p.after > 0 {
-		s.put("[afterfilter]\nclean_dp = '%.0f Pa'\nmax_dp = '%.0f Pa'", s.near(p.after*p.flow, 0.05), 2.6*p.after*p.flow)
+		s.Line("[afterfilter]\nclean_dp = '%.0f Pa'\nmax_dp = '%.0f Pa'", s.near(p.after*p.flow, 0.05), 2.6*p.after*p.flow)
 	}
 	p.fanSheet(s)
 	p.damperSheet(s)
-	s.put("[header]\nset = '%.2f bar'\non_time = '%.0f ms'\ninterval = '%.0f s'", p.set/bar, 1e3*p.onTime, p.interval)
+	s.Line("[header]\nset = '%.2f bar'\non_time = '%.0f ms'\ninterval = '%.0f s'", p.set/bar, 1e3*p.onTime, p.interval)
 	volume := p.tankVolume()
-	s.known(0.7, "volume = '%.1f L'", 1e3*s.near(volume, 0.05))
-	s.known(0.6, "valve_flow = '%.1f Kv'", p.valveKv(volume)*d.Between(0.85, 1.15))
-	s.known(0.6, "supply_flow = '%.1f Nm3/h'", 1.6*p.feed*volume/bar*hour*d.Between(0.9, 1.3))
-	s.put("[setpoints]\nlow = '%.0f Pa'\nhigh = '%.0f Pa'\nalarm = '%.0f Pa'", p.low, p.high, min(most, p.high+d.Between(100, 400)))
-	s.put("[cleaning]\nmode = '%s'", p.mode)
-	s.known(0.85, "downtime_cycles = %d", p.downtime)
-	if s.d.Chance(0.7) {
-		s.put("order = [%s]", p.turns())
+	s.Maybe(0.7, "volume = '%.1f L'", 1e3*s.near(volume, 0.05))
+	s.Maybe(0.6, "valve_flow = '%.1f Kv'", p.valveKv(volume)*d.Between(0.85, 1.15))
+	s.Maybe(0.6, "supply_flow = '%.1f Nm3/h'", 1.6*p.feed*volume/bar*hour*d.Between(0.9, 1.3))
+	s.Line("[setpoints]\nlow = '%.0f Pa'\nhigh = '%.0f Pa'\nalarm = '%.0f Pa'", p.low, p.high, min(most, p.high+d.Between(100, 400)))
+	s.Line("[cleaning]\nmode = '%s'", p.mode)
+	s.Maybe(0.85, "downtime_cycles = %d", p.downtime)
+	if s.Dice.Chance(0.7) {
+		s.Line("order = [%s]", p.turns())
 	}
-	s.known(0.75, "[bin]\nvolume = '%.0f L'", 1e3*p.bin)
+	s.Maybe(0.75, "[bin]\nvolume = '%.0f L'", 1e3*p.bin)
 	return collector.Parse("ink.toml", []byte(s.String()))
 }
 
@@ -92,16 +80,16 @@ func (p *plant) fanSheet(s *sheetOf) {
 			power += fmt.Sprintf("['%.0f m3/h', '%.0f W'], ", x*p.flow*hour, takes*p.takes(x*p.flow, 1, standardAir))
 		}
 	}
-	s.put("[fan]\nspeed = '%d rpm'\ndensity = '1.2 kg/m3'", p.rpm)
-	s.known(0.85, "curve = [%s]", curve)
-	s.known(0.7, "power = [%s]", power)
-	s.put("motor_power = '%.1f kW'\nvoltage = '%.0f V'\nfull_load_current = '%.1f A'\nmotor_efficiency = %.2f\npower_factor = %.2f",
+	s.Line("[fan]\nspeed = '%d rpm'\ndensity = '1.2 kg/m3'", p.rpm)
+	s.Maybe(0.85, "curve = [%s]", curve)
+	s.Maybe(0.7, "power = [%s]", power)
+	s.Line("motor_power = '%.1f kW'\nvoltage = '%.0f V'\nfull_load_current = '%.1f A'\nmotor_efficiency = %.2f\npower_factor = %.2f",
 		p.motor/1e3, p.volts, p.amps(p.motor), p.eta, p.cosPhi)
 }
 
 // damperSheet writes what was measured when it was set up with new filters.
 func (p *plant) damperSheet(s *sheetOf) {
-	if p.drive >= driveFixed || !s.d.Chance(0.7) {
+	if p.drive >= driveFixed || !s.Dice.Chance(0.7) {
 		return
 	}
 	points := ""
@@ -118,5 +106,5 @@ func (p *plant) damperSheet(s *sheetOf) {
 		last = open
 		points += fmt.Sprintf("['%.0f %%', '%.0f m3/h', '%.0f Pa'], ", 100*open, math.Round(s.near(m.q, 0.006)*hour), m.dp)
 	}
-	s.put("[damper]\npoints = [%s]", points)
+	s.Line("[damper]\npoints = [%s]", points)
 }

@@ -86,12 +86,18 @@ func (t *Trial) Whole(e judge.Entry, bounds map[sense.Channel][2]float64) error 
 	return err
 }
 
-// Ended returns whether rows go on after the record's end.
-func (t *Trial) Ended() error {
-	if n := t.Series.Len(); n > 0 && t.Series.When(n-1).After(t.At) {
-		return fmt.Errorf("the last row, of %v, is later than the end, %v", t.Series.When(n-1), t.At)
+// Ending is a draw that fails where rows go on after the record's end.
+func Ending(draw func(i uint64, c judge.Cause) (*Trial, error)) func(i uint64, c judge.Cause) (*Trial, error) {
+	return func(i uint64, c judge.Cause) (*Trial, error) {
+		t, err := draw(i, c)
+		if err != nil {
+			return nil, err
+		}
+		if n := t.Series.Len(); n > 0 && t.Series.When(n-1).After(t.At) {
+			return nil, fmt.Errorf("the last row, of %v, is later than the end, %v", t.Series.When(n-1), t.At)
+		}
+		return t, nil
 	}
-	return nil
 }
 
 // EveryCause draws a trial of each cause, numbered from 0, and returns what is not as it should be: no machine on which it shows, or

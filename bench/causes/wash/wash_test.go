@@ -15,14 +15,8 @@ var bounds = map[sense.Channel][2]float64{sense.DP: {-5000, 5000}, sense.Afterfi
 
 // Every cause shows beside the machine without it, and leaves a log and a file that can be.
 func TestEveryCause(t *testing.T) {
-	draw := func(i uint64, c judge.Cause) (*made.Trial, error) {
-		tr, err := drawCause(i, c, 15)
-		if err == nil {
-			err = tr.Ended()
-		}
-		return tr, err
-	}
-	if err := made.EveryCause(draw, bounds); err != nil {
+	draw := func(i uint64, c judge.Cause) (*made.Trial, error) { return drawCause(i, c, 15) }
+	if err := made.EveryCause(made.Ending(draw), bounds); err != nil {
 		t.Error(err)
 	}
 }
