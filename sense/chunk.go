@@ -3,7 +3,6 @@ package sense
 import (
 	"math"
 	"slices"
-	"sort"
 	"time"
 
 	"dustwright/solve"
@@ -365,20 +364,22 @@ const fewMoves = 0.1
 
 // groupedMedian is the median of sizes that were read in steps, each taken for spread evenly over half a step to either side
 // (common practice, no source), and where most are nothing as many steps as are not: the median itself is now none and now a
-// whole step where about half of a coarse gauge's readings repeat. It sorts v, which must not be empty.
+// whole step where about half of a coarse gauge's readings repeat. It reorders v, which must not be empty.
 func groupedMedian(v []float64) float64 {
 	mid, n := quantileOf(v, 0.5), float64(len(v))
-	slices.Sort(v)
-	near := 1e-6 * v[len(v)-1] // units turned into others leave sizes that are the same a little apart
-	below := sort.Search(len(v), func(i int) bool { return v[i] >= mid-near })
-	upTo := sort.Search(len(v), func(i int) bool { return v[i] > mid+near })
-	step, above := math.Inf(1), n-float64(upTo)
-	if below > 0 {
-		step = mid - v[below-1]
+	near := 1e-6 * slices.Max(v) // units turned into others leave sizes that are the same a little apart
+	below, upTo, step := 0, 0, math.Inf(1)
+	for _, x := range v {
+		switch off := math.Abs(x - mid); {
+		case x < mid-near:
+			below, upTo, step = below+1, upTo+1, min(step, off)
+		case x > mid+near:
+			step = min(step, off)
+		default:
+			upTo++
+		}
 	}
-	if above > 0 {
-		step = min(step, v[upTo]-mid)
-	}
+	above := n - float64(upTo)
 	switch {
 	case upTo-below < 2 || math.IsInf(step, 1) || below == 0 && above < fewMoves*n:
 		return mid
