@@ -1,4 +1,4 @@
-package main
+package machines
 
 import (
 	"math/rand/v2"
@@ -16,7 +16,7 @@ func TestMachinesLeaveSomethingForTheDamper(t *testing.T) {
 		if _, err = c.AirPath(); err != nil {
 			weak++
 		}
-		if c, err = fitting(rand.New(rand.NewPCG(seed, 5))); err != nil {
+		if c, err = Draw(rand.New(rand.NewPCG(seed, 5))); err != nil {
 			t.Fatal(err)
 		}
 		if _, err = c.AirPath(); err != nil {

@@ -1,4 +1,6 @@
-package main
+// Package machines makes up collectors for rehearsals, and the instruments and loggers they are watched by: another size, fan,
+// header, set points and way of cleaning each time, in proportions that are met in the trade (common practice, no source).
+package machines
 
 import (
 	"fmt"
@@ -60,8 +62,8 @@ func machine(r *rand.Rand) (*collector.Collector, error) {
 	return collector.Parse("T-1.toml", []byte(s.String()))
 }
 
-// fitting draws machines until one has a fan that leaves something for the damper.
-func fitting(r *rand.Rand) (*collector.Collector, error) {
+// Draw draws machines until one has a fan that leaves something for the damper.
+func Draw(r *rand.Rand) (*collector.Collector, error) {
 	for {
 		c, err := machine(r)
 		if err != nil {
