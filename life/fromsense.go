@@ -13,15 +13,18 @@ import (
 // FromSense gathers what a forecast needs from the reduced record, its features and the collector's
 // file; without the reduced record (nil) the starts after a standstill are not seen. The dP that
 // counts is, for pulsed filters, the low end of a week's running at design flow, as the limit is
-// defined, or what the filters start with after downtime cleaning where the record shows that; for
-// others the level itself. What none of them says stays open.
+// defined; while a controller holds that, what the pulses of a cleaning tell, or what the filters
+// start with after downtime cleaning; for others the level itself. What none of them says stays open.
 func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Input {
 	in := Input{
-		At: f.At, CleanDP: c.Filters.CleanDP, MaxDP: c.Filters.MaxDP, FlowLimit: flowLimit(c),
+		At: f.At, CleanDP: c.Filters.CleanDP, MaxDP: c.Filters.MaxDP,
 		HoursPerWeek: float64(c.Duty.RunPerWeek) / 3600,
+		FlowAssumed:  f.FlowAssumed(),
 		Air:          Gauge{Limit: math.NaN(), New: math.NaN()},
 		Afterfilter:  Gauge{Limit: float64(c.AfterFilter.MaxDP), New: float64(c.AfterFilter.CleanDP)},
 	}
+	in.FlowLimit, in.FlowDoubt = flowLimit(f, c)
+	in.FlowHeld = flowHeld(f)
 	if d := float64(c.Cost.LeadTime); d > 0 {
 		in.LeadTime = time.Duration(d) * time.Second
 	}
@@ -31,22 +34,33 @@ func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Inpu
 	}
 	for i := range f.Lives {
 		l := &f.Lives[i]
-		r, ok := Record{}, false
-		if l.Pulsed {
-			r, ok = restRecord(l, rests, c.Cleaning.DowntimeCycles > 0)
+		if in.FlowAssumed {
+			l = tended(l)
 		}
-		if !ok {
-			r = record(l)
-		}
-		in.Lives = append(in.Lives, r)
+		in.Lives = append(in.Lives, recordOf(l, rests, c))
 		if !l.Ended {
 			in.Pulsed, in.Shared = l.Pulsed, l.Shared
 		}
 	}
 	in.Air.Points, in.Air.Limit = pulseAir(f, c)
+	in.AirLevel = airLevel(f, c)
 	in.Afterfilter.Points = afterfilter(f)
 	in.Afterfilter.Usual, in.Afterfilter.Age = afterfilterUsual(f, c)
 	return in
+}
+
+// recordOf takes over one life, with what shows its ageing.
+func recordOf(l *sense.Life, rests []rest, c *collector.Collector) Record {
+	downtime := c.Cleaning.DowntimeCycles > 0
+	if h, held := holdOf(l, c); held {
+		return h.record(rests, downtime)
+	}
+	if l.Pulsed {
+		if r, ok := restRecord(l, rests, downtime); ok {
+			return r
+		}
+	}
+	return record(l)
 }
 
 // record takes over one life.
@@ -75,41 +89,6 @@ func pointOf(p *sense.LifePoint) Point {
 }
 
 func pressure(pa float64) unit.Pressure { return unit.Pressure(pa) }
-
-// flowLeast is the share of design flow below which the airflow counts as lost.
-// Source: DESIGN.md section 4, life.
-const flowLeast = 0.95
-
-// flowLimit is the dP at design flow at which the fully open damper lets only the least flow pass;
-// NaN where the file does not allow it to be said.
-func flowLimit(c *collector.Collector) unit.Pressure {
-	r := collector.NewTrimRequest()
-	r.Flow = flowLeast * c.Duty.Flow
-	t, err := c.TrimNow(r)
-	if err != nil || !(t.LastHeld > 0) {
-		return unit.Pressure(math.NaN())
-	}
-	return t.LastHeld / flowLeast // drag is the same at both flows
-}
-
-// pulseAir turns the pulse rate of the present life into mean air use, with its limit.
-func pulseAir(f *sense.Features, c *collector.Collector) ([]Mark, float64) {
-	if !(c.Header.SupplyFlow > 0) || len(f.Lives) == 0 {
-		return nil, math.NaN()
-	}
-	limit := float64(collector.AirLimit) * float64(c.Header.SupplyFlow)
-	use, err := c.AirUse(collector.NewAirRequest())
-	if err != nil || !(use.PerPulse > 0) || float64(use.WhileCleaning) < limit {
-		return nil, math.NaN() // even cleaning without end stays below the limit
-	}
-	var out []Mark
-	for _, p := range f.Lives[len(f.Lives)-1].Points {
-		if p.PulseRate >= 0 {
-			out = append(out, Mark{p.At, p.Hours, p.PulseRate / 3600 * float64(use.PerPulse)})
-		}
-	}
-	return out, limit
-}
 
 // afterfilter strings the after-filter's readings of all lives together; it outlives the filters. A
 // fall to less than 0.7 of its recent level is a new after-filter, and the count begins anew.

@@ -44,6 +44,7 @@ type Record struct {
 	StartKnown bool    // Hours count from the day the filters were put in
 	Ended      bool    // the filters were changed after the last point
 	Sister     bool    // of another collector of the same kind
+	ByPulses   bool    // while the dP was held at the low set point, points were told by the pulses that a cleaning took
 }
 
 // Gauge is another thing that ages: pulse air or after-filter.
@@ -71,6 +72,10 @@ type Input struct {
 	CleanDP      unit.Pressure
 	MaxDP        unit.Pressure
 	FlowLimit    unit.Pressure // dP at design flow at which the fully open damper lets only 95 % of design flow pass
+	FlowDoubt    float64       // relative standard uncertainty of FlowLimit
+	FlowHeld     unit.Pressure // dP at design flow with which enough air still passes: FlowLimit lies above; 0 unknown
+	FlowAssumed  bool          // nothing but the dP tells the airflow
+	AirLevel     unit.Pressure // dP that cleaning leaves when the pulses use what air there is to spare; 0 unknown, or no limit
 	Shared       float64       // relative standard uncertainty that all points share
 	Air          Gauge         // mean pulse air [m3/s, standard] against 80 % of the supply
 	Afterfilter  Gauge         // its dP at design flow [Pa]

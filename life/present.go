@@ -20,6 +20,7 @@ type now struct {
 	feed    float64  // dust per running hour
 	limit   unit.Pressure
 	why     Limit
+	vague   float64 // relative standard uncertainty of limit
 }
 
 // present finds the present life and its age at Input.At; readings after seen are left out.
@@ -171,7 +172,13 @@ func (n *now) views(r *Result) []*view {
 	if fl > 0 && !(dp <= fl) {
 		n.limit, n.why = n.in.FlowLimit, ByFlow
 	}
-	if !(dp > 0) {
+	if unsure := n.in.FlowDoubt * fl; dp > 0 && unsure > 0 {
+		mean, sd := above(float64(n.in.FlowHeld), fl, unsure)
+		if dp, sd = lower(dp, mean, sd); dp > 0 {
+			n.limit, n.vague = unit.Pressure(dp), sd/dp
+		}
+	}
+	if !(n.in.MaxDP > 0) {
 		r.Missing = append(r.Missing, Missing{"filters.max_dp", "the dP at which the filters have to go is not known"})
 	}
 	switch k := len(n.current.Points); {
@@ -182,6 +189,10 @@ func (n *now) views(r *Result) []*view {
 		if v := n.viewDP(); v != nil {
 			out = append(out, v)
 		}
+	}
+	if v := n.viewAir(); v != nil {
+		out = append(out, v)
+		n.in.Air.Points = nil // the same told later
 	}
 	for _, g := range []struct {
 		limit Limit
@@ -201,6 +212,23 @@ func (n *now) views(r *Result) []*view {
 	return out
 }
 
+// above is the mean and the standard deviation of a normal value known to lie above another.
+func above(least, mean, sigma float64) (m, sd float64) {
+	_, m, v := aboveZero((mean - least) / sigma)
+	return least + sigma*m, sigma * math.Sqrt(v)
+}
+
+// lower is the mean and the standard deviation of the lower of a known value and one that is normal about a mean.
+// Source: Clark, The greatest of a finite set of random variables, 1961, from memory.
+func lower(known, mean, sigma float64) (m, sd float64) {
+	z := (known - mean) / sigma
+	below := 0.5 * math.Erfc(-z/math.Sqrt2)
+	edge := sigma * math.Exp(-0.5*z*z) / math.Sqrt(2*math.Pi)
+	m = mean*below + known*(1-below) - edge
+	square := (mean*mean+sigma*sigma)*below + known*known*(1-below) - edge*(known+mean)
+	return m, math.Sqrt(math.Max(0, square-m*m))
+}
+
 // viewDP forecasts the dP.
 func (n *now) viewDP() *view {
 	current, age, earlier := n.tracks()
@@ -213,6 +241,7 @@ func (n *now) viewDP() *view {
 		return nil
 	}
 	o.shared = math.Max(n.in.Shared, 0)
+	o.shared = math.Hypot(o.shared, n.vague)
 	n.main = o
 	per := 1.0
 	if n.dust {
@@ -220,6 +249,20 @@ func (n *now) viewDP() *view {
 	}
 	return newView(n.why, o, per)
 }
+
+// viewAir forecasts when the pulses use more air than there is to spare, by the level at which they do.
+func (n *now) viewAir() *view {
+	limit := n.in.AirLevel
+	if n.main == nil || !(limit > 0) || !(limit < n.limit) {
+		return nil
+	}
+	other := *n
+	other.limit, other.why, other.vague = limit, ByAir, airVague
+	return other.viewDP()
+}
+
+// airVague is the relative standard uncertainty of the level at which the pulses use what air there is to spare. Judgement.
+const airVague = 0.05
 
 // viewGauge forecasts pulse air or after-filter.
 func (n *now) viewGauge(limit Limit, g Gauge) *view {

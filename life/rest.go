@@ -9,8 +9,8 @@ import (
 
 // While a controller cleans on demand it holds the dP between its set points, and the running dP
 // shows nothing of the filters' ageing until the drag that cleaning leaves comes up to the lower set
-// point. What shows it before is the start after a standstill with downtime cleaning: the first
-// readings are of filters as clean as they get.
+// point. Where the pulses of a cleaning do not tell it (hold), the start after a standstill with
+// downtime cleaning does: the first readings are of filters as clean as they get.
 
 // restGap is the standstill after which a start counts, and restShare the share of an hour that the
 // fan must have run for its low end to be read. Common practice, no source.

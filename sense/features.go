@@ -174,6 +174,7 @@ type LifePoint struct {
 	PulsesPerCycle float64 // NaN unknown
 	Rise           float64 // rise of the dP at design flow while not cleaning [Pa/h]; NaN unknown
 	High           float64 // [Pa] 90th percentile of the day's running dP at design flow
+	Before         float64 // [Pa] dP just before cleaning, at design flow and reference density; NaN unknown, as PulsesPerCycle is where no cleaning came to its end
 	N              int     // cycles or readings behind the point
 }
 
@@ -226,6 +227,9 @@ type Features struct {
 	Recharges  []Recharge // of the header or reservoir, recent window
 	Notes      []string   // plain words: what is missing and what it costs
 }
+
+// FlowAssumed reports that the airflow follows from the dP alone, with ducts, fan and damper taken for what they were.
+func (f *Features) FlowAssumed() bool { return len(f.FlowBy) == 1 && f.FlowBy[0].Name == ByCurve }
 
 // Get returns the measure of q.
 func (f *Features) Get(q Quantity) *Measure { return &f.Of[q] }
