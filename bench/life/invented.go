@@ -114,7 +114,9 @@ func printHits(w io.Writer, label string, at []hit) {
 	for _, h := range at {
 		abs = append(abs, math.Abs(h.off))
 		width = append(width, h.width)
-		line = append(line, math.Abs(h.line))
+		if !math.IsNaN(h.line) {
+			line = append(line, math.Abs(h.line))
+		}
 		if h.early {
 			early++
 		}
@@ -123,7 +125,7 @@ func printHits(w io.Writer, label string, at []hit) {
 		}
 	}
 	n := float64(len(at))
-	fmt.Fprintf(w, "  %6s   %9d   %10.1f %%   %12.1f %%   %18.0f %%   %7.0f %%   %6.0f %%   %7.2f   %18.1f %%\n", label, len(at),
+	fmt.Fprintf(w, "  %-14s %5d   %10.1f %%   %12.1f %%   %18.0f %%   %7.0f %%   %6.0f %%   %7.2f   %18.1f %%\n", label, len(at),
 		100*quantile(abs, 0.5), 100*quantile(abs, 0.8), 100*(n-float64(early+late))/n, 100*float64(early)/n, 100*float64(late)/n,
 		quantile(width, 0.5), 100*quantile(line, 0.5))
 }

@@ -1,6 +1,6 @@
-// Command life prints how well package life foretells: on invented lives of three kinds, and on the
-// open record of a real inlet filter under leave-one-out, beside naive forecasts of the same. Every
-// figure is computed when it runs.
+// Command life prints how well package life foretells: on invented lives of three kinds, on whole lives
+// as plants log them, and on the open record of a real inlet filter under leave-one-out, beside naive
+// forecasts of the same. Every figure is computed when it runs.
 //
 //	go run ./bench/life [-n 200] [-seed 1] [-data ../shared/data] [-part all]
 package main
@@ -27,14 +27,17 @@ func run(ctx context.Context, args []string) int {
 	n := flags.Int("n", 200, "lives of each kind")
 	seed := flags.Uint64("seed", 1, "first seed")
 	data := flags.String("data", "", "folder of the open data; found from the working folder when empty")
-	part := flags.String("part", "all", "all, invented or open")
+	part := flags.String("part", "all", "all, invented, logged or open")
 	if flags.Parse(args) != nil {
 		return 2
 	}
-	if *part != "open" {
+	if *part == "all" || *part == "invented" {
 		printInvented(os.Stdout, *n, *seed)
 	}
-	if *part == "invented" {
+	if *part == "all" || *part == "logged" {
+		printLogged(ctx, os.Stdout, *n, *seed)
+	}
+	if *part == "invented" || *part == "logged" {
 		return 0
 	}
 	root, err := projectRoot()
