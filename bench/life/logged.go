@@ -149,30 +149,39 @@ func (l *logged) foretold(s *sense.Series) []named {
 func printLogged(ctx context.Context, w io.Writer, n int, seed uint64) {
 	fmt.Fprintf(w, "Whole lives as plants log them, from new filters to the first limit, %d of each from seed %d: through the log's reduction, as a judgement foretells\n", n, seed)
 	fmt.Fprintln(w, "  passed   forecasts   median error   8 of 10 within   in the 80 % interval   before it   after it   P90/P10   a straight line errs")
-	own := drawn(ctx, n, seed, rehearsed)
-	for _, p := range plants {
-		printFamily(w, "rehearsed machines, "+p.name, own, p.of)
+	for i, hits := range foretoldAll(ctx, n, seed, rehearsed, plants) {
+		printFamily(w, "rehearsed machines, "+plants[i].name, hits)
 	}
-	others := drawn(ctx, n, seed, worn)
-	printFamily(w, "filters worn by other laws, by whatever the plant has", others, func(l *logged) *sense.Series { return l.series })
+	logs := []shown{{"whatever the plant has", func(l *logged) *sense.Series { return l.series }}}
+	for i, hits := range foretoldAll(ctx, n, seed, worn, logs) {
+		printFamily(w, "filters worn by other laws, "+logs[i].name, hits)
+	}
 	fmt.Fprintln(w)
 }
 
-// drawn draws lives; those of no use are left out.
-func drawn(ctx context.Context, n int, seed uint64, draw func(context.Context, uint64) (*logged, error)) []*logged {
-	out := make([]*logged, n)
-	each(n, func(i int) {
-		if l, err := draw(ctx, seed+uint64(i)); err == nil {
-			out[i] = l
+// foretoldAll draws lives and foretells each as every plant shows it; a log is let go before the next comes. Lives of no use are
+// left out.
+func foretoldAll(ctx context.Context, n int, seed uint64, draw func(context.Context, uint64) (*logged, error), by []shown) [][][]named {
+	out := make([][][]named, len(by))
+	for i := range out {
+		out[i] = make([][]named, n)
+	}
+	each(n, func(k int) {
+		l, err := draw(ctx, seed+uint64(k))
+		for i := range by {
+			if err == nil {
+				out[i][k] = l.foretold(by[i].of(l))
+			}
 		}
 	})
-	return slices.DeleteFunc(out, func(l *logged) bool { return l == nil })
+	for i := range out {
+		out[i] = slices.DeleteFunc(out[i], func(h []named) bool { return h == nil })
+	}
+	return out
 }
 
 // printFamily prints a row for each phase, and one for each limit that bound, over all phases.
-func printFamily(w io.Writer, name string, lives []*logged, of func(*logged) *sense.Series) {
-	hits := make([][]named, len(lives))
-	each(len(lives), func(i int) { hits[i] = lives[i].foretold(of(lives[i])) })
+func printFamily(w io.Writer, name string, hits [][]named) {
 	fmt.Fprintln(w, name)
 	byLimit, right := map[life.Limit][]hit{}, 0
 	for k := range phases {
