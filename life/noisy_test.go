@@ -3,6 +3,7 @@ package life
 import (
 	"math"
 	"testing"
+	"time"
 )
 
 // jitter is a fixed scatter without trend, standard deviation about one.
@@ -123,5 +124,25 @@ func TestStrayReadingAtTheLimit(t *testing.T) {
 	}
 	if math.Abs(sum-1) > 1e-9 {
 		t.Errorf("probabilities sum to %.9f", sum)
+	}
+}
+
+// TestAfterfilterGainsInALine: what is never cleaned gains with the dust that comes, so that the end of an after-filter that has gained
+// in a line is not expected much before that line gets there.
+func TestAfterfilterGainsInALine(t *testing.T) {
+	start := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+	g := Gauge{New: 250, Limit: 625}
+	for d := range 50 {
+		h := 20 * float64(d)
+		g.Points = append(g.Points, Mark{start.Add(time.Duration(h * float64(time.Hour))), h, 250 + 0.15*h + 2*jitter(d)})
+	}
+	n := &now{in: Input{At: g.Points[49].At}}
+	v := n.viewGauge(ByAfterfilter, g)
+	if v == nil {
+		t.Fatal("no forecast")
+	}
+	const left = 375/0.15 - 980
+	if q := v.quantiles(0.1, 0.5, 0.9); math.Abs(q[1]/left-1) > 0.15 || !(q[0] < left && left < q[2]) {
+		t.Errorf("%.0f h, most likely %.0f, up to %.0f; the line gets there in %.0f", q[0], q[1], q[2], left)
 	}
 }

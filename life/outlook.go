@@ -14,6 +14,7 @@ type track struct {
 	sister  bool    // of another machine of the same kind
 	whole   bool    // samples start at birth
 	pulsed  bool    // cleaned by pulses
+	steady  bool    // not the filters: it gains with the dust that comes, in a line or a little less
 }
 
 // outlook is what the engine says of one ageing quantity: hypotheses with probabilities.
@@ -29,6 +30,9 @@ type outlook struct {
 // look fits the present life, with earlier lives pooled. now is the present age.
 func look(current track, now float64, earlier []track, tn tuning) *outlook {
 	all := shapes(current.pulsed)
+	if current.steady {
+		all = steadily(all)
+	}
 	var lives []past
 	for i := range earlier {
 		if p, ok := recall(earlier[i], current.limit, all, tn); ok {

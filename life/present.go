@@ -266,7 +266,7 @@ const airVague = 0.05
 
 // viewGauge forecasts pulse air or after-filter.
 func (n *now) viewGauge(limit Limit, g Gauge) *view {
-	t := track{limit: g.Limit, clean: g.New, pulsed: true, whole: g.New > 0}
+	t := track{limit: g.Limit, clean: g.New, pulsed: true, steady: limit == ByAfterfilter, whole: g.New > 0}
 	var last Mark
 	for _, p := range g.Points {
 		if !(math.Abs(p.Value) < mostDP) || !(p.Hours >= 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {

@@ -101,14 +101,14 @@ func strengthFor(q, half float64) float64 {
 
 // habits are the prior weights of the kinds of curve. Judgement, no source: pulsed filters creep in
 // a line and bend late, filters never pulsed gather pace from depth filtration to cake, and curves
-// that flatten up to the limit are rare with both.
+// that flatten up to the limit are rare with the latter.
 type habits struct {
 	line, flattening, parabola, between, power, exponential, runaway, late, bend, onset, pulses, depth float64
 }
 
 func habitsOf(pulsed bool) habits {
 	if pulsed {
-		return habits{line: 5, flattening: 0.25, parabola: 0.6, between: 0.24, power: 0.24, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, onset: 2, pulses: 0.8, depth: 0.05}
+		return habits{line: 5, flattening: 0.8, parabola: 0.6, between: 0.24, power: 0.24, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, onset: 2, pulses: 0.8, depth: 0.05}
 	}
 	return habits{line: 0.08, flattening: 0.05, parabola: 1, between: 0.4, power: 0.4, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
 }
@@ -126,6 +126,21 @@ func shapes(pulsed bool) []shape {
 		return slices.Clip(formulas[1]())
 	}
 	return slices.Clip(formulas[0]())
+}
+
+// steadier is how many times the usual prior weight lines and curves that flatten have for what gains with the dust that comes
+// and is never cleaned, such as an after-filter. Judgement.
+const steadier = 4
+
+// steadily is the family for that.
+func steadily(all []shape) []shape {
+	out := slices.Clone(all)
+	for i := range out {
+		if out[i].name == "line" || out[i].name == "flattening" {
+			out[i].prior *= steadier
+		}
+	}
+	return out
 }
 
 // tabulated makes the family.
