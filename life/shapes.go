@@ -108,7 +108,7 @@ type habits struct {
 
 func habitsOf(pulsed bool) habits {
 	if pulsed {
-		return habits{line: 5, flattening: 0.8, parabola: 0.6, between: 0.24, power: 0.24, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, onset: 2, pulses: 0.8, depth: 0.05}
+		return habits{line: 7, flattening: 0.8, parabola: 0.6, between: 0.24, power: 0.24, exponential: 0.6, runaway: 0.5, late: 0.6, bend: 1.5, onset: 2, pulses: 0.8, depth: 0.05}
 	}
 	return habits{line: 0.08, flattening: 0.05, parabola: 1, between: 0.4, power: 0.4, exponential: 1, runaway: 0.8, late: 0.6, bend: 0.84, depth: 1.08}
 }
