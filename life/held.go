@@ -47,7 +47,7 @@ type hold struct {
 type ended struct {
 	point                *sense.LifePoint
 	before, after        float64 // dP at design flow [Pa]
-	pulses, pulsesUnsure float64 // that a cleaning took in these days, and how unsure that is
+	pulses, pulsesUnsure float64 // that a cleaning took in these days, and how unsure that is; NaN not known
 }
 
 // holdOf is false where nothing holds the dP, or where the file does not say between which set points.
@@ -57,7 +57,7 @@ func holdOf(l *sense.Life, c *collector.Collector) (*hold, bool) {
 		return nil, false
 	}
 	for i := range l.Points {
-		if p := &l.Points[i]; p.PulsesPerCycle > 0 && p.Before > p.DP && p.DP > 0 {
+		if p := &l.Points[i]; p.Before > p.DP && p.DP > 0 {
 			h.ended = append(h.ended, ended{point: p, before: p.Before, after: p.DP})
 		}
 	}
@@ -72,11 +72,11 @@ func holdOf(l *sense.Life, c *collector.Collector) (*hold, bool) {
 func (h *hold) average() {
 	for i := range h.ended {
 		near := h.ended[max(0, i-around):min(len(h.ended), i+around+1)]
-		n := float64(len(near))
-		var sum, square float64
+		var n, sum, square float64
 		for _, e := range near {
-			sum += e.point.PulsesPerCycle
-			square += e.point.PulsesPerCycle * e.point.PulsesPerCycle
+			if p := e.point.PulsesPerCycle; p > 0 {
+				n, sum, square = n+1, sum+p, square+p*p
+			}
 		}
 		mean := sum / n
 		e := &h.ended[i]
@@ -89,7 +89,7 @@ func (h *hold) calibrate() {
 	born := seasonedBy * h.clean
 	var all []float64
 	for _, e := range h.ended {
-		if !(e.after > 1.1*born) {
+		if !(e.after > 1.1*born) || !(e.pulses > 0) {
 			continue
 		}
 		all = append(all, math.Log((e.before-born)/(e.after-born))/e.pulses)
@@ -110,7 +110,7 @@ func (h *hold) calibrate() {
 // left is what cleaning without end would leave, told by the pulses that a cleaning takes, and its relative error; false
 // where they do not tell.
 func (h *hold) left(e *ended) (dp, doubt float64, ok bool) {
-	if !(h.perPulse > 0) {
+	if !(h.perPulse > 0) || !(e.point.PulsesPerCycle > 0) {
 		return 0, 0, false
 	}
 	share := math.Exp(-h.perPulse * e.pulses)

@@ -119,6 +119,26 @@ func TestHeldWithoutPulses(t *testing.T) {
 	}
 }
 
+// TestHeldWithoutTheirNumber: cleanings that came to their end say that the dP was held, though nobody counted their pulses; the low
+// end of those weeks, well above the low set point, is not the filters'.
+func TestHeldWithoutTheirNumber(t *testing.T) {
+	l := heldLife(300, true, func(d int) float64 { return 200 + 2*float64(d) }, exact)
+	for i := range l.Points {
+		if l.Points[i].PulsesPerCycle > 0 {
+			l.Points[i].PulsesPerCycle, l.Points[i].Low = math.NaN(), 640
+		}
+	}
+	r := recordOf(l, nil, onDemand())
+	for _, p := range r.Points {
+		if p.Hours < 1400 {
+			t.Fatalf("a point of %.0f Pa after %.0f h, want none before cleaning goes on without end", float64(p.DP), p.Hours)
+		}
+	}
+	if len(r.Points) < 140 {
+		t.Errorf("%d points, want those of endless cleaning", len(r.Points))
+	}
+}
+
 // TestNothingHolds: with a clock that cleans, every point is what was read.
 func TestNothingHolds(t *testing.T) {
 	c := onDemand()
