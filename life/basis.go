@@ -22,7 +22,7 @@ func (n *now) basis(views []*view, age float64) []string {
 			out = append(out, "While the dP is held at the low set point, the pulses that a cleaning takes tell how the filters age.")
 		}
 		if n.in.FlowAssumed {
-			out = append(out, "Nobody measures the airflow: the damper is taken to make good about half of what it seems to lose.")
+			out = append(out, "Nobody measures the airflow: the damper is taken to make good a part of what it seems to lose.")
 		}
 		if n.dust {
 			out = append(out, "Age is counted as the dust taken up.")

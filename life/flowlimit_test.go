@@ -124,7 +124,7 @@ func TestTended(t *testing.T) {
 		flow := 1 - 0.01*float64(d)
 		l.Points = append(l.Points, sense.LifePoint{At: time.Unix(int64(86400*d), 0), Hours: float64(d), DP: 500 / flow, Low: 500 / flow, Flow: flow})
 	}
-	out := tended(l)
+	out := tended(l, usualCare)
 	last := out.Points[19]
 	if !(last.Low > 500 && last.Low < l.Points[19].Low) || !(last.Flow > l.Points[19].Flow && last.Flow < 1) {
 		t.Errorf("low end %.0f Pa at %.2f of design, want between 500 and %.0f", last.Low, last.Flow, l.Points[19].Low)
@@ -134,6 +134,16 @@ func TestTended(t *testing.T) {
 	}
 	if !(out.Shared > 0.05) || l.Shared != 0.02 || l.Points[19].Flow > 0.82 {
 		t.Errorf("shared error %.3f, want it wider and the life it came from untouched", out.Shared)
+	}
+	l.Start, l.End = l.Points[0].At, l.Points[19].At
+	move := sense.Change{Kind: sense.DamperMove, At: l.Points[15].At, Logged: true}
+	noted := tended(l, careOf([]sense.Change{move}, l))
+	if !(noted.Points[19].Low < last.Low) || !(noted.Shared < out.Shared) {
+		t.Errorf("low end %.0f Pa, shared error %.3f where somebody noted that he moved the damper; want less than %.0f and %.3f", noted.Points[19].Low, noted.Shared, last.Low, out.Shared)
+	}
+	move.At = l.Points[2].At // on account of the new filters
+	if careOf([]sense.Change{move}, l) != usualCare {
+		t.Error("the move after new filters went in is taken for care of the airflow")
 	}
 	f := &sense.Features{FlowBy: []sense.FlowMethod{{Name: sense.ByInletSP}, {Name: sense.ByCurve}}}
 	if f.FlowAssumed() {

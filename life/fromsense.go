@@ -35,7 +35,7 @@ func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Inpu
 	for i := range f.Lives {
 		l := &f.Lives[i]
 		if in.FlowAssumed {
-			l = tended(l)
+			l = tended(l, careOf(f.Changes, l))
 		}
 		in.Lives = append(in.Lives, recordOf(l, rests, c))
 		if !l.Ended {

@@ -3,6 +3,7 @@ package life
 import (
 	"math"
 	"slices"
+	"time"
 
 	"dustwright/sense"
 )
@@ -11,18 +12,34 @@ import (
 // the filters age, and the dP at design flow to rise the faster. Where somebody opens the damper again, as who reads this
 // will, it does not fall. Between the two the truth lies anywhere.
 
-// tendedShare is how much of such a fall is taken to have been made good, and tendedDoubt the standard deviation of that.
-// Judgement: halfway, and as wide as what is not known.
-const tendedShare, tendedDoubt = 0.6, 0.3
+// care is how much of such a fall is taken to have been made good, and the standard deviation of that.
+type care struct{ share, doubt float64 }
+
+// Judgement: halfway and as wide as what is not known; near the whole where somebody noted that he moved the damper since the
+// filters went in.
+var usualCare, notedCare = care{0.6, 0.3}, care{0.85, 0.15}
+
+// afterNew is how long after new filters went in the damper is moved on their account [of the clock]. Common practice, no source.
+const afterNew = 7 * 24 * time.Hour
+
+// careOf looks whether somebody noted that he moved the damper in a life.
+func careOf(changes []sense.Change, l *sense.Life) care {
+	for _, c := range changes {
+		if c.Kind == sense.DamperMove && c.Logged && c.At.After(l.Start.Add(afterNew)) && !c.At.After(l.End) {
+			return notedCare
+		}
+	}
+	return usualCare
+}
 
 // tended is a life with its levels as they are where a part of an airflow's fall that nothing measured is made good.
-func tended(l *sense.Life) *sense.Life {
+func tended(l *sense.Life, by care) *sense.Life {
 	from := flowAtFirst(l)
 	out := *l
 	out.Points = slices.Clone(l.Points)
 	for i := range out.Points {
 		p := &out.Points[i]
-		back := math.Pow(p.Flow/from, tendedShare)
+		back := math.Pow(p.Flow/from, by.share)
 		if !(back > 0) {
 			continue
 		}
@@ -31,7 +48,7 @@ func tended(l *sense.Life) *sense.Life {
 	}
 	if n := len(l.Points); n > 0 {
 		if fall := math.Abs(math.Log(l.Points[n-1].Flow / from)); fall > 0 {
-			out.Shared = math.Hypot(l.Shared, tendedDoubt*fall)
+			out.Shared = math.Hypot(l.Shared, by.doubt*fall)
 		}
 	}
 	return &out
