@@ -82,7 +82,8 @@ type Input struct {
 	HoursPerWeek float64       // running time to come [h]; 0 or NaN: as in the record
 	LeadTime     time.Duration // from order to delivery
 	Risk         unit.Share    // chance that the filters are due before the ordered ones arrive; 0 means 1 in 10
-	FaultSince   time.Time     // onset of a fault that raises the dP and can be put right; zero none
+	FaultSince   time.Time     // earliest onset of a fault that raises the dP and can be put right; zero none
+	FaultThere   time.Time     // by when it had come; zero unknown
 }
 
 // Dates are the 10, 50 and 90 % dates of the end of the life. A zero time is beyond three years.
@@ -142,6 +143,8 @@ func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
 	if in.At.IsZero() {
 		in.At = lastReading(in)
 	}
+	asRead := in
+	in, lift := stepped(in)
 	at, age := present(in, in.At)
 	views := at.views(&r)
 	if len(views) == 0 {
@@ -170,10 +173,14 @@ func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
 	if at.main != nil {
 		two := math.Min(cal.hours(8*7*24*time.Hour), age) // months, where the record is that long
 		r.Fan = at.fan(cal, math.Min(math.Max(q[2], two), cal.hours(horizon)))
+		for i := range r.Fan {
+			p := &r.Fan[i]
+			p.P10, p.P50, p.P90 = p.P10+lift, p.P50+lift, p.P90+lift
+		}
 	}
 	r.Basis = at.basis(views, age)
 	if !in.FaultSince.IsZero() {
-		r.Cured = r.later(cured(in))
+		r.Cured = r.later(cured(asRead))
 	}
 	group.Wait()
 	return r, cheapest, priced

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 	"time"
+
+	"dustwright/unit"
 )
 
 // jitter is a fixed scatter without trend, standard deviation about one.
@@ -144,5 +146,39 @@ func TestAfterfilterGainsInALine(t *testing.T) {
 	const left = 375/0.15 - 980
 	if q := v.quantiles(0.1, 0.5, 0.9); math.Abs(q[1]/left-1) > 0.15 || !(q[0] < left && left < q[2]) {
 		t.Errorf("%.0f h, most likely %.0f, up to %.0f; the line gets there in %.0f", q[0], q[1], q[2], left)
+	}
+}
+
+// TestLiftIsNotAgeing: a valve that fails lifts the dP by 150 Pa and leaves it to age as before. With the fault named, what is left is
+// told from that; without, it is taken for a curve that runs away.
+func TestLiftIsNotAgeing(t *testing.T) {
+	start := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+	r := Record{StartKnown: true}
+	for d := range 118 {
+		dp := 250 + 3*float64(d) + 4*jitter(d)
+		if d >= 100 {
+			dp += 150
+		}
+		r.Points = append(r.Points, Point{At: start.AddDate(0, 0, d), Hours: 24 * float64(d+1), DP: unit.Pressure(dp)})
+	}
+	in := Input{At: r.Points[117].At, Lives: []Record{r}, Pulsed: true, CleanDP: 240, MaxDP: 1495, HoursPerWeek: 168}
+	taken := Forecast(in)
+	in.FaultSince, in.FaultThere = start.AddDate(0, 0, 97), start.AddDate(0, 0, 101)
+	told := Forecast(in)
+	const left = 24 * ((1495-250-150)/3.0 - 118)
+	if q := told.Hours; !(q[0] < left && left < q[2]) || q[1] < 0.6*left {
+		t.Errorf("%.0f h, most likely %.0f, up to %.0f; at the rate of before %.0f", q[0], q[1], q[2], left)
+	}
+	if !(taken.Hours[1] < 0.7*told.Hours[1]) {
+		t.Errorf("most likely %.0f h where nobody named the fault, %.0f where it is: nothing was tried", taken.Hours[1], told.Hours[1])
+	}
+	if f := told.Fan[0]; !(f.P10 < r.Points[117].DP*1.05 && f.P90 > r.Points[117].DP*0.95) {
+		t.Errorf("the course to come begins at %.0f to %.0f Pa, want about the %.0f that are read", float64(f.P10), float64(f.P90), float64(r.Points[117].DP))
+	}
+	if told.Cured == nil || !told.Cured.P50.After(told.P50) {
+		t.Errorf("once it is put right %+v, want later than %v", told.Cured, told.P50)
+	}
+	if in.Lives[0].Points[117].DP != r.Points[117].DP || in.MaxDP != 1495 {
+		t.Error("the input was changed")
 	}
 }

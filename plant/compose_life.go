@@ -15,7 +15,7 @@ import (
 func (j *Judgement) life(h *sense.History, f *sense.Features, c *collector.Collector, zone *time.Location, r judge.Result) {
 	in := life.FromSense(h, f, c)
 	if raisesDP(r.Causes[0].Cause) && r.Standing != judge.Steady {
-		in.FaultSince = r.Since
+		in.FaultSince, in.FaultThere = r.SinceLow, r.SinceTop
 	}
 	out, cheapest, priced := life.Plan(in, life.CostsOf(c, in.Air))
 	for _, m := range out.Missing {

@@ -1,0 +1,80 @@
+package life
+
+import (
+	"slices"
+	"time"
+
+	"dustwright/unit"
+)
+
+// A fault that raises the dP, such as a valve that fails, lifts it within days and then leaves it to age as before. Read as ageing
+// that lift is a curve that runs away, and the end it foretells is months early.
+
+// leastBeside is how many readings must stand before and after a lift for its height to be told, and beside how long a stretch
+// after it is taken for that. Judgement.
+const (
+	leastBeside = 5
+	beside      = 10 * 24 * time.Hour
+)
+
+// stepped takes the lift that came with a fault out of the present life and its limits, and returns how much it was; nothing is
+// changed where no fault is named, or the record does not show a lift. Readings while it came are left out.
+func stepped(in Input) (Input, unit.Pressure) {
+	k := slices.IndexFunc(in.Lives, func(r Record) bool { return !r.Ended && !r.Sister })
+	if k < 0 || in.FaultSince.IsZero() || !in.FaultThere.After(in.FaultSince) {
+		return in, 0
+	}
+	var before, after []Point
+	for _, p := range in.Lives[k].Points {
+		switch {
+		case !(p.DP > 0) || p.At.After(in.At):
+		case p.At.Before(in.FaultSince):
+			before = append(before, p)
+		case p.At.After(in.FaultThere):
+			after = append(after, p)
+		}
+	}
+	if len(before) < 2*leastBeside || len(after) < leastBeside {
+		return in, 0
+	}
+	var lifts []float64
+	line := trendOf(before[len(before)/2:])
+	for _, p := range after {
+		if p.At.Sub(after[0].At) < beside {
+			lifts = append(lifts, float64(p.DP)-line(p.Hours))
+		}
+	}
+	lift := unit.Pressure(medianOr(lifts, 0))
+	if !(lift > 0) || !(lift < in.MaxDP || lift < in.FlowLimit) {
+		return in, 0
+	}
+	for i := range after {
+		after[i].DP -= lift
+	}
+	in.Lives = slices.Clone(in.Lives)
+	in.Lives[k].Points = append(before, after...)
+	in.MaxDP -= lift
+	in.FlowLimit -= lift
+	if in.FlowHeld > 0 {
+		in.FlowHeld -= lift
+	}
+	return in, lift
+}
+
+// trendOf is the line through the middles of the two halves of some readings, by running hours.
+func trendOf(ps []Point) func(hours float64) float64 {
+	mid := func(ps []Point) (h, dp float64) {
+		var hs, dps []float64
+		for _, p := range ps {
+			hs, dps = append(hs, p.Hours), append(dps, float64(p.DP))
+		}
+		return medianOr(hs, 0), medianOr(dps, 0)
+	}
+	h0, y0 := mid(ps[:len(ps)/2])
+	h1, y1 := mid(ps[len(ps)/2:])
+	slope := 0.0
+	if h1 > h0 {
+		slope = (y1 - y0) / (h1 - h0)
+	}
+	return func(hours float64) float64 { return y1 + slope*(hours-h1) }
+}
