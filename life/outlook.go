@@ -67,6 +67,11 @@ func look(current track, now float64, earlier []track, tn tuning) *outlook {
 
 // recall reads an earlier life against the present limit.
 func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
+	missing := 0.0
+	if t.pulsed {
+		missing = missingAge(t)
+		t = aged(t, missing)
+	}
 	b := gather(t.samples)
 	if len(b) < 3 {
 		return past{}, false
@@ -102,6 +107,7 @@ func recall(t track, limit float64, all []shape, tn tuning) (past, bool) {
 	if t.sister {
 		p.sigma = math.Hypot(p.sigma, 0.2)
 	}
+	p.sigma = math.Hypot(p.sigma, missingDoubt*missing/end)
 	birth := atBirth(b, cells)
 	if t.whole {
 		p.birth = birth
