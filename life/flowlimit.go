@@ -59,8 +59,11 @@ func lastHeld(c *collector.Collector, share float64, after unit.Pressure) unit.P
 // uncertainty of the airflow that is left. It is 0 where nothing is measured.
 func lacking(f *sense.Features, c *collector.Collector, after unit.Pressure) (dp unit.Pressure, unsure float64) {
 	open, share, read := f.Get(sense.DamperOpen).Now, f.Get(sense.FlowShare).Now, f.Get(sense.DPRaw).Now
+	if !measured(f) || !open.Known() || !share.Known() || !read.Known() || !(share.Value > 0.3) {
+		return 0, fileFlow
+	}
 	path, err := c.AirPath()
-	if err != nil || !open.Known() || !share.Known() || !read.Known() || !(share.Value > 0.3) || !measured(f) {
+	if err != nil {
 		return 0, fileFlow
 	}
 	cond := path.Conditions()

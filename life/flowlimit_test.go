@@ -164,13 +164,15 @@ func TestAirLevel(t *testing.T) {
 	for i := range l.Points {
 		l.Points[i].Rise = 200
 	}
-	f := &sense.Features{Lives: []sense.Life{*l}}
 	last := unit.Pressure(0)
 	for _, part := range []float64{0.15, 0.3, 0.6, 0.8, 1} {
 		c.Header.SupplyFlow = unit.StdFlow(part * float64(use.WhileCleaning))
-		share, _, _, ok := endlessAir(c) // a header that is filled slowly gives less at each pulse
-		got := airLevel(f, c)
-		if !ok || !(got >= last && got <= 500) {
+		s := supplyOf(c) // a header that is filled slowly gives less at each pulse
+		if s == nil {
+			t.Fatalf("no limit by a supply of %.0f %%", 100*part)
+		}
+		share, got := s.share, s.level(holdOf(l, c))
+		if !(got >= last && got <= 500) {
 			t.Errorf("supply %.0f %%, enough for %.0f %% of the time: %.1f Pa, want %.1f or more up to 500", 100*part, 100*share, float64(got), float64(last))
 		}
 		last = got
@@ -184,11 +186,11 @@ func TestAirLevel(t *testing.T) {
 	for i := range l.Points {
 		l.Points[i].Rise = 20000
 	}
-	if got := airLevel(&sense.Features{Lives: []sense.Life{*l}}, c); !(got > 0 && got < last-20) {
+	if got := supplyOf(c).level(holdOf(l, c)); !(got > 0 && got < last-20) {
 		t.Errorf("%.1f Pa with a hundred times the dust, want well below %.1f: the pulses come sooner one after the other", float64(got), float64(last))
 	}
 	c.Header.SupplyFlow = unit.StdFlow(2 * float64(use.WhileCleaning))
-	if got := airLevel(f, c); got != 0 {
-		t.Errorf("%.0f Pa with air to spare, want no limit", float64(got))
+	if s := supplyOf(c); s != nil {
+		t.Errorf("%+v with air to spare, want no limit", s)
 	}
 }

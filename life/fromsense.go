@@ -32,27 +32,31 @@ func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Inpu
 	if h != nil {
 		rests = restsOf(h, f.At)
 	}
+	var now *hold // of the last life
 	for i := range f.Lives {
 		l := &f.Lives[i]
 		if in.FlowAssumed {
 			l = tended(l, careOf(f.Changes, l))
 		}
-		in.Lives = append(in.Lives, recordOf(l, rests, c))
+		now = holdOf(l, c)
+		in.Lives = append(in.Lives, recordOf(l, now, rests, c))
 		if !l.Ended {
 			in.Pulsed, in.Shared = l.Pulsed, l.Shared
 		}
 	}
-	in.Air.Points, in.Air.Limit = pulseAir(f, c)
-	in.AirLevel = airLevel(f, c)
+	if s := supplyOf(c); s != nil && len(f.Lives) > 0 {
+		in.Air = Gauge{Points: s.pulseAir(&f.Lives[len(f.Lives)-1]), Limit: s.limit, New: math.NaN()}
+		in.AirLevel = s.level(now)
+	}
 	in.Afterfilter.Points = afterfilter(f)
 	in.Afterfilter.Usual, in.Afterfilter.Age = afterfilterUsual(f, c)
 	return in
 }
 
-// recordOf takes over one life, with what shows its ageing.
-func recordOf(l *sense.Life, rests []rest, c *collector.Collector) Record {
+// recordOf takes over one life, with what shows its ageing; h is what holds its dP, nil where nothing does.
+func recordOf(l *sense.Life, h *hold, rests []rest, c *collector.Collector) Record {
 	downtime := c.Cleaning.DowntimeCycles > 0
-	if h, held := holdOf(l, c); held {
+	if h != nil {
 		return h.record(rests, downtime)
 	}
 	if l.Pulsed {

@@ -50,11 +50,11 @@ type ended struct {
 	pulses, pulsesUnsure float64 // that a cleaning took in these days, and how unsure that is; NaN not known
 }
 
-// holdOf is false where nothing holds the dP, or where the file does not say between which set points.
-func holdOf(l *sense.Life, c *collector.Collector) (*hold, bool) {
+// holdOf is nil where nothing holds the dP, or where the file does not say between which set points.
+func holdOf(l *sense.Life, c *collector.Collector) *hold {
 	h := &hold{life: l, low: float64(c.SetPoints.Low), high: float64(c.SetPoints.High), clean: float64(c.Filters.CleanDP), perPulse: math.NaN()}
 	if !l.Pulsed || c.Cleaning.Mode != collector.OnDemand || !(h.low > 0) || !(h.high > h.low) {
-		return nil, false
+		return nil
 	}
 	for i := range l.Points {
 		if p := &l.Points[i]; p.Before > p.DP && p.DP > 0 {
@@ -65,7 +65,7 @@ func holdOf(l *sense.Life, c *collector.Collector) (*hold, bool) {
 	if h.clean > 0 {
 		h.calibrate()
 	}
-	return h, true
+	return h
 }
 
 // average is the pulses of the days around: a cleaning's length is told in whole rows, and what follows from it bends.

@@ -36,6 +36,9 @@ func heldLife(days int, known bool, leaves func(day int) float64, pulses func(n 
 	return l
 }
 
+// recorded is a life as it is taken over, without starts after a standstill.
+func recorded(l *sense.Life, c *collector.Collector) Record { return recordOf(l, holdOf(l, c), nil, c) }
+
 func exact(n float64) float64 { return n }
 
 // TestPulsesTellWhatCleaningLeaves: from 25 % above the clean dP of the file, which is what calibrates, up to and past the low set
@@ -55,7 +58,7 @@ func TestPulsesTellWhatCleaningLeaves(t *testing.T) {
 		}, 0.2},
 	} {
 		l := heldLife(300, true, leaves, rows.pulses)
-		r := recordOf(l, nil, onDemand())
+		r := recorded(l, onDemand())
 		f := Forecast(Input{At: r.Points[len(r.Points)-1].At, Lives: []Record{r}, Pulsed: true, CleanDP: 160, MaxDP: 1500, FlowAssumed: true})
 		for _, words := range []string{"pulses that a cleaning takes", "Nobody measures the airflow"} {
 			if !strings.Contains(strings.Join(f.Basis, " "), words) {
@@ -79,7 +82,7 @@ func TestPulsesTellWhatCleaningLeaves(t *testing.T) {
 // holds the truth within twice its own doubt.
 func TestPulsesOfFiltersNotNew(t *testing.T) {
 	leaves := func(d int) float64 { return 260 + 2*float64(d) }
-	r := recordOf(heldLife(110, false, leaves, exact), nil, onDemand())
+	r := recorded(heldLife(110, false, leaves, exact), onDemand())
 	told := 0
 	for _, p := range r.Points {
 		want := leaves(int(p.Hours/10) - 1)
@@ -99,7 +102,7 @@ func TestPulsesOfFiltersNotNew(t *testing.T) {
 // than that. The forecast must not take it for filters that do not age.
 func TestHeldWithoutPulses(t *testing.T) {
 	none := func(float64) float64 { return math.NaN() }
-	r := recordOf(heldLife(100, true, func(int) float64 { return 300 }, none), nil, onDemand())
+	r := recorded(heldLife(100, true, func(int) float64 { return 300 }, none), onDemand())
 	if len(r.Points) != leastPoints {
 		t.Fatalf("%d points, want %d", len(r.Points), leastPoints)
 	}
@@ -114,7 +117,7 @@ func TestHeldWithoutPulses(t *testing.T) {
 	}
 	c := onDemand()
 	c.Filters.CleanDP = unit.Pressure(math.NaN())
-	if r := recordOf(heldLife(100, true, func(int) float64 { return 300 }, none), nil, c); len(r.Points) < 90 {
+	if r := recorded(heldLife(100, true, func(int) float64 { return 300 }, none), c); len(r.Points) < 90 {
 		t.Errorf("%d points where the clean dP is not on file, want those that were read", len(r.Points))
 	}
 }
@@ -128,7 +131,7 @@ func TestHeldWithoutTheirNumber(t *testing.T) {
 			l.Points[i].PulsesPerCycle, l.Points[i].Low = math.NaN(), 640
 		}
 	}
-	r := recordOf(l, nil, onDemand())
+	r := recorded(l, onDemand())
 	for _, p := range r.Points {
 		if p.Hours < 1400 {
 			t.Fatalf("a point of %.0f Pa after %.0f h, want none before cleaning goes on without end", float64(p.DP), p.Hours)
@@ -143,7 +146,7 @@ func TestHeldWithoutTheirNumber(t *testing.T) {
 func TestNothingHolds(t *testing.T) {
 	c := onDemand()
 	c.Cleaning.Mode = collector.Timed
-	r := recordOf(heldLife(60, true, func(d int) float64 { return 200 + 2*float64(d) }, exact), nil, c)
+	r := recorded(heldLife(60, true, func(d int) float64 { return 200 + 2*float64(d) }, exact), c)
 	for _, p := range r.Points {
 		if p.DP != 520 {
 			t.Fatalf("%.0f Pa, want the 520 that were read", float64(p.DP))

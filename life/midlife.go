@@ -23,22 +23,16 @@ func missingAge(t track) float64 {
 	if t.whole || n < 2*leastBeside || !(t.clean > 0) {
 		return 0
 	}
-	levels := func(s []sample) (x, y float64) {
-		var xs, ys []float64
-		for _, p := range s {
-			xs, ys = append(xs, p.x), append(ys, p.y)
-		}
-		return medianOr(xs, 0), medianOr(ys, 0)
+	var xs, ys []float64
+	for _, p := range t.samples {
+		xs, ys = append(xs, p.x), append(ys, p.y)
 	}
-	x0, y0 := levels(t.samples[:n/3])
-	x1, y1 := levels(t.samples[n-n/3:])
-	first, _ := levels(t.samples[:1])
-	slope := (y1 - y0) / (x1 - x0)
-	if scatter := kinkNoise(n, func(i int) (float64, float64) { return t.samples[i].x, t.samples[i].y }, nil); !(y1-y0 > clearRise*scatter) {
+	course, first := endsLine(xs, ys, n-n/3), xs[0]
+	if scatter := kinkNoise(n, func(i int) (float64, float64) { return t.samples[i].x, t.samples[i].y }, nil); !(course.rise > clearRise*scatter) {
 		return 0
 	}
-	if begin := y0 - slope*(x0-first); slope > 0 && begin > seasonedMost*t.clean {
-		return max(0, min((begin-t.clean)/slope-first, mostMissing*(t.samples[n-1].x-first)))
+	if begin := course.at(first); course.slope > 0 && begin > seasonedMost*t.clean {
+		return max(0, min((begin-t.clean)/course.slope-first, mostMissing*(t.samples[n-1].x-first)))
 	}
 	return 0
 }

@@ -178,6 +178,10 @@ func TestLiftIsNotAgeing(t *testing.T) {
 	if told.Cured == nil || !told.Cured.P50.After(told.P50) {
 		t.Errorf("once it is put right %+v, want later than %v", told.Cured, told.P50)
 	}
+	in.AirLevel = 600
+	if out, lift := stepped(in); math.Abs(float64(lift)-150) > 20 || out.AirLevel != 600-lift {
+		t.Errorf("lifted by %.0f Pa, want 150; the pulses use what air there is at %.0f of 600 Pa", float64(lift), float64(out.AirLevel))
+	}
 	if in.Lives[0].Points[117].DP != r.Points[117].DP || in.MaxDP != 1495 {
 		t.Error("the input was changed")
 	}

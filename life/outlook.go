@@ -31,7 +31,7 @@ type outlook struct {
 func look(current track, now float64, earlier []track, tn tuning) *outlook {
 	all := shapes(current.pulsed)
 	if current.steady {
-		all = steadily(all)
+		all = slices.Clip(steadyFormulas())
 	}
 	var lives []past
 	for i := range earlier {

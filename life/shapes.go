@@ -132,16 +132,16 @@ func shapes(pulsed bool) []shape {
 // and is never cleaned, such as an after-filter. Judgement.
 const steadier = 4
 
-// steadily is the family for that.
-func steadily(all []shape) []shape {
-	out := slices.Clone(all)
+// steadyFormulas are the family for that.
+var steadyFormulas = sync.OnceValue(func() []shape {
+	out := slices.Clone(formulas[1]())
 	for i := range out {
 		if out[i].name == "line" || out[i].name == "flattening" {
 			out[i].prior *= steadier
 		}
 	}
 	return out
-}
+})
 
 // tabulated makes the family.
 func tabulated(pulsed bool) []shape {

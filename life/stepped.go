@@ -38,10 +38,14 @@ func stepped(in Input) (Input, unit.Pressure) {
 		return in, 0
 	}
 	var lifts []float64
-	line := trendOf(before[len(before)/2:])
+	var hours, dps []float64
+	for _, p := range before[len(before)/2:] {
+		hours, dps = append(hours, p.Hours), append(dps, float64(p.DP))
+	}
+	course := endsLine(hours, dps, len(hours)/2)
 	for _, p := range after {
 		if p.At.Sub(after[0].At) < beside {
-			lifts = append(lifts, float64(p.DP)-line(p.Hours))
+			lifts = append(lifts, float64(p.DP)-course.at(p.Hours))
 		}
 	}
 	lift := unit.Pressure(medianOr(lifts, 0))
@@ -55,26 +59,10 @@ func stepped(in Input) (Input, unit.Pressure) {
 	in.Lives[k].Points = append(before, after...)
 	in.MaxDP -= lift
 	in.FlowLimit -= lift
-	if in.FlowHeld > 0 {
-		in.FlowHeld -= lift
+	for _, level := range []*unit.Pressure{&in.FlowHeld, &in.AirLevel} { // 0 is unknown
+		if *level > 0 {
+			*level -= lift
+		}
 	}
 	return in, lift
-}
-
-// trendOf is the line through the middles of the two halves of some readings, by running hours.
-func trendOf(ps []Point) func(hours float64) float64 {
-	mid := func(ps []Point) (h, dp float64) {
-		var hs, dps []float64
-		for _, p := range ps {
-			hs, dps = append(hs, p.Hours), append(dps, float64(p.DP))
-		}
-		return medianOr(hs, 0), medianOr(dps, 0)
-	}
-	h0, y0 := mid(ps[:len(ps)/2])
-	h1, y1 := mid(ps[len(ps)/2:])
-	slope := 0.0
-	if h1 > h0 {
-		slope = (y1 - y0) / (h1 - h0)
-	}
-	return func(hours float64) float64 { return y1 + slope*(hours-h1) }
 }

@@ -49,7 +49,7 @@ type hit struct {
 // printInvented prints the table of the invented lives.
 func printInvented(w io.Writer, n int, seed uint64) {
 	fmt.Fprintf(w, "Invented lives, %d of each kind from seed %d; remaining life against the truth\n", n, seed)
-	fmt.Fprintln(w, "  passed   forecasts   median error   8 of 10 within   in the 80 % interval   before it   after it   P90/P10   a straight line errs")
+	fmt.Fprintln(w, hitsHead)
 	var all []hit
 	for _, f := range families() {
 		hits := make([][]hit, n)
@@ -107,6 +107,9 @@ func foretell(c lifetest.Case) []hit {
 	}
 	return out
 }
+
+// hitsHead stands above the rows of printHits.
+const hitsHead = "  passed   forecasts   median error   8 of 10 within   in the 80 % interval   before it   after it   P90/P10   a straight line errs"
 
 func printHits(w io.Writer, label string, at []hit) {
 	var abs, width, line []float64

@@ -148,7 +148,7 @@ func (l *logged) foretold(s *sense.Series) []named {
 // printLogged prints how well whole lives are foretold from their logs.
 func printLogged(ctx context.Context, w io.Writer, n int, seed uint64) {
 	fmt.Fprintf(w, "Whole lives as plants log them, from new filters to the first limit, %d of each from seed %d: through the log's reduction, as a judgement foretells\n", n, seed)
-	fmt.Fprintln(w, "  passed   forecasts   median error   8 of 10 within   in the 80 % interval   before it   after it   P90/P10   a straight line errs")
+	fmt.Fprintln(w, hitsHead)
 	for i, hits := range foretoldAll(ctx, n, seed, rehearsed, plants) {
 		printFamily(w, "rehearsed machines, "+plants[i].name, hits)
 	}

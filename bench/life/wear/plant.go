@@ -111,30 +111,28 @@ func newPlant(d made.Dice) *plant {
 	return p
 }
 
-func drawAim(d made.Dice) string {
-	switch u := d.Float64(); {
-	case u < 0.37:
-		return ByDP
-	case u < 0.68:
-		return ByFlow
-	case u < 0.92:
-		return ByAfterfilter
+// odds is something with the chance that it or what stands before it is drawn.
+type odds struct {
+	upTo float64
+	is   string
+}
+
+func drawn(d made.Dice, of ...odds) string {
+	u := d.Float64()
+	for _, o := range of {
+		if u < o.upTo {
+			return o.is
+		}
 	}
-	return ByAir
+	return of[len(of)-1].is
+}
+
+func drawAim(d made.Dice) string {
+	return drawn(d, odds{0.37, ByDP}, odds{0.68, ByFlow}, odds{0.92, ByAfterfilter}, odds{1, ByAir})
 }
 
 func drawKind(d made.Dice) string {
-	switch u := d.Float64(); {
-	case u < 0.26:
-		return Steady
-	case u < 0.46:
-		return Slowing
-	case u < 0.68:
-		return Late
-	case u < 0.85:
-		return Steps
-	}
-	return TwoDust
+	return drawn(d, odds{0.26, Steady}, odds{0.46, Slowing}, odds{0.68, Late}, odds{0.85, Steps}, odds{1, TwoDust})
 }
 
 // filters draws media and limits.
@@ -228,13 +226,7 @@ func (p *plant) path() {
 	p.fanTop = need / (1 - math.Pow(x/p.fanEnd, p.fanBend))
 	p.shaft = p.flow * p.pressure(1) / p.Between(0.58, 0.72)
 	p.volts = made.OneOf(p.Dice, 400.0, 400, 460, 480, 575)
-	p.tending = leftAlone
-	switch u := p.Float64(); {
-	case u < 0.25:
-		p.tending = trimmed
-	case u < 0.4:
-		p.tending = held
-	}
+	p.tending = drawn(p.Dice, odds{0.25, trimmed}, odds{0.4, held}, odds{1, leftAlone})
 }
 
 func b2f(b bool) float64 {
