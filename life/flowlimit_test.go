@@ -171,7 +171,7 @@ func TestAirLevel(t *testing.T) {
 		if s == nil {
 			t.Fatalf("no limit by a supply of %.0f %%", 100*part)
 		}
-		share, got := s.share, s.level(holdOf(l, c))
+		share, got := s.share, s.level(holdOf(l, c, nil))
 		if !(got >= last && got <= 500) {
 			t.Errorf("supply %.0f %%, enough for %.0f %% of the time: %.1f Pa, want %.1f or more up to 500", 100*part, 100*share, float64(got), float64(last))
 		}
@@ -186,7 +186,7 @@ func TestAirLevel(t *testing.T) {
 	for i := range l.Points {
 		l.Points[i].Rise = 20000
 	}
-	if got := supplyOf(c).level(holdOf(l, c)); !(got > 0 && got < last-20) {
+	if got := supplyOf(c).level(holdOf(l, c, nil)); !(got > 0 && got < last-20) {
 		t.Errorf("%.1f Pa with a hundred times the dust, want well below %.1f: the pulses come sooner one after the other", float64(got), float64(last))
 	}
 	c.Header.SupplyFlow = unit.StdFlow(2 * float64(use.WhileCleaning))

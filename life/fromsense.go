@@ -38,7 +38,7 @@ func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Inpu
 		if in.FlowAssumed {
 			l = tended(l, careOf(f.Changes, l))
 		}
-		now = holdOf(l, c)
+		now = holdOf(l, c, f.Changes)
 		in.Lives = append(in.Lives, recordOf(l, now, rests, c))
 		if !l.Ended {
 			in.Pulsed, in.Shared = l.Pulsed, l.Shared

@@ -26,10 +26,10 @@ func heldLife(days int, known bool, leaves func(day int) float64, pulses func(n 
 	const high, low, perPulse = 900, 500, 0.02
 	l := &sense.Life{StartKnown: known, Pulsed: true}
 	for d := range days {
-		p := sense.LifePoint{At: time.Date(2026, 1, 1+d, 12, 0, 0, 0, time.UTC), Hours: 10 * float64(d+1), Flow: 1,
-			DP: low, Low: low + 20, Before: high, PulsesPerCycle: pulses(math.Log((high-leaves(d))/(low-leaves(d))) / perPulse)}
+		p := sense.LifePoint{At: time.Date(2026, 1, 1+d, 12, 0, 0, 0, time.UTC), Hours: 10 * float64(d+1), Flow: 1, PulseRate: math.NaN(), Cleaning: math.NaN(),
+			DP: low, Low: low + 20, High: high - 40, Before: high, PulsesPerCycle: pulses(math.Log((high-leaves(d))/(low-leaves(d))) / perPulse)}
 		if leaves(d) > low-10 {
-			p.DP, p.Low, p.Before, p.PulsesPerCycle = leaves(d), leaves(d), math.NaN(), math.NaN()
+			p.DP, p.Low, p.High, p.Before, p.PulsesPerCycle = leaves(d), leaves(d), leaves(d)+60, math.NaN(), math.NaN()
 		}
 		l.Points = append(l.Points, p)
 	}
@@ -37,7 +37,9 @@ func heldLife(days int, known bool, leaves func(day int) float64, pulses func(n 
 }
 
 // recorded is a life as it is taken over, without starts after a standstill.
-func recorded(l *sense.Life, c *collector.Collector) Record { return recordOf(l, holdOf(l, c), nil, c) }
+func recorded(l *sense.Life, c *collector.Collector) Record {
+	return recordOf(l, holdOf(l, c, nil), nil, c)
+}
 
 func exact(n float64) float64 { return n }
 

@@ -55,7 +55,7 @@ func (s *supply) level(h *hold) unit.Pressure {
 	}
 	var rises, befores, afters []float64
 	for _, e := range h.ended[max(0, len(h.ended)-latest):] {
-		if e.point.Rise > 0 {
+		if e.point.Rise > 0 || h.by == byShare {
 			rises, befores, afters = append(rises, e.point.Rise), append(befores, e.before), append(afters, e.after)
 		}
 	}
@@ -64,6 +64,9 @@ func (s *supply) level(h *hold) unit.Pressure {
 	}
 	before, after := medianOr(befores, 0), medianOr(afters, 0)
 	n := s.share / (1 - s.share) * (before - after) / medianOr(rises, 0) / s.interval
+	if h.by == byShare {
+		n = s.share / (1 - s.share)
+	}
 	left := math.Exp(-h.perPulse * n)
 	return unit.Pressure(math.Max(0, (after-left*before)/(1-left)))
 }

@@ -172,6 +172,8 @@ type LifePoint struct {
 	Afterfilter    float64 // [Pa] after-filter dP at design flow; NaN unknown
 	Damper         float64 // open share; NaN unknown
 	PulsesPerCycle float64 // NaN unknown
+	PulsesSigma    float64 // standard uncertainty of PulsesPerCycle, which days that are read by the same rows share; NaN unknown
+	Cleaning       float64 // share of the running time spent cleaning, where the log says when it cleans; NaN unknown
 	Rise           float64 // rise of the dP at design flow while not cleaning [Pa/h]; NaN unknown
 	High           float64 // [Pa] 90th percentile of the day's running dP at design flow
 	Before         float64 // [Pa] dP just before cleaning, at design flow and reference density; NaN unknown, as PulsesPerCycle is where no cleaning came to its end

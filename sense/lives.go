@@ -115,7 +115,10 @@ func (v *view) fillDays(l *Life, days []Day, s *summariser) {
 func dayPoint(d *Day, s *summariser) LifePoint {
 	p := LifePoint{At: d.Start.Add(12 * time.Hour), Flow: d.Value[FlowShare], FlowSigma: d.Sigma[FlowShare],
 		PulseRate: d.Value[PulsesPerHour], Afterfilter: d.Value[AfterfilterLevel], Damper: d.Value[DamperOpen],
-		PulsesPerCycle: d.Value[PulsesPerCycle], Before: d.Value[DragBefore] / s.perV, Rise: d.Value[RiseRate], High: d.Value[DPHigh], N: d.n}
+		PulsesPerCycle: d.Value[PulsesPerCycle], PulsesSigma: d.Sigma[PulsesPerCycle], Cleaning: math.NaN(), Before: d.Value[DragBefore] / s.perV, Rise: d.Value[RiseRate], High: d.Value[DPHigh], N: d.n}
+	if s.cyc == ByPulse || s.cyc == ByFlag {
+		p.Cleaning = d.Value[CleaningShare]
+	}
 	p.DP, p.Sigma = d.Value[DragAfter]/s.perV, d.Sigma[DragAfter]/s.perV
 	if s.red != nil {
 		p.DP, p.Sigma = d.mid, d.midSD
@@ -155,7 +158,7 @@ func (v *view) fillFine(l *Life, s *summariser) {
 	for i := 0; i < len(ps); i += size {
 		group := ps[i:min(len(ps), i+size)]
 		p := LifePoint{PulseRate: math.NaN(), Pulses: math.NaN(), Afterfilter: math.NaN(), Damper: math.NaN(),
-			PulsesPerCycle: math.NaN(), Before: math.NaN(), Rise: math.NaN(), Flow: math.NaN(), FlowSigma: math.NaN()}
+			PulsesPerCycle: math.NaN(), PulsesSigma: math.NaN(), Cleaning: math.NaN(), Before: math.NaN(), Rise: math.NaN(), Flow: math.NaN(), FlowSigma: math.NaN()}
 		z := make([]float64, 0, size)
 		var flow weighted
 		for k := range group {
