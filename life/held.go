@@ -33,7 +33,9 @@ const (
 	mostDoubt   = 0.5  // relative error of A beyond which a point says nothing
 	around      = 4    // days with cleanings on either side whose pulses are averaged
 	manyCounted = 3    // days held for each that a cleaning was counted on, up to which counted ones tell
-	leastRows   = 1.5  // rows that a cleaning must take before its length tells its pulses
+	restLeft    = 0.1
+	restSpread  = 0.15
+	leastRows   = 1.5 // rows that a cleaning must take before its length tells its pulses
 )
 
 // How it shows that the dP is held, by the low end of a week and the high end of the day as read, in parts of the way from the
@@ -214,7 +216,7 @@ func (h *hold) record(rests []rest, downtime bool) Record {
 	if rested, ok := restRecord(h.life, rests, downtime); ok {
 		for _, p := range rested.Points {
 			if p.Doubt > 0 {
-				started[p.At] = p
+				started[p.At] = h.rested(p)
 			}
 		}
 	}
@@ -246,6 +248,22 @@ func (h *hold) record(rests []rest, downtime bool) Record {
 		r.Points = h.below()
 	}
 	return r
+}
+
+// rested is a start after a standstill, less what the cleaning before it may have left: that takes most of what stands between
+// the filters and the middle between the set points.
+func (h *hold) rested(p Point) Point {
+	usual := 0.0
+	for i := range h.life.Points {
+		if at := &h.life.Points[i]; at.At.Equal(p.At) {
+			usual = (h.sets.low.then(p.At) + h.sets.high.then(p.At)) / 2 / asRead(at)
+		}
+	}
+	if cake := usual - float64(p.DP); cake > 0 {
+		p.DP -= pressure(restLeft * cake)
+		p.Doubt = math.Hypot(p.Doubt, restSpread*cake/float64(p.DP))
+	}
+	return p
 }
 
 // holds reports that the dP of a point was held. Where single cleanings are told for sure, they come to their end later still, or

@@ -144,6 +144,107 @@ func TestHeldWithoutTheirNumber(t *testing.T) {
 	}
 }
 
+// TestHeldAsRead: the controller goes by what the gauge reads. At four fifths of design flow its 500 Pa are 625 at design flow, and a
+// dP that stands about there in readings by hand is held.
+func TestHeldAsRead(t *testing.T) {
+	l := heldLife(100, true, func(int) float64 { return 300 }, func(float64) float64 { return math.NaN() })
+	for i := range l.Points {
+		p := &l.Points[i]
+		p.Flow, p.DP, p.Low, p.High, p.Before = 0.8, 780, 650, 900, math.NaN()
+	}
+	r := recorded(l, onDemand())
+	if len(r.Points) != leastPoints {
+		t.Fatalf("%d points, the first of %.0f Pa; want the %d that are all that is known", len(r.Points), float64(r.Points[0].DP), leastPoints)
+	}
+	for _, p := range r.Points {
+		if !(p.DP > 160 && p.DP < 625) {
+			t.Errorf("%.0f Pa, want less than the low set point at design flow", float64(p.DP))
+		}
+	}
+}
+
+// TestShareTells: where rows are too far apart to see a cleaning, how much of the time it cleans tells what cleaning leaves, whether
+// pulses are counted or a flag says when.
+func TestShareTells(t *testing.T) {
+	leaves := func(d int) float64 { return 200 + 2*float64(d) }
+	for name, logged := range map[string]func(p *sense.LifePoint, share float64){
+		"pulses counted": func(p *sense.LifePoint, share float64) { p.PulseRate = 360 * share },
+		"a flag":         func(p *sense.LifePoint, share float64) { p.Cleaning = share },
+	} {
+		l := heldLife(300, true, leaves, exact)
+		for i := range l.Points {
+			p := &l.Points[i]
+			share := 1.0
+			if n := p.PulsesPerCycle; n > 0 {
+				share = n / (n + 900)
+			}
+			p.PulsesPerCycle, p.Before = math.NaN(), math.NaN()
+			logged(p, share)
+		}
+		c := onDemand()
+		c.Header.Interval = 10
+		r := recorded(l, c)
+		if len(r.Points) < 290 || !r.ByPulses {
+			t.Fatalf("%s: %d points", name, len(r.Points))
+		}
+		for _, p := range r.Points {
+			want := leaves(int(p.Hours/10) - 1)
+			if off := float64(p.DP)/want - 1; math.Abs(off) > 0.05 {
+				t.Errorf("%s: after %.0f h %.0f Pa, want %.0f", name, p.Hours, float64(p.DP), want)
+				break
+			}
+		}
+	}
+}
+
+// TestLengthInRowsTooCoarse: a cleaning that is over within a row says nothing of its pulses, and a k that went by it made filters
+// near the low set point look new.
+func TestLengthInRowsTooCoarse(t *testing.T) {
+	l := heldLife(100, true, func(d int) float64 { return 200 + 2.5*float64(d) }, func(n float64) float64 { return 100 * math.Ceil(n/100) })
+	for i := range l.Points {
+		l.Points[i].PulsesSigma = 100 / math.Sqrt(12)
+	}
+	for _, p := range recorded(l, onDemand()).Points {
+		want := 200 + 2.5*(p.Hours/10-1)
+		if math.Abs(math.Log(float64(p.DP)/want)) > 2.5*p.Doubt {
+			t.Errorf("after %.0f h %.0f Pa within %.0f %%, want %.0f", p.Hours, float64(p.DP), 100*p.Doubt, want)
+		}
+	}
+}
+
+// TestSetPointsFollowed: where the set points were moved up, and the file has them as they are now, the dP was held at those before
+// until then.
+func TestSetPointsFollowed(t *testing.T) {
+	day := func(d int) time.Time { return time.Date(2026, 1, 1+d, 0, 0, 0, 0, time.UTC) }
+	l := heldLife(100, true, func(int) float64 { return 300 }, func(float64) float64 { return math.NaN() })
+	for i := range l.Points {
+		p := &l.Points[i]
+		p.Before = math.NaN()
+		if i < 50 {
+			p.DP, p.Low, p.High = p.DP-200, p.Low-200, p.High-200
+		}
+	}
+	c := onDemand()
+	moves := []sense.Change{
+		{Kind: sense.LowMoved, At: day(50), Before: 305, After: 505, Confidence: 0.59},
+		{Kind: sense.HighMoved, At: day(50), Before: 710, After: 908, Confidence: 0.9},
+		{Kind: sense.LowMoved, At: day(70), Before: 505, After: 800, Confidence: 0.3}, // too unsure to go by
+	}
+	h := holdOf(l, c, moves)
+	for _, at := range []struct {
+		day       int
+		low, high float64
+	}{{10, 302, 704}, {60, 500, 900}, {99, 500, 900}} {
+		p := &l.Points[at.day]
+		if low, high := h.sets.low.then(p.At), h.sets.high.then(p.At); math.Abs(low-at.low) > 1 || math.Abs(high-at.high) > 1 {
+			t.Errorf("day %d: set points %.0f and %.0f Pa, want %.0f and %.0f", at.day, low, high, at.low, at.high)
+		}
+		if !h.holds(p, 0) {
+			t.Errorf("day %d: not held", at.day)
+		}
+	}
+}
+
 // TestNothingHolds: with a clock that cleans, every point is what was read.
 func TestNothingHolds(t *testing.T) {
 	c := onDemand()
