@@ -33,9 +33,8 @@ const (
 	mostDoubt   = 0.5  // relative error of A beyond which a point says nothing
 	around      = 4    // days with cleanings on either side whose pulses are averaged
 	manyCounted = 3    // days held for each that a cleaning was counted on, up to which counted ones tell
-	restLeft    = 0.1
-	restSpread  = 0.15
-	leastRows   = 1.5 // rows that a cleaning must take before its length tells its pulses
+	restLeft    = 0.1  // of what stands between the filters and the middle between the set points, that a standstill leaves,
+	restSpread  = 0.15 // and how unsure that is
 )
 
 // How it shows that the dP is held, by the low end of a week and the high end of the day as read, in parts of the way from the
@@ -103,7 +102,7 @@ func (h *hold) cleanings() {
 		if p.Before > p.DP && p.DP > 0 {
 			e := ended{point: p, before: p.Before, after: p.DP, own: p.PulsesPerCycle, coarse: known(p.PulsesSigma)}
 			single = append(single, e)
-			if e.own > e.rows() {
+			if e.own > 0 {
 				numbered++
 			}
 		}
@@ -130,9 +129,6 @@ func (h *hold) cleanings() {
 	}
 	h.average()
 }
-
-// rows is how many pulses a cleaning must take before its length tells them.
-func (e *ended) rows() float64 { return leastRows * math.Sqrt(12) * e.coarse }
 
 // share is the share of the running time spent cleaning; NaN unknown.
 func (h *hold) share(p *sense.LifePoint) float64 {
@@ -177,9 +173,6 @@ func (h *hold) calibrate() {
 		}
 		if days++; h.life.StartKnown && days > firstDays {
 			break
-		}
-		if e.pulses < e.rows() {
-			continue
 		}
 		all = append(all, math.Log((e.before-born)/(e.after-born))/e.pulses)
 		coarse = append(coarse, e.coarse/e.pulses)
