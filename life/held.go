@@ -44,7 +44,7 @@ const (
 	seldom      = 0.3                // and below which it surely does: a shift that ends before it has begun long leaves any other
 	lowShared   = 0.1                // between the two the low end of the week lies below this
 	lowUnseen   = 0.35               // where no cleaning is seen, it lies below this
-	lowHeld     = 0.5                // where only the dP shows them, it lies below this,
+	lowHeld     = 0.65               // where only the dP shows them, it lies below this,
 	swingHeld   = 0.3                // and the high end above it by this,
 	finishedGap = 4 * 24 * time.Hour // how long after a cleaning that surely came to its end others still do
 	surelyHeld  = 3                  // days with such cleanings, after which a dP before them was held
@@ -57,9 +57,10 @@ type hold struct {
 	interval float64 // between pulses [s]; NaN unknown
 	clean    float64 // dP of new filters [Pa]; NaN unknown
 	by       witness
-	ended    []ended // days on which cleanings came to their end, oldest first
-	perPulse float64 // k
-	doubt    float64 // its relative error
+	until    time.Time // it was held until then, where single cleanings are not told for sure
+	ended    []ended   // days on which cleanings came to their end, oldest first
+	perPulse float64   // k
+	doubt    float64   // its relative error
 }
 
 // witness is what tells of cleanings.
@@ -119,6 +120,7 @@ func (h *hold) cleanings() {
 	case len(single) > 0:
 		h.by = byFall
 	}
+	h.until = h.heldUntil()
 	notHeld := func(e ended) bool { return !h.holds(e.point, 0) }
 	if shared = slices.DeleteFunc(shared, notHeld); logged && manyCounted*numbered >= len(shared) {
 		h.by, h.ended = counted, single
@@ -262,14 +264,39 @@ func (h *hold) rested(p Point) Point {
 // holds reports that the dP of a point was held. Where single cleanings are told for sure, they come to their end later still, or
 // did so lately; so is how many of h.ended lie up to the point.
 func (h *hold) holds(p *sense.LifePoint, so int) bool {
+	if h.by != counted {
+		return p.At.Before(h.until)
+	}
+	if len(h.ended)-so >= surelyHeld {
+		return true
+	}
+	return so > 0 && p.At.Sub(h.ended[so-1].point.At) < finishedGap
+}
+
+// heldUntil is when cleaning ceased to come to its end: the time before which most days look held and after which most do not,
+// since filters do not get better again.
+func (h *hold) heldUntil() time.Time {
+	ps := h.life.Points
+	best, balance, at := 0, 0, -1
+	for i := range ps {
+		if balance++; !h.looksHeld(&ps[i]) {
+			balance -= 2
+		}
+		if balance > best {
+			best, at = balance, i
+		}
+	}
+	if at < 0 {
+		return time.Time{}
+	}
+	return ps[at].At.Add(time.Second)
+}
+
+// looksHeld goes by one point alone.
+func (h *hold) looksHeld(p *sense.LifePoint) bool {
 	low, high := h.sets.low.then(p.At), h.sets.high.then(p.At)
 	way := func(dp float64) float64 { return (dp*asRead(p) - low) / (high - low) }
 	switch x, u := way(p.Low), h.share(p); h.by {
-	case counted:
-		if len(h.ended)-so >= surelyHeld {
-			return true
-		}
-		return so > 0 && p.At.Sub(h.ended[so-1].point.At) < finishedGap
 	case byShare:
 		return u < seldom || u < neverDone && x < lowShared
 	case byFall:

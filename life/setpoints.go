@@ -2,14 +2,16 @@ package life
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"dustwright/collector"
 	"dustwright/sense"
 )
 
-// surelyMoved is the confidence from which a set point that moved by the record did so.
-const surelyMoved = 0.5
+// Both set points were moved when both moves are found within movedTogether of each other: filters that no longer come down move
+// the end of cleanings alone.
+const movedTogether = 3 * 24 * time.Hour
 
 // setPoints are those of the file, followed through the moves on record. As read [Pa].
 type setPoints struct{ low, high moved }
@@ -28,7 +30,7 @@ func setPointsOf(c *collector.Collector, changes []sense.Change) setPoints {
 func followed(file float64, kind string, changes []sense.Change) moved {
 	m := moved{at: []time.Time{{}}, level: []float64{file}}
 	for _, c := range changes {
-		if c.Kind != kind || !(c.Before > 0 && c.After > 0) || !c.Logged && c.Confidence < surelyMoved {
+		if c.Kind != kind || !(c.Before > 0 && c.After > 0) || !c.Logged && !withOther(c, changes) {
 			continue
 		}
 		if len(m.at) == 1 {
@@ -47,6 +49,14 @@ func followed(file float64, kind string, changes []sense.Change) moved {
 		m.level[i] *= by
 	}
 	return m
+}
+
+// withOther reports that the other set point moved the same way at about the same time.
+func withOther(c sense.Change, changes []sense.Change) bool {
+	return slices.ContainsFunc(changes, func(o sense.Change) bool {
+		set := o.Kind == sense.LowMoved || o.Kind == sense.HighMoved
+		return set && o.Kind != c.Kind && o.At.Sub(c.At).Abs() <= movedTogether && (o.After > o.Before) == (c.After > c.Before)
+	})
 }
 
 // then is the set point at a time [Pa].
