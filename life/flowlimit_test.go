@@ -117,6 +117,27 @@ func TestLowerAndAbove(t *testing.T) {
 	}
 }
 
+// TestLimitOfAnInput: a limit that is open, zero or NaN, leaves the other one alone, with its own width.
+func TestLimitOfAnInput(t *testing.T) {
+	nan := unit.Pressure(math.NaN())
+	for _, c := range []struct {
+		dp, flow, held unit.Pressure
+		doubt          float64
+		limit          unit.Pressure
+		vague          float64
+		why            Limit
+	}{
+		{1000, nan, 0, 0, 1000, 0, ByDP}, {1000, 0, 0, 0.1, 1000, 0, ByDP}, {1000, 1200, 0, 0, 1000, 0, ByDP}, {1200, 1000, 0, 0, 1000, 0, ByFlow},
+		{nan, 1000, 0, 0, 1000, 0, ByFlow}, {0, 1000, 0, 0, 1000, 0, ByFlow}, {0, 1000, 0, 0.1, 1000, 0.1, ByFlow}, {nan, 1000, 0, 0.1, 1000, 0.1, ByFlow},
+		{nan, 1000, 1000, 0.1, 1000 + 100*0.7979, 0.06028 / 1.07979, ByFlow}, {1e6, 1000, 0, 0.1, 1000, 0.1, ByFlow},
+	} {
+		n := now{in: Input{MaxDP: c.dp, FlowLimit: c.flow, FlowHeld: c.held, FlowDoubt: c.doubt}}
+		if n.limits(); math.Abs(float64(n.limit/c.limit)-1) > 1e-3 || math.Abs(n.vague-c.vague) > 1e-3 || n.why != c.why {
+			t.Errorf("%+v: %.1f Pa within %.4f by %s", c, float64(n.limit), n.vague, n.why)
+		}
+	}
+}
+
 // TestTended: with nothing but the dP a part of the airflow's fall is taken to have been made good, and how much is left open.
 func TestTended(t *testing.T) {
 	l := &sense.Life{Shared: 0.02, Pulsed: true}

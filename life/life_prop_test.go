@@ -4,6 +4,7 @@ import (
 	"flag"
 	"math"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -128,6 +129,66 @@ func TestUnitsOfTimeAndPressure(t *testing.T) {
 			if !agree(is.Hours[i], was.Hours[i]*slow, 0.01) {
 				t.Fatalf("time times %.3g, pressure times %.3g: %v became %v", slow, more, was.Hours, is.Hours)
 			}
+		}
+	})
+}
+
+// relived returns the same input with every life's points changed.
+func relived(in life.Input, change func([]life.Point)) life.Input {
+	lives := in.Lives
+	in.Lives = nil
+	for _, l := range lives {
+		l.Points = slices.Clone(l.Points)
+		change(l.Points)
+		in.Lives = append(in.Lives, l)
+	}
+	return in
+}
+
+// TestWhenAndInWhatOrder: a forecast does not depend on the date, on the order in which points are given, nor on what came after
+// it, also where a fault is named that lifted the dP.
+func TestWhenAndInWhatOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c, share := drawCase(t), drawShare(t)
+		in := c.Input(share)
+		if ps := in.Lives[len(in.Lives)-1].Points; rapid.Bool().Draw(t, "fault") && len(ps) > 30 {
+			k := len(ps) - 8
+			in.FaultSince, in.FaultThere = ps[k].At.Add(-1), ps[k+1].At
+			for i := k + 1; i < len(ps); i++ {
+				ps[i].DP *= 1.2
+			}
+		}
+		want := life.Forecast(in)
+		by := time.Duration(rapid.IntRange(-4000, 4000).Draw(t, "days")) * 24 * time.Hour
+		moved := relived(in, func(ps []life.Point) {
+			for i := range ps {
+				ps[i].At = ps[i].At.Add(by)
+			}
+		})
+		moved.At = in.At.Add(by)
+		if !in.FaultSince.IsZero() {
+			moved.FaultSince, moved.FaultThere = in.FaultSince.Add(by), in.FaultThere.Add(by)
+		}
+		if got := life.Forecast(moved); got.Hours != want.Hours || got.P50.IsZero() != want.P50.IsZero() || !want.P50.IsZero() && !got.P50.Equal(want.P50.Add(by)) {
+			t.Fatalf("%v later: %v, %v; want %v, %v", by, got.Hours, got.P50, want.Hours, want.P50)
+		}
+		mixed := relived(in, func(ps []life.Point) {
+			rapid.SampledFrom([]func([]life.Point){slices.Reverse[[]life.Point], func(ps []life.Point) {
+				for i := range ps[:len(ps)/2] {
+					ps[i], ps[i+len(ps)/2] = ps[i+len(ps)/2], ps[i]
+				}
+			}}).Draw(t, "order")(ps)
+		})
+		if got := life.Forecast(mixed); !agree(got.Hours[1], want.Hours[1], 1e-6) {
+			t.Fatalf("in another order: %v, want %v", got.Hours, want.Hours)
+		}
+		more := relived(in, func([]life.Point) {})
+		last := &more.Lives[len(more.Lives)-1].Points
+		for h := range 5 {
+			*last = append(*last, life.Point{At: in.At.Add(time.Duration(1+h) * time.Hour), Hours: 1.1 * c.Life.End, DP: 2 * in.MaxDP, Dust: 1e6})
+		}
+		if got := life.Forecast(more); got.Hours != want.Hours {
+			t.Fatalf("with later readings: %v, want %v", got.Hours, want.Hours)
 		}
 	})
 }

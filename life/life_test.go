@@ -3,6 +3,7 @@ package life_test
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -121,6 +122,33 @@ func TestHigherLimit(t *testing.T) {
 	in.MaxDP += 150
 	if high := life.Forecast(in).Hours[1]; high < low+60 || high > low+200 {
 		t.Errorf("%.0f h, and %.0f h with 150 Pa more", low, high)
+	}
+}
+
+// TestPastTheLimit: filters that run on far beyond their limit have nothing left, whatever they began at; where their level is known
+// within 10 % only, less than such as are yet below it.
+func TestPastTheLimit(t *testing.T) {
+	for _, c := range []lifetest.Case{lifetest.Pulsed(900_000, true), lifetest.Pulsed(900_001, false), lifetest.Static(900_000, 0), lifetest.Static(900_001, 1)} {
+		in := c.Input(0.9)
+		ps := in.Lives[len(in.Lives)-1].Points
+		var newest []float64
+		for _, p := range ps[len(ps)-9:] {
+			newest = append(newest, float64(p.DP))
+		}
+		level := unit.Pressure(median(newest))
+		in.MaxDP = level / 0.95
+		below := life.Forecast(in).Hours
+		for _, share := range []unit.Pressure{0.8, 0.65, 0.5} {
+			in.MaxDP, in.Shared = share*level, 0
+			r := life.Forecast(in)
+			if !(r.Hours[2] < 0.01*c.Life.End) || !strings.Contains(strings.Join(r.Basis, " "), "beyond the limit") {
+				t.Errorf("limit at %g of the level: %v h of %.0f left; %q", float64(share), r.Hours, c.Life.End, r.Basis)
+			}
+			in.Shared = 0.1
+			if r := life.Forecast(in); !(r.Hours[1] <= below[1]) {
+				t.Errorf("limit at %g of a level known within 10 %%: %v h left, %v where it lies above", float64(share), r.Hours, below)
+			}
+		}
 	}
 }
 
