@@ -243,12 +243,16 @@ func TestNothingToSay(t *testing.T) {
 	}
 }
 
-// TestHourlyLife: a laboratory life of hours gets the time of day.
+// TestHourlyLife: a laboratory life of hours gets the time of day, one of months a day to the end.
 func TestHourlyLife(t *testing.T) {
 	c := lifetest.Lab(5, 2, true, false)
 	r := life.Forecast(c.Input(0.8))
 	if !r.Fine || r.P50.IsZero() {
 		t.Errorf("%.2f h left: fine %v, P50 %v", r.Hours[1], r.Fine, r.P50)
+	}
+	in := straight(990, nil) // after 82 days
+	if r := life.Forecast(in); r.Fine || !(r.P50.Sub(in.At) < 3*24*time.Hour) {
+		t.Errorf("%.2f h left of %.0f: fine %v, P50 %v", r.Hours[1], 990.0, r.Fine, r.P50)
 	}
 }
 

@@ -138,6 +138,23 @@ func TestTheEndComesAfterTheTrouble(t *testing.T) {
 	}
 }
 
+// Filters of months whose dP stands above its limit have to be ordered: that they end within hours, or have ended, is no reason to
+// be silent.
+func TestFiltersPastTheirEndAreTold(t *testing.T) {
+	c, err := collector.Parse("test", []byte(trimmable+"[cleaning]\nmode = \"none\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := [sense.NumChannels]func(i int) float64{sense.DP: func(i int) float64 { return 300 + float64(i) + 2*math.Sin(2.399*float64(i)) }}
+	for max, soon := range map[unit.Pressure]bool{5000: false, 1030: true, 900: true, 700: true} {
+		c.Filters.MaxDP = max
+		j := Judge(JudgeInput{Collector: c, History: hours(of), Units: unit.SI})
+		if j.Life == nil || j.EndsSoon() != soon || soon && (j.Standing == judge.Steady || j.Life.P50.Sub(j.At) > 8*24*time.Hour) {
+			t.Errorf("max dP %.0f Pa where 1018 are read: %s, %+v, %q", float64(max), j.Standing, j.Life, j.Reasons)
+		}
+	}
+}
+
 // A move of the damper is told with where it stood before, where that is known.
 func TestMovesAreTold(t *testing.T) {
 	f := &sense.Features{Changes: []sense.Change{
