@@ -155,6 +155,28 @@ func TestFiltersPastTheirEndAreTold(t *testing.T) {
 	}
 }
 
+// A record that begins in summer has its days begin at 23:00 of the winter's clock: what it knows by the day stays that day, and what
+// it knows to the minute is told by the clock on the wall.
+func TestDaysAndDaylightSaving(t *testing.T) {
+	site, err := time.LoadLocation("America/New_York")
+	if err != nil {
+		t.Skip("no time zones here:", err)
+	}
+	summer, winter := time.FixedZone("", -4*3600), time.FixedZone("", -5*3600)
+	for _, x := range []struct{ at, want time.Time }{
+		{time.Date(2026, 12, 1, 0, 0, 0, 0, summer), time.Date(2026, 12, 1, 0, 0, 0, 0, site)},
+		{time.Date(2026, 7, 1, 0, 0, 0, 0, summer), time.Date(2026, 7, 1, 0, 0, 0, 0, site)},
+		{time.Date(2026, 7, 1, 0, 0, 0, 0, winter), time.Date(2026, 7, 1, 0, 0, 0, 0, site)},
+		{time.Date(2026, 12, 1, 10, 15, 0, 0, summer), time.Date(2026, 12, 1, 9, 15, 0, 0, site)},
+		{time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC), time.Date(2026, 11, 30, 19, 0, 0, 0, site)}, // another clock altogether
+		{time.Time{}, time.Time{}},
+	} {
+		if got := onSite(x.at, site); !got.Equal(x.want) || got.IsZero() != x.at.IsZero() {
+			t.Errorf("%v is %v on site, want %v", x.at, got, x.want)
+		}
+	}
+}
+
 // A move of the damper is told with where it stood before, where that is known.
 func TestMovesAreTold(t *testing.T) {
 	f := &sense.Features{Changes: []sense.Change{
