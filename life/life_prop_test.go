@@ -47,8 +47,8 @@ func drawShare(t *rapid.T) float64 { return rapid.Float64Range(0.2, 0.95).Draw(t
 // close reports whether two hours agree within a share.
 func agree(a, b, tol float64) bool { return math.Abs(a-b) <= tol*math.Max(math.Abs(a), math.Abs(b)) }
 
-// TestOrdered: quantiles are in order, finite and not negative; dates follow them; the same input
-// gives the same answer.
+// TestOrdered: quantiles are in order, finite and not negative; dates follow them; the level to come does not come down again;
+// the same input gives the same answer.
 func TestOrdered(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawCase(t).Input(drawShare(t))
@@ -63,9 +63,12 @@ func TestOrdered(t *testing.T) {
 		if !r.P90.IsZero() && (r.P10.After(r.P50) || r.P50.After(r.P90) || r.P10.Before(in.At)) {
 			t.Fatalf("dates out of order: %v %v %v at %v", r.P10, r.P50, r.P90, in.At)
 		}
-		for _, f := range r.Fan {
-			if !(f.P10 <= f.P50 && f.P50 <= f.P90) {
+		for i, f := range r.Fan {
+			if !(f.P10 >= 0 && f.P10 <= f.P50 && f.P50 <= f.P90) {
 				t.Fatalf("fan out of order: %+v", f)
+			}
+			if i > 0 && (f.P10 < r.Fan[i-1].P10 || f.P50 < r.Fan[i-1].P50 || f.P90 < r.Fan[i-1].P90) {
+				t.Fatalf("fan comes down: %+v after %+v", f, r.Fan[i-1])
 			}
 		}
 		if again := life.Forecast(in); again.Hours != h {
