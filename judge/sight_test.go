@@ -245,7 +245,7 @@ func TestSightsAreSaidInWords(t *testing.T) {
 	}
 	broken := regexp.MustCompile(`%!|NaN|Inf|-0 %|%[sd]`)
 	for _, level := range []float64{-1, 0, 0.4, 3, 700, 4e5} {
-		for _, change := range []float64{0.5, 1, 2} {
+		for _, change := range []float64{0.5, 0.999, 1, 2} {
 			f := valveSeen(0.4)
 			f.FlowBy = []sense.FlowMethod{{Name: sense.ByMeasurement}}
 			f.RunningBy, f.Idle, f.Sampling = sense.DP.String(), 50*time.Hour, time.Minute
