@@ -143,10 +143,15 @@ func TestTended(t *testing.T) {
 	l := &sense.Life{Shared: 0.02, Pulsed: true}
 	for d := range 20 {
 		flow := 1 - 0.01*float64(d)
-		l.Points = append(l.Points, sense.LifePoint{At: time.Unix(int64(86400*d), 0), Hours: float64(d), DP: 500 / flow, Low: 500 / flow, Flow: flow})
+		l.Points = append(l.Points, sense.LifePoint{At: time.Unix(int64(86400*d), 0), Hours: float64(d), DP: 500 / flow, Low: 500 / flow, Flow: flow,
+			Dust: 0.1 * (float64(d) - 0.005*float64(d*d))})
 	}
+	l.Points[7].Dust = math.NaN()
 	out := tended(l, usualCare)
 	last := out.Points[19]
+	if !(last.Dust > l.Points[19].Dust && last.Dust < 1.9) || out.Points[7].Dust == out.Points[7].Dust {
+		t.Errorf("%.3f kg/m2 taken up, want between %.3f and the 1.9 of an airflow that does not fall", last.Dust, l.Points[19].Dust)
+	}
 	if !(last.Low > 500 && last.Low < l.Points[19].Low) || !(last.Flow > l.Points[19].Flow && last.Flow < 1) {
 		t.Errorf("low end %.0f Pa at %.2f of design, want between 500 and %.0f", last.Low, last.Flow, l.Points[19].Low)
 	}
