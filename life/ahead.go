@@ -12,6 +12,7 @@ import (
 // uncertainty; NaN both where nothing can be said. Over a horizon that is short against the life it leans on the local
 // trend, further out on the curves, each by its variance.
 func Ahead(in Input, hours float64) (dp, sigma unit.Pressure) {
+	in = in.plausible()
 	if !(in.MaxDP > 0) && !(in.FlowLimit > 0) {
 		in.MaxDP = nominal(in)
 	}

@@ -67,6 +67,11 @@ func TestFlowLimitGoesByWhatIsMeasured(t *testing.T) {
 		if share == 1 && math.Abs(float64(limit/file)-1) > 0.01 {
 			t.Errorf("%.0f Pa with the airflow that the file makes, want its own %.0f", float64(limit), float64(file))
 		}
+		unsaid := *c
+		unsaid.Filters.MaxDP = unit.Pressure(nan)
+		if same, _ := flowLimit(seenNow(sense.ByMeasurement, made*share, 0.5, 700*made*share), &unsaid); math.Abs(float64(same/limit)-1) > 1e-6 {
+			t.Errorf("%.0f Pa where the file names no max dP, %.0f where it does", float64(same), float64(limit))
+		}
 		if !(limit < last) || !(narrower < doubt*float64(file/limit)) {
 			t.Errorf("at %.0f %% of what the file makes %.0f Pa within %.0f %%; before %.0f", 100*share, float64(limit), 100*narrower, float64(last))
 		}

@@ -144,6 +144,7 @@ func Forecast(in Input) Result {
 // spread over the hours the filters served. It is false where no such date can be given: without a forecast
 // of the dP, or where Costs.Planned is not known.
 func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
+	in = in.plausible()
 	if in.At.IsZero() {
 		in.At = lastReading(in)
 	}
@@ -208,17 +209,52 @@ func (d Dates) later(cured *Dates) *Dates {
 	return &out
 }
 
-// lastReading is the time of the newest point.
+// lastReading is the time of the newest point, of the filters or of what ages beside them.
 func lastReading(in Input) time.Time {
 	var at time.Time
+	see := func(t time.Time) {
+		if t.After(at) {
+			at = t
+		}
+	}
 	for _, l := range in.Lives {
 		for _, p := range l.Points {
-			if p.At.After(at) {
-				at = p.At
-			}
+			see(p.At)
+		}
+	}
+	for _, g := range [...]Gauge{in.Air, in.Afterfilter} {
+		for _, p := range g.Points {
+			see(p.At)
 		}
 	}
 	return at
+}
+
+// plausible is an input in which a level that can't be is open, and no width is below nothing or beyond all.
+func (in Input) plausible() Input {
+	open := unit.Pressure(math.NaN())
+	for _, p := range [...]struct {
+		level *unit.Pressure
+		open  unit.Pressure
+	}{{&in.CleanDP, open}, {&in.MaxDP, open}, {&in.FlowLimit, open}, {&in.FlowHeld, 0}, {&in.AirLevel, 0}} {
+		if !(*p.level > 0 && *p.level <= mostDP) {
+			*p.level = p.open
+		}
+	}
+	for _, share := range [...]*float64{&in.Shared, &in.FlowDoubt} {
+		if !(*share > 0) {
+			*share = 0
+		}
+		*share = min(*share, 1) // it says nothing
+	}
+	for _, g := range [...]*Gauge{&in.Air, &in.Afterfilter} {
+		for _, level := range [...]*float64{&g.Limit, &g.New} {
+			if !(*level > 0 && *level <= mostDP) {
+				*level = math.NaN()
+			}
+		}
+	}
+	return in
 }
 
 // cured forecasts as if the fault were put right now: the readings since its onset say nothing of

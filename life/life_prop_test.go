@@ -209,27 +209,52 @@ func TestRubbishIn(t *testing.T) {
 				}
 				k := rapid.IntRange(0, len(ps)-1).Draw(t, "at")
 				v := rapid.SampledFrom(odd).Draw(t, "value")
-				switch rapid.IntRange(0, 3).Draw(t, "field") {
+				switch rapid.IntRange(0, 5).Draw(t, "field") {
 				case 0:
 					ps[k].DP = unit.Pressure(v)
 				case 1:
 					ps[k].Hours = v
 				case 2:
 					ps[k].Dust = v
+				case 3:
+					ps[k].Sigma = unit.Pressure(v)
+				case 4:
+					ps[k].Doubt = v
 				default:
 					ps[k] = ps[0]
 				}
 			}
 			in.Lives[i].Points = ps
 		}
-		r := life.Forecast(in)
+		for _, field := range []*float64{(*float64)(&in.CleanDP), (*float64)(&in.MaxDP), (*float64)(&in.FlowLimit), &in.FlowDoubt,
+			(*float64)(&in.FlowHeld), (*float64)(&in.AirLevel), &in.Shared, &in.HoursPerWeek, (*float64)(&in.Risk)} {
+			if rapid.IntRange(0, 8).Draw(t, "odd input") == 0 {
+				*field = rapid.SampledFrom(odd).Draw(t, "value")
+			}
+		}
+		for k := range 30 {
+			in.Air.Points = append(in.Air.Points, life.Mark{At: in.At.Add(time.Duration(k-30) * time.Hour), Hours: float64(k), Value: 0.01 * float64(k)})
+		}
+		in.Air.Limit, in.Air.New = rapid.SampledFrom(odd).Draw(t, "limit"), rapid.SampledFrom(odd).Draw(t, "new")
+		in.Air.Points[7].Value, in.Air.Points[9].Hours = rapid.SampledFrom(odd).Draw(t, "value"), rapid.SampledFrom(odd).Draw(t, "hours")
+		r, change, priced := life.Plan(in, life.Costs{Planned: 1000, Failure: 2000, FanPerPaH: 0.001})
 		for _, h := range r.Hours {
 			if math.IsNaN(h) || h < 0 {
 				t.Fatalf("hours %v", r.Hours)
 			}
 		}
+		if priced && math.IsNaN(change.PerWeek) {
+			t.Fatalf("it costs %v", change)
+		}
+		sum := 0.0
+		for _, l := range r.Limits {
+			sum += l.First
+		}
+		if r.Known && !(math.Abs(sum-1) < 1e-6) {
+			t.Fatalf("%+v sum to %g", r.Limits, sum)
+		}
 		for _, f := range r.Fan {
-			if math.IsNaN(float64(f.P50)) {
+			if math.IsNaN(float64(f.P10 + f.P50 + f.P90)) {
 				t.Fatalf("fan %+v", f)
 			}
 		}

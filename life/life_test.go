@@ -243,6 +243,19 @@ func TestNothingToSay(t *testing.T) {
 	}
 }
 
+// TestAsOfTheNewestReading: without a time a forecast is as of the newest reading, be it of the after-filter alone.
+func TestAsOfTheNewestReading(t *testing.T) {
+	from := time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
+	g := life.Gauge{Limit: 620, New: 250}
+	for d := range 20 {
+		g.Points = append(g.Points, life.Mark{At: from.AddDate(0, 0, d), Hours: 24 * float64(d), Value: 250 + 10*float64(d)})
+	}
+	r := life.Forecast(life.Input{Afterfilter: g})
+	if !r.Known || r.P10.Before(from.AddDate(0, 0, 19)) || r.P50.After(from.AddDate(0, 0, 60)) {
+		t.Errorf("%v to %v, want within weeks of %v", r.P10, r.P50, from.AddDate(0, 0, 19))
+	}
+}
+
 // TestHourlyLife: a laboratory life of hours gets the time of day, one of months a day to the end.
 func TestHourlyLife(t *testing.T) {
 	c := lifetest.Lab(5, 2, true, false)

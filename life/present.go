@@ -139,7 +139,11 @@ func (n *now) track(r Record, ps []Point) track {
 		if !(x >= 0) || math.IsInf(x, 0) || len(t.samples) > 0 && x < t.samples[len(t.samples)-1].x {
 			continue
 		}
-		t.samples = append(t.samples, sample{x: x, y: float64(p.DP), sigma: float64(p.Sigma), doubt: p.Doubt})
+		doubt := p.Doubt
+		if !(doubt > 0) || math.IsInf(doubt, 0) {
+			doubt = 0
+		}
+		t.samples = append(t.samples, sample{x: x, y: float64(p.DP), sigma: float64(p.Sigma), doubt: doubt})
 	}
 	t.samples = withoutStrays(t.samples)
 	return t
@@ -257,8 +261,7 @@ func (n *now) viewDP() *view {
 	if len(o.cells) == 0 {
 		return nil
 	}
-	o.shared = math.Max(n.in.Shared, 0)
-	o.shared = math.Hypot(o.shared, n.vague)
+	o.shared = math.Hypot(n.in.Shared, n.vague)
 	n.main = o
 	per := 1.0
 	if n.dust {
@@ -286,7 +289,7 @@ func (n *now) viewGauge(limit Limit, g Gauge) *view {
 	t := track{limit: g.Limit, clean: g.New, pulsed: true, steady: limit == ByAfterfilter, whole: g.New > 0}
 	var last Mark // the oldest in age
 	for _, p := range g.Points {
-		if !(math.Abs(p.Value) < mostDP) || !(p.Hours >= 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {
+		if !(math.Abs(p.Value) < mostDP) || !(p.Hours >= 0) || math.IsInf(p.Hours, 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {
 			continue
 		}
 		t.samples = append(t.samples, sample{x: p.Hours, y: p.Value, sigma: math.NaN()})
@@ -310,7 +313,7 @@ func (n *now) viewGauge(limit Limit, g Gauge) *view {
 	if len(o.cells) == 0 {
 		return nil
 	}
-	o.shared = math.Max(n.in.Shared, 0)
+	o.shared = n.in.Shared
 	return newView(limit, o, 1)
 }
 
