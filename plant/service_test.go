@@ -217,6 +217,13 @@ func TestBinDue(t *testing.T) {
 	if days := due.Sub(c.t.AddDate(0, 0, 10)).Hours() / 24; days < 24 || days > 25 {
 		t.Errorf("by weighing the bin is due in %.2f days, want 24.5", days)
 	}
+	// what nobody weighed says nothing of the rate, only since when the bin fills
+	emptied = append(emptied, record(t, "3", c.t.AddDate(0, 0, 14), plant.BinEmptied{}), record(t, "4", c.t.AddDate(0, 0, 24), plant.BinEmptied{Mass: 50}),
+		record(t, "5", c.t.AddDate(0, 0, 30), plant.BinEmptied{}))
+	due = plant.BinDue(plant.BinInput{Collector: m, Records: emptied, Started: c.t.AddDate(0, -1, 0)})
+	if days := due.Sub(c.t.AddDate(0, 0, 30)).Hours() / 24; days < 24 || days > 25 {
+		t.Errorf("with emptyings that nobody weighed the bin is due in %.2f days, want 24.5", days)
+	}
 }
 
 func TestTheSlowLineIsKeptWithTheConclusion(t *testing.T) {
