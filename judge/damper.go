@@ -38,7 +38,7 @@ func byDamper(in Input, out []sight) []sight {
 			continue
 		}
 		out = append(out, sight{look.key, x, func() string {
-			return fmt.Sprintf("the airflow has changed by %+.0f %%, the damper and the dP make %+.0f %% of it", 100*math.Expm1(change), 100*math.Expm1(made+led))
+			return fmt.Sprintf("the airflow has changed by %+.0f %%, the damper and the dP make %+.0f %% of it", math.Round(100*math.Expm1(change))+0, math.Round(100*math.Expm1(made+led))+0) // + 0: what rounds to nothing is not below it
 		}})
 	}
 	return out

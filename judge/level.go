@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"dustwright/collector"
@@ -170,7 +171,7 @@ func (l *level) see(in Input, out []sight) []sight {
 	if now > 0 {
 		x = math.Max(-farthest, math.Min(farthest, math.Log(now/l.ref)))
 	}
-	says := func() string { return fmt.Sprintf(l.says, print(l.kind, now, in.Units)) }
+	says := func() string { return strings.Replace(l.says, "%s", print(l.kind, now, in.Units), 1) } // there may be a % in what it is held against
 	unsure := math.Min(farthest, width(l.now)/math.Max(math.Abs(now), 1e-9))
 	off := (x - l.centre) / math.Hypot(l.scale, unsure)
 	if l.key.ofSetPoint() && byClock(in) {

@@ -207,8 +207,8 @@ func pass(sum float64, weights, to []float64) {
 // Odds returns the log odds of the outputs for terms by name.
 func (n *Net) Odds(seen map[string]float64) []float64 {
 	s := n.begin()
-	for name, x := range seen {
-		n.add(s, name, x)
+	for _, name := range slices.Sorted(maps.Keys(seen)) { // sums of one order
+		n.add(s, name, seen[name])
 	}
 	return n.odds(s)
 }

@@ -2,6 +2,8 @@ package judge
 
 import (
 	"math"
+	"path/filepath"
+	"regexp"
 	"slices"
 	"testing"
 	"time"
@@ -232,5 +234,41 @@ func TestAWeekStraysLessThanADay(t *testing.T) {
 	}
 	if day["raw"+fresh] != week["raw"+fresh] {
 		t.Errorf("the last reading seen as %.2f and %.2f", day["raw"+fresh], week["raw"+fresh])
+	}
+}
+
+// Every sight that can be a reason is said in words and numbers, whatever the numbers are.
+func TestSightsAreSaidInWords(t *testing.T) {
+	c, err := collector.Load(filepath.Join("..", "collector", "testdata", "dc1.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	broken := regexp.MustCompile(`%!|NaN|Inf|-0 %|%[sd]`)
+	for _, level := range []float64{-1, 0, 0.4, 3, 700, 4e5} {
+		for _, change := range []float64{0.5, 0.999, 1, 2} {
+			f := valveSeen(0.4)
+			f.FlowBy = []sense.FlowMethod{{Name: sense.ByMeasurement}}
+			f.RunningBy, f.Idle, f.Sampling = sense.DP.String(), 50*time.Hour, time.Minute
+			f.Wet = sense.Estimate{Value: 0.9, N: 9}
+			for q := range f.Of {
+				e := func(v float64) sense.Estimate { return sense.Estimate{Value: v, Sigma: 0.01 * math.Abs(v), N: 9} }
+				f.Of[q] = sense.Measure{Now: e(level * change), Fresh: e(level * change), Normal: e(level), Trend: e(0.01 * level), Took: e(12), Days: 3,
+					Spread: 0.01, Onset: sense.Onset{Found: true, Kind: "step", Before: level, Size: level * (change - 1), Score: 9}}
+			}
+			in := Input{Collector: c, Features: f, Units: unit.US}
+			said := map[key]bool{}
+			for _, s := range observe(in, facts(f)) {
+				if s.says == nil {
+					continue
+				}
+				said[s.key] = true
+				if text := s.says(); broken.MatchString(text) || text == "" {
+					t.Errorf("%s: %q", s.key, text)
+				}
+			}
+			if level == 0.4 && (len(said) < 100 || !said["damper:file"]) {
+				t.Errorf("only %d sights are said", len(said))
+			}
+		}
 	}
 }

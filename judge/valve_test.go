@@ -220,3 +220,39 @@ func TestAValveFarOffIsNoLessSure(t *testing.T) {
 		t.Errorf("of 2.5 times the others' %.2f, of 4.5 times %.2f: want no less", near, far)
 	}
 }
+
+// Valves in another order are the same valves: what is concluded goes with each of them, whatever its number.
+func TestValvesGoByNoOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := valveSeen(rapid.Float64Range(0, 1).Draw(t, "share"))
+		for i := range f.Valves {
+			v := &f.Valves[i]
+			v.Fired, v.NoDrop = rapid.IntRange(10, 30).Draw(t, "fired"), rapid.IntRange(0, 20).Draw(t, "missed")
+			v.DPStep, v.DPStepNormal, v.EmissionRise = draw(t), draw(t), draw(t)
+		}
+		order := rapid.Permutation([]int{0, 1, 2, 3, 4, 5}).Draw(t, "order")
+		g := *f
+		g.Valves = make([]sense.ValveMeasure, len(order))
+		for i, k := range order {
+			g.Valves[i] = f.Valves[k]
+			g.Valves[i].Valve = i + 1
+		}
+		one, other := Judge(Input{Collector: bare(t), Features: f}), Judge(Input{Collector: bare(t), Features: &g})
+		if one.Standing != other.Standing || len(one.Causes) != len(other.Causes) {
+			t.Fatalf("%s with %d causes, in another order %s with %d", one.Standing, len(one.Causes), other.Standing, len(other.Causes))
+		}
+		at := map[Probability]float64{}
+		for _, p := range one.Causes {
+			at[Probability{p.Cause, p.Number, 0}] = p.P
+		}
+		for _, p := range other.Causes {
+			number := p.Number
+			if number > 0 {
+				number = order[number-1] + 1
+			}
+			if want, ok := at[Probability{p.Cause, number, 0}]; !ok || math.Abs(p.P-want) > 1e-6 {
+				t.Fatalf("%s %d: %g, in the first order %g", p.Cause, number, p.P, want)
+			}
+		}
+	})
+}

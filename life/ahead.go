@@ -12,6 +12,7 @@ import (
 // uncertainty; NaN both where nothing can be said. Over a horizon that is short against the life it leans on the local
 // trend, further out on the curves, each by its variance.
 func Ahead(in Input, hours float64) (dp, sigma unit.Pressure) {
+	in = in.plausible()
 	if !(in.MaxDP > 0) && !(in.FlowLimit > 0) {
 		in.MaxDP = nominal(in)
 	}
@@ -160,10 +161,12 @@ func weightOf(says []say) (sum float64) {
 }
 
 // fan draws the level from now to the given running hours ahead: the middle as Ahead gives it, the
-// width as the curves do.
+// width as the curves do. What ages does not come down again, so that no part of the fan does: far out, where the local
+// trend is more sure of itself than the curves are, the middle lies far below theirs, and so would the rest.
 func (n *now) fan(cal calendar, hours float64) []FanPoint {
 	const steps = 16
 	out := make([]FanPoint, 0, steps+1)
+	var last FanPoint
 	var says []say
 	for k := 0; k <= steps; k++ {
 		h := hours * float64(k) / steps
@@ -179,8 +182,9 @@ func (n *now) fan(cal calendar, hours float64) []FanPoint {
 		if math.IsNaN(lo + mid + hi) { // so far beyond the limit no curve goes
 			break
 		}
-		at := cal.at.Add(time.Duration(cal.clock(h) * float64(time.Hour))).Round(time.Second)
-		out = append(out, FanPoint{at, unit.Pressure(lo), unit.Pressure(mid), unit.Pressure(hi)})
+		last.At = cal.at.Add(time.Duration(cal.clock(h) * float64(time.Hour))).Round(time.Second)
+		last.P10, last.P50, last.P90 = max(last.P10, unit.Pressure(lo)), max(last.P50, unit.Pressure(mid)), max(last.P90, unit.Pressure(hi))
+		out = append(out, last)
 	}
 	return out
 }

@@ -30,6 +30,9 @@ func (n *now) basis(views []*view, age float64) []string {
 		if s := n.main.told(); s != "" {
 			out = append(out, s)
 		}
+		if sure, _ := n.main.passed(); sure == 1 {
+			out = append(out, "The newest readings lie beyond the limit.")
+		}
 	}
 	if len(views) > 1 && views[0].first < 0.9 {
 		out = append(out, fmt.Sprintf("Which limit comes first is open: %s with %.0f %%.", views[0].limit, 100*views[0].first))

@@ -72,7 +72,7 @@ func lacking(f *sense.Features, c *collector.Collector, after unit.Pressure) (dp
 		cond.AfterFilterDP = after
 	}
 	now := read.Value / share.Value
-	low, high := 0.0, 3*math.Max(now, float64(c.Filters.MaxDP))
+	low, high := 0.0, 3*math.Max(now, known(float64(c.Filters.MaxDP)))
 	flow := func(dp float64) float64 {
 		cond.FilterDP = unit.Pressure(dp)
 		o, err := path.Point(cond)

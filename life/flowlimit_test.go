@@ -67,6 +67,11 @@ func TestFlowLimitGoesByWhatIsMeasured(t *testing.T) {
 		if share == 1 && math.Abs(float64(limit/file)-1) > 0.01 {
 			t.Errorf("%.0f Pa with the airflow that the file makes, want its own %.0f", float64(limit), float64(file))
 		}
+		unsaid := *c
+		unsaid.Filters.MaxDP = unit.Pressure(nan)
+		if same, _ := flowLimit(seenNow(sense.ByMeasurement, made*share, 0.5, 700*made*share), &unsaid); math.Abs(float64(same/limit)-1) > 1e-6 {
+			t.Errorf("%.0f Pa where the file names no max dP, %.0f where it does", float64(same), float64(limit))
+		}
 		if !(limit < last) || !(narrower < doubt*float64(file/limit)) {
 			t.Errorf("at %.0f %% of what the file makes %.0f Pa within %.0f %%; before %.0f", 100*share, float64(limit), 100*narrower, float64(last))
 		}
@@ -117,15 +122,41 @@ func TestLowerAndAbove(t *testing.T) {
 	}
 }
 
+// TestLimitOfAnInput: a limit that is open, zero or NaN, leaves the other one alone, with its own width.
+func TestLimitOfAnInput(t *testing.T) {
+	nan := unit.Pressure(math.NaN())
+	for _, c := range []struct {
+		dp, flow, held unit.Pressure
+		doubt          float64
+		limit          unit.Pressure
+		vague          float64
+		why            Limit
+	}{
+		{1000, nan, 0, 0, 1000, 0, ByDP}, {1000, 0, 0, 0.1, 1000, 0, ByDP}, {1000, 1200, 0, 0, 1000, 0, ByDP}, {1200, 1000, 0, 0, 1000, 0, ByFlow},
+		{nan, 1000, 0, 0, 1000, 0, ByFlow}, {0, 1000, 0, 0, 1000, 0, ByFlow}, {0, 1000, 0, 0.1, 1000, 0.1, ByFlow}, {nan, 1000, 0, 0.1, 1000, 0.1, ByFlow},
+		{nan, 1000, 1000, 0.1, 1000 + 100*0.7979, 0.06028 / 1.07979, ByFlow}, {1e6, 1000, 0, 0.1, 1000, 0.1, ByFlow},
+	} {
+		n := now{in: Input{MaxDP: c.dp, FlowLimit: c.flow, FlowHeld: c.held, FlowDoubt: c.doubt}}
+		if n.limits(); math.Abs(float64(n.limit/c.limit)-1) > 1e-3 || math.Abs(n.vague-c.vague) > 1e-3 || n.why != c.why {
+			t.Errorf("%+v: %.1f Pa within %.4f by %s", c, float64(n.limit), n.vague, n.why)
+		}
+	}
+}
+
 // TestTended: with nothing but the dP a part of the airflow's fall is taken to have been made good, and how much is left open.
 func TestTended(t *testing.T) {
 	l := &sense.Life{Shared: 0.02, Pulsed: true}
 	for d := range 20 {
 		flow := 1 - 0.01*float64(d)
-		l.Points = append(l.Points, sense.LifePoint{At: time.Unix(int64(86400*d), 0), Hours: float64(d), DP: 500 / flow, Low: 500 / flow, Flow: flow})
+		l.Points = append(l.Points, sense.LifePoint{At: time.Unix(int64(86400*d), 0), Hours: float64(d), DP: 500 / flow, Low: 500 / flow, Flow: flow,
+			Dust: 0.1 * (float64(d) - 0.005*float64(d*d))})
 	}
+	l.Points[7].Dust = math.NaN()
 	out := tended(l, usualCare)
 	last := out.Points[19]
+	if !(last.Dust > l.Points[19].Dust && last.Dust < 1.9) || out.Points[7].Dust == out.Points[7].Dust {
+		t.Errorf("%.3f kg/m2 taken up, want between %.3f and the 1.9 of an airflow that does not fall", last.Dust, l.Points[19].Dust)
+	}
 	if !(last.Low > 500 && last.Low < l.Points[19].Low) || !(last.Flow > l.Points[19].Flow && last.Flow < 1) {
 		t.Errorf("low end %.0f Pa at %.2f of design, want between 500 and %.0f", last.Low, last.Flow, l.Points[19].Low)
 	}

@@ -97,7 +97,7 @@ type Result struct {
 	Limit   Limit         // the one that most likely binds first
 	OrderBy time.Time     // zero: beyond three years
 	Due     time.Time     // date reached with probability Risk
-	Fine    bool          // so little life is left that the time of day matters
+	Fine    bool          // so little is left of a short life that the time of day matters
 	Cured   *Dates        // once the fault present is put right; nil where Input names none
 	Limits  []LimitResult // each limit for itself, the likeliest first
 	Fan     []FanPoint    // the level that ages, from now on
@@ -124,8 +124,12 @@ type Missing struct{ What, Costs string }
 // horizon is how far dates are given.
 const horizon = 3 * 365.25 * 24 * time.Hour
 
-// fineLife is the life left below which the time of day matters.
-const fineLife = 72 * time.Hour
+// fineLife is what is left of a life below which the time of day matters, where what has gone of it is no more than shortLife:
+// filters that served for months go on a day. Judgement.
+const (
+	fineLife  = 72 * time.Hour
+	shortLife = 20 * 24 * time.Hour
+)
 
 // Forecast says how long the filters have left. It is a pure function of its input and safe for
 // concurrent use; a typical one takes some 20 ms. Points after Input.At are ignored, so that a
@@ -140,6 +144,7 @@ func Forecast(in Input) Result {
 // spread over the hours the filters served. It is false where no such date can be given: without a forecast
 // of the dP, or where Costs.Planned is not known.
 func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
+	in = in.plausible()
 	if in.At.IsZero() {
 		in.At = lastReading(in)
 	}
@@ -165,7 +170,7 @@ func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
 	}
 	r.Due = cal.date(first.quantiles(risk)[0])
 	r.OrderBy = OrderBy(r.Due, in.LeadTime)
-	r.Fine = !r.P50.IsZero() && r.P50.Sub(in.At) < fineLife
+	r.Fine = !r.P50.IsZero() && r.P50.Sub(in.At) < fineLife && cal.clock(age) < shortLife.Hours()
 	for _, v := range views {
 		r.Limits = append(r.Limits, LimitResult{Limit: v.limit, Dates: cal.dates(v.quantiles(0.1, 0.5, 0.9)), First: v.first})
 	}
@@ -204,17 +209,52 @@ func (d Dates) later(cured *Dates) *Dates {
 	return &out
 }
 
-// lastReading is the time of the newest point.
+// lastReading is the time of the newest point, of the filters or of what ages beside them.
 func lastReading(in Input) time.Time {
 	var at time.Time
+	see := func(t time.Time) {
+		if t.After(at) {
+			at = t
+		}
+	}
 	for _, l := range in.Lives {
 		for _, p := range l.Points {
-			if p.At.After(at) {
-				at = p.At
-			}
+			see(p.At)
+		}
+	}
+	for _, g := range [...]Gauge{in.Air, in.Afterfilter} {
+		for _, p := range g.Points {
+			see(p.At)
 		}
 	}
 	return at
+}
+
+// plausible is an input in which a level that can't be is open, and no width is below nothing or beyond all.
+func (in Input) plausible() Input {
+	open := unit.Pressure(math.NaN())
+	for _, p := range [...]struct {
+		level *unit.Pressure
+		open  unit.Pressure
+	}{{&in.CleanDP, open}, {&in.MaxDP, open}, {&in.FlowLimit, open}, {&in.FlowHeld, 0}, {&in.AirLevel, 0}} {
+		if !(*p.level > 0 && *p.level <= mostDP) {
+			*p.level = p.open
+		}
+	}
+	for _, share := range [...]*float64{&in.Shared, &in.FlowDoubt} {
+		if !(*share > 0) {
+			*share = 0
+		}
+		*share = min(*share, 1) // it says nothing
+	}
+	for _, g := range [...]*Gauge{&in.Air, &in.Afterfilter} {
+		for _, level := range [...]*float64{&g.Limit, &g.New} {
+			if !(*level > 0 && *level <= mostDP) {
+				*level = math.NaN()
+			}
+		}
+	}
+	return in
 }
 
 // cured forecasts as if the fault were put right now: the readings since its onset say nothing of

@@ -4,6 +4,7 @@ import (
 	"flag"
 	"math"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -46,8 +47,8 @@ func drawShare(t *rapid.T) float64 { return rapid.Float64Range(0.2, 0.95).Draw(t
 // close reports whether two hours agree within a share.
 func agree(a, b, tol float64) bool { return math.Abs(a-b) <= tol*math.Max(math.Abs(a), math.Abs(b)) }
 
-// TestOrdered: quantiles are in order, finite and not negative; dates follow them; the same input
-// gives the same answer.
+// TestOrdered: quantiles are in order, finite and not negative; dates follow them; the level to come does not come down again;
+// the same input gives the same answer.
 func TestOrdered(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawCase(t).Input(drawShare(t))
@@ -62,9 +63,12 @@ func TestOrdered(t *testing.T) {
 		if !r.P90.IsZero() && (r.P10.After(r.P50) || r.P50.After(r.P90) || r.P10.Before(in.At)) {
 			t.Fatalf("dates out of order: %v %v %v at %v", r.P10, r.P50, r.P90, in.At)
 		}
-		for _, f := range r.Fan {
-			if !(f.P10 <= f.P50 && f.P50 <= f.P90) {
+		for i, f := range r.Fan {
+			if !(f.P10 >= 0 && f.P10 <= f.P50 && f.P50 <= f.P90) {
 				t.Fatalf("fan out of order: %+v", f)
+			}
+			if i > 0 && (f.P10 < r.Fan[i-1].P10 || f.P50 < r.Fan[i-1].P50 || f.P90 < r.Fan[i-1].P90) {
+				t.Fatalf("fan comes down: %+v after %+v", f, r.Fan[i-1])
 			}
 		}
 		if again := life.Forecast(in); again.Hours != h {
@@ -132,6 +136,69 @@ func TestUnitsOfTimeAndPressure(t *testing.T) {
 	})
 }
 
+// relived returns the same input with every life's points changed.
+func relived(in life.Input, change func([]life.Point)) life.Input {
+	lives := in.Lives
+	in.Lives = nil
+	for _, l := range lives {
+		l.Points = slices.Clone(l.Points)
+		change(l.Points)
+		in.Lives = append(in.Lives, l)
+	}
+	return in
+}
+
+// TestWhenAndInWhatOrder: a forecast does not depend on the date, on the order in which points are given, nor on what came after
+// it, also where a fault is named that lifted the dP.
+func TestWhenAndInWhatOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c, share := drawCase(t), drawShare(t)
+		in := c.Input(share)
+		if ps := in.Lives[len(in.Lives)-1].Points; rapid.Bool().Draw(t, "fault") && len(ps) > 30 {
+			k := len(ps) - 8
+			in.FaultSince, in.FaultThere = ps[k].At.Add(-1), ps[k+1].At
+			for i := k + 1; i < len(ps); i++ {
+				ps[i].DP *= 1.2
+			}
+		}
+		want := life.Forecast(in)
+		mixed := relived(in, func(ps []life.Point) {
+			rapid.SampledFrom([]func([]life.Point){slices.Reverse[[]life.Point], func(ps []life.Point) {
+				for i := range ps[:len(ps)/2] {
+					ps[i], ps[i+len(ps)/2] = ps[i+len(ps)/2], ps[i]
+				}
+			}}).Draw(t, "order")(ps)
+		})
+		if got := life.Forecast(mixed); !agree(got.Hours[1], want.Hours[1], 0.01) {
+			t.Fatalf("in another order: %v, want %v", got.Hours, want.Hours)
+		}
+		if rapid.Bool().Draw(t, "moved") {
+			by := time.Duration(rapid.IntRange(-4000, 4000).Draw(t, "days")) * 24 * time.Hour
+			moved := relived(in, func(ps []life.Point) {
+				for i := range ps {
+					ps[i].At = ps[i].At.Add(by)
+				}
+			})
+			moved.At = in.At.Add(by)
+			if !in.FaultSince.IsZero() {
+				moved.FaultSince, moved.FaultThere = in.FaultSince.Add(by), in.FaultThere.Add(by)
+			}
+			if got := life.Forecast(moved); got.Hours != want.Hours || got.P50.IsZero() != want.P50.IsZero() || !want.P50.IsZero() && !got.P50.Equal(want.P50.Add(by)) {
+				t.Fatalf("%v later: %v, %v; want %v, %v", by, got.Hours, got.P50, want.Hours, want.P50)
+			}
+			return
+		}
+		more := relived(in, func([]life.Point) {})
+		last := &more.Lives[len(more.Lives)-1].Points
+		for h := range 5 {
+			*last = append(*last, life.Point{At: in.At.Add(time.Duration(1+h) * time.Hour), Hours: 1.1 * c.Life.End, DP: 2 * in.MaxDP, Dust: 1e6})
+		}
+		if got := life.Forecast(more); got.Hours != want.Hours {
+			t.Fatalf("with later readings: %v, want %v", got.Hours, want.Hours)
+		}
+	})
+}
+
 // TestRubbishIn: missing, negative, repeated and disordered readings never bring a NaN or a panic.
 func TestRubbishIn(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -145,27 +212,52 @@ func TestRubbishIn(t *testing.T) {
 				}
 				k := rapid.IntRange(0, len(ps)-1).Draw(t, "at")
 				v := rapid.SampledFrom(odd).Draw(t, "value")
-				switch rapid.IntRange(0, 3).Draw(t, "field") {
+				switch rapid.IntRange(0, 5).Draw(t, "field") {
 				case 0:
 					ps[k].DP = unit.Pressure(v)
 				case 1:
 					ps[k].Hours = v
 				case 2:
 					ps[k].Dust = v
+				case 3:
+					ps[k].Sigma = unit.Pressure(v)
+				case 4:
+					ps[k].Doubt = v
 				default:
 					ps[k] = ps[0]
 				}
 			}
 			in.Lives[i].Points = ps
 		}
-		r := life.Forecast(in)
+		for _, field := range []*float64{(*float64)(&in.CleanDP), (*float64)(&in.MaxDP), (*float64)(&in.FlowLimit), &in.FlowDoubt,
+			(*float64)(&in.FlowHeld), (*float64)(&in.AirLevel), &in.Shared, &in.HoursPerWeek, (*float64)(&in.Risk)} {
+			if rapid.IntRange(0, 8).Draw(t, "odd input") == 0 {
+				*field = rapid.SampledFrom(odd).Draw(t, "value")
+			}
+		}
+		for k := range 30 {
+			in.Air.Points = append(in.Air.Points, life.Mark{At: in.At.Add(time.Duration(k-30) * time.Hour), Hours: float64(k), Value: 0.01 * float64(k)})
+		}
+		in.Air.Limit, in.Air.New = rapid.SampledFrom(odd).Draw(t, "limit"), rapid.SampledFrom(odd).Draw(t, "new")
+		in.Air.Points[7].Value, in.Air.Points[9].Hours = rapid.SampledFrom(odd).Draw(t, "value"), rapid.SampledFrom(odd).Draw(t, "hours")
+		r, change, priced := life.Plan(in, life.Costs{Planned: 1000, Failure: 2000, FanPerPaH: 0.001})
 		for _, h := range r.Hours {
 			if math.IsNaN(h) || h < 0 {
 				t.Fatalf("hours %v", r.Hours)
 			}
 		}
+		if priced && math.IsNaN(change.PerWeek) {
+			t.Fatalf("it costs %v", change)
+		}
+		sum := 0.0
+		for _, l := range r.Limits {
+			sum += l.First
+		}
+		if r.Known && !(math.Abs(sum-1) < 1e-6) {
+			t.Fatalf("%+v sum to %g", r.Limits, sum)
+		}
 		for _, f := range r.Fan {
-			if math.IsNaN(float64(f.P50)) {
+			if math.IsNaN(float64(f.P10 + f.P50 + f.P90)) {
 				t.Fatalf("fan %+v", f)
 			}
 		}

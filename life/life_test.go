@@ -3,6 +3,7 @@ package life_test
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -124,6 +125,33 @@ func TestHigherLimit(t *testing.T) {
 	}
 }
 
+// TestPastTheLimit: filters that run on far beyond their limit have nothing left, whatever they began at; where their level is known
+// within 10 % only, less than such as are yet below it.
+func TestPastTheLimit(t *testing.T) {
+	for _, c := range []lifetest.Case{lifetest.Pulsed(900_000, true), lifetest.Pulsed(900_001, false), lifetest.Static(900_000, 0), lifetest.Static(900_001, 1)} {
+		in := c.Input(0.9)
+		ps := in.Lives[len(in.Lives)-1].Points
+		var newest []float64
+		for _, p := range ps[len(ps)-9:] {
+			newest = append(newest, float64(p.DP))
+		}
+		level := unit.Pressure(median(newest))
+		in.MaxDP = level / 0.95
+		below := life.Forecast(in).Hours
+		for _, share := range []unit.Pressure{0.8, 0.65, 0.5} {
+			in.MaxDP, in.Shared = share*level, 0
+			r := life.Forecast(in)
+			if !(r.Hours[2] < 0.01*c.Life.End) || !strings.Contains(strings.Join(r.Basis, " "), "beyond the limit") {
+				t.Errorf("limit at %g of the level: %v h of %.0f left; %q", float64(share), r.Hours, c.Life.End, r.Basis)
+			}
+			in.Shared = 0.1
+			if r := life.Forecast(in); !(r.Hours[1] <= below[1]) {
+				t.Errorf("limit at %g of a level known within 10 %%: %v h left, %v where it lies above", float64(share), r.Hours, below)
+			}
+		}
+	}
+}
+
 // TestGapsHarmless: a record with holes says the same within its width.
 func TestGapsHarmless(t *testing.T) {
 	whole := life.Forecast(straight(700, nil))
@@ -215,12 +243,29 @@ func TestNothingToSay(t *testing.T) {
 	}
 }
 
-// TestHourlyLife: a laboratory life of hours gets the time of day.
+// TestAsOfTheNewestReading: without a time a forecast is as of the newest reading, be it of the after-filter alone.
+func TestAsOfTheNewestReading(t *testing.T) {
+	from := time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
+	g := life.Gauge{Limit: 620, New: 250}
+	for d := range 20 {
+		g.Points = append(g.Points, life.Mark{At: from.AddDate(0, 0, d), Hours: 24 * float64(d), Value: 250 + 10*float64(d)})
+	}
+	r := life.Forecast(life.Input{Afterfilter: g})
+	if !r.Known || r.P10.Before(from.AddDate(0, 0, 19)) || r.P50.After(from.AddDate(0, 0, 60)) {
+		t.Errorf("%v to %v, want within weeks of %v", r.P10, r.P50, from.AddDate(0, 0, 19))
+	}
+}
+
+// TestHourlyLife: a laboratory life of hours gets the time of day, one of months a day to the end.
 func TestHourlyLife(t *testing.T) {
 	c := lifetest.Lab(5, 2, true, false)
 	r := life.Forecast(c.Input(0.8))
 	if !r.Fine || r.P50.IsZero() {
 		t.Errorf("%.2f h left: fine %v, P50 %v", r.Hours[1], r.Fine, r.P50)
+	}
+	in := straight(990, nil) // after 82 days
+	if r := life.Forecast(in); r.Fine || !(r.P50.Sub(in.At) < 3*24*time.Hour) {
+		t.Errorf("%.2f h left of %.0f: fine %v, P50 %v", r.Hours[1], 990.0, r.Fine, r.P50)
 	}
 }
 

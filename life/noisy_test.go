@@ -185,4 +185,12 @@ func TestLiftIsNotAgeing(t *testing.T) {
 	if in.Lives[0].Points[117].DP != r.Points[117].DP || in.MaxDP != 1495 {
 		t.Error("the input was changed")
 	}
+	in.FlowLimit, in.FlowDoubt = 1000, 0.1
+	if out, _ := stepped(in); math.Abs(out.FlowDoubt*float64(out.FlowLimit)-100) > 1e-6 {
+		t.Errorf("the flow limit is %.0f Pa within %.0f Pa, want as wide as before, 100 Pa", float64(out.FlowLimit), out.FlowDoubt*float64(out.FlowLimit))
+	}
+	in.FlowLimit = 140
+	if _, lift := stepped(in); lift != 0 {
+		t.Errorf("%.0f Pa taken out of a limit of 140 Pa, which is then none", float64(lift))
+	}
 }

@@ -186,15 +186,22 @@ var normalPieces = [...]float64{-1.3998, -0.5319, 0, 0.5319, 1.3998}
 // remaining spreads each hypothesis by what is not known of the present age and by how the age
 // will wander until the limit, and returns the pieces sorted. What is left is taken to be above
 // zero, since nobody asks once the filters are out: a hypothesis that has the level beyond its limit
-// counts by the chance that scatter alone put it there.
+// counts by the chance that scatter alone put it there. Where that can't be, nothing is left.
 func (o *outlook) remaining() []mass {
 	const flat = 0.05 // of the end: more than that an error of the level can't say about having passed it
 	f := o.f
 	least := 1e-4 * f.now
 	floor := math.Log(least)
+	passed, beyond := o.passed()
+	if passed == 1 {
+		return []mass{{floor, 1}}
+	}
 	ms := make([]mass, 0, len(normalPieces)*len(o.cells))
 	best := math.Inf(-1)
 	for _, c := range o.cells {
+		if beyond && (c.birth >= f.limit || c.end > 2*f.now) { // what came up to the limit does not fall or stand for as long again
+			continue
+		}
 		left := f.fl.until(c.drift, c.end-f.now)
 		way := left
 		if left == 0 {
@@ -220,10 +227,38 @@ func (o *outlook) remaining() []mass {
 		sum += ms[i].w
 	}
 	for i := range ms {
-		ms[i].w /= sum
+		ms[i].w *= (1 - passed) / sum
+	}
+	if len(ms) == 0 {
+		passed = 1
+	}
+	if passed > 0 {
+		ms = append(ms, mass{floor, passed})
 	}
 	slices.SortFunc(ms, func(a, b mass) int { return cmp.Compare(a.at, b.at) })
 	return ms
+}
+
+// A level that lies beyond the limit by as many of its standard deviations as unlikelyBelow may have passed it, by as many as
+// surelyBeyond it has; lately is how many of the newest readings tell where it is. Judgement.
+const (
+	unlikelyBelow = 1
+	surelyBeyond  = 3
+	lately        = 5
+)
+
+// passed is how sure it is by the newest readings that the level has passed its limit, 0 to 1, and whether it lies beyond it at all.
+// The curves can't say it: each reaches the limit at an age to come, and of readings far beyond it those make most that never rise.
+func (o *outlook) passed() (sure float64, beyond bool) {
+	newest := o.samples[max(0, len(o.samples)-lately):]
+	ys := make([]float64, len(newest))
+	for i, s := range newest {
+		ys[i] = s.y
+	}
+	b, limit := &o.f.bins[len(o.f.bins)-1], o.f.limit
+	noise2 := b.noise2 - b.single + b.single*float64(b.n)/float64(len(ys))
+	off := (middle(ys) - limit) / math.Sqrt(noise2+(o.f.fl.pg+o.shared*o.shared)*limit*limit)
+	return math.Max(0, math.Min(1, (off-unlikelyBelow)/(surelyBeyond-unlikelyBelow))), off > 0
 }
 
 // aboveZero is the part above zero of the normal distribution of mean u and standard deviation one: the log

@@ -26,17 +26,23 @@ type now struct {
 // present finds the present life and its age at Input.At; readings after seen are left out.
 func present(in Input, seen time.Time) (*now, float64) {
 	n := &now{in: in}
-	for i := len(in.Lives) - 1; i >= 0; i-- {
-		if r := in.Lives[i]; !r.Ended && !r.Sister {
-			n.current = r
-			break
-		}
+	if k := presentLife(in.Lives); k >= 0 {
+		n.current = in.Lives[k]
 	}
 	whole := tidy(n.current.Points, in.At)
 	n.hours = ageAt(whole, in)
 	n.current.Points = tidy(whole, seen)
 	n.dust, n.feed = feedOf(n.current.Points, in)
 	return n, n.hours
+}
+
+// presentLife is the index of the present life, the last one that has not ended; -1 where there is none.
+func presentLife(lives []Record) int {
+	k := len(lives) - 1
+	for k >= 0 && (lives[k].Ended || lives[k].Sister) {
+		k--
+	}
+	return k
 }
 
 // tidy returns the points up to a time that have a dP and an age, in order of age.
@@ -113,13 +119,13 @@ func feedOf(ps []Point, in Input) (dust bool, feed float64) {
 
 // knowsDust reports whether nearly every point of a life says how much dust was taken up.
 func knowsDust(ps []Point) bool {
-	known := 0
+	known, most := 0, 0.0
 	for _, p := range ps {
 		if p.Dust >= 0 && !math.IsInf(p.Dust, 0) {
-			known++
+			known, most = known+1, math.Max(most, p.Dust)
 		}
 	}
-	return known > 0 && 10*known >= 9*len(ps) && ps[len(ps)-1].Dust > 0
+	return most > 0 && 10*known >= 9*len(ps)
 }
 
 // track turns a record into what the engine reads.
@@ -133,7 +139,11 @@ func (n *now) track(r Record, ps []Point) track {
 		if !(x >= 0) || math.IsInf(x, 0) || len(t.samples) > 0 && x < t.samples[len(t.samples)-1].x {
 			continue
 		}
-		t.samples = append(t.samples, sample{x: x, y: float64(p.DP), sigma: float64(p.Sigma), doubt: p.Doubt})
+		doubt := p.Doubt
+		if !(doubt > 0) || math.IsInf(doubt, 0) {
+			doubt = 0
+		}
+		t.samples = append(t.samples, sample{x: x, y: float64(p.DP), sigma: float64(p.Sigma), doubt: doubt})
 	}
 	t.samples = withoutStrays(t.samples)
 	return t
@@ -164,20 +174,31 @@ func (n *now) tracks() (current track, age float64, earlier []track) {
 // leastPoints is the number of readings below which a curve says nothing.
 const leastPoints = 4
 
+// limits sets the dP at which the life ends, what ends it then, and how unsure that dP is: max dP or the flow limit, or, where both
+// are known and the latter is unsure, the mean of the lower of them.
+func (n *now) limits() {
+	dp, flow := float64(n.in.MaxDP), float64(n.in.FlowLimit)
+	n.limit, n.why = n.in.MaxDP, ByDP
+	if flow > 0 && !(dp > 0 && dp <= flow) {
+		n.limit, n.why = n.in.FlowLimit, ByFlow
+	}
+	unsure := n.in.FlowDoubt * flow
+	if !(unsure > 0) {
+		return
+	}
+	mean, sd := above(float64(n.in.FlowHeld), flow, unsure)
+	if dp > 0 {
+		mean, sd = lower(dp, mean, sd)
+	}
+	if mean > 0 {
+		n.limit, n.vague = unit.Pressure(mean), sd/mean
+	}
+}
+
 // views forecasts each limit that can be forecast, and notes in r what can't.
 func (n *now) views(r *Result) []*view {
 	var out []*view
-	dp, fl := float64(n.in.MaxDP), float64(n.in.FlowLimit)
-	n.limit, n.why = n.in.MaxDP, ByDP
-	if fl > 0 && !(dp <= fl) {
-		n.limit, n.why = n.in.FlowLimit, ByFlow
-	}
-	if unsure := n.in.FlowDoubt * fl; dp > 0 && unsure > 0 {
-		mean, sd := above(float64(n.in.FlowHeld), fl, unsure)
-		if dp, sd = lower(dp, mean, sd); dp > 0 {
-			n.limit, n.vague = unit.Pressure(dp), sd/dp
-		}
-	}
+	n.limits()
 	if !(n.in.MaxDP > 0) {
 		r.Missing = append(r.Missing, Missing{"filters.max_dp", "the dP at which the filters have to go is not known"})
 	}
@@ -240,8 +261,7 @@ func (n *now) viewDP() *view {
 	if len(o.cells) == 0 {
 		return nil
 	}
-	o.shared = math.Max(n.in.Shared, 0)
-	o.shared = math.Hypot(o.shared, n.vague)
+	o.shared = math.Hypot(n.in.Shared, n.vague)
 	n.main = o
 	per := 1.0
 	if n.dust {
@@ -267,13 +287,15 @@ const airVague = 0.05
 // viewGauge forecasts pulse air or after-filter.
 func (n *now) viewGauge(limit Limit, g Gauge) *view {
 	t := track{limit: g.Limit, clean: g.New, pulsed: true, steady: limit == ByAfterfilter, whole: g.New > 0}
-	var last Mark
+	var last Mark // the oldest in age
 	for _, p := range g.Points {
-		if !(math.Abs(p.Value) < mostDP) || !(p.Hours >= 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {
+		if !(math.Abs(p.Value) < mostDP) || !(p.Hours >= 0) || math.IsInf(p.Hours, 0) || !n.in.At.IsZero() && p.At.After(n.in.At) {
 			continue
 		}
 		t.samples = append(t.samples, sample{x: p.Hours, y: p.Value, sigma: math.NaN()})
-		last = p
+		if !(p.Hours < last.Hours) {
+			last = p
+		}
 	}
 	if len(t.samples) < leastPoints || !(g.Limit > 0) {
 		return nil
@@ -291,7 +313,7 @@ func (n *now) viewGauge(limit Limit, g Gauge) *view {
 	if len(o.cells) == 0 {
 		return nil
 	}
-	o.shared = math.Max(n.in.Shared, 0)
+	o.shared = n.in.Shared
 	return newView(limit, o, 1)
 }
 

@@ -18,16 +18,15 @@ const (
 )
 
 // stepped takes the lift that came with a fault out of the present life and its limits, and returns how much it was; nothing is
-// changed where no fault is named, or the record does not show a lift. Readings while it came are left out.
+// changed where no fault is named, the record does not show a lift, or it alone reaches a limit. Readings while it came are left out.
 func stepped(in Input) (Input, unit.Pressure) {
-	k := slices.IndexFunc(in.Lives, func(r Record) bool { return !r.Ended && !r.Sister })
+	k := presentLife(in.Lives)
 	if k < 0 || in.FaultSince.IsZero() || !in.FaultThere.After(in.FaultSince) {
 		return in, 0
 	}
 	var before, after []Point
-	for _, p := range in.Lives[k].Points {
+	for _, p := range tidy(in.Lives[k].Points, in.At) {
 		switch {
-		case !(p.DP > 0) || p.At.After(in.At):
 		case p.At.Before(in.FaultSince):
 			before = append(before, p)
 		case p.At.After(in.FaultThere):
@@ -49,17 +48,23 @@ func stepped(in Input) (Input, unit.Pressure) {
 		}
 	}
 	lift := unit.Pressure(medianOr(lifts, 0))
-	if !(lift > 0) || !(lift < in.MaxDP || lift < in.FlowLimit) {
+	if !(lift > 0) {
 		return in, 0
+	}
+	for _, limit := range [...]unit.Pressure{in.MaxDP, in.FlowLimit, in.AirLevel} {
+		if limit > 0 && limit <= lift { // nothing is left of it, whatever the filters do
+			return in, 0
+		}
 	}
 	for i := range after {
 		after[i].DP -= lift
 	}
 	in.Lives = slices.Clone(in.Lives)
 	in.Lives[k].Points = append(before, after...)
-	in.MaxDP -= lift
-	in.FlowLimit -= lift
-	for _, level := range []*unit.Pressure{&in.FlowHeld, &in.AirLevel} { // 0 is unknown
+	if in.FlowLimit > 0 {
+		in.FlowDoubt *= float64(in.FlowLimit / (in.FlowLimit - lift)) // as wide in pascals as before
+	}
+	for _, level := range [...]*unit.Pressure{&in.MaxDP, &in.FlowLimit, &in.FlowHeld, &in.AirLevel} { // 0 is unknown
 		if *level > 0 {
 			*level -= lift
 		}

@@ -32,16 +32,22 @@ func careOf(changes []sense.Change, l *sense.Life) care {
 	return usualCare
 }
 
-// tended is a life with its levels as they are where a part of an airflow's fall that nothing measured is made good.
+// tended is a life with its levels, and the dust it took up, as they are where a part of an airflow's fall that nothing measured is
+// made good.
 func tended(l *sense.Life, by care) *sense.Life {
 	from := flowAtFirst(l)
 	out := *l
 	out.Points = slices.Clone(l.Points)
+	var before, dust float64 // as it was taken to be up to the point before, and as it is
 	for i := range out.Points {
 		p := &out.Points[i]
 		back := math.Pow(p.Flow/from, by.share)
 		if !(back > 0) {
-			continue
+			back = 1
+		}
+		if p.Dust == p.Dust {
+			dust += (p.Dust - before) / back
+			before, p.Dust = p.Dust, dust
 		}
 		p.DP, p.Sigma, p.Low, p.High, p.Before, p.Rise = back*p.DP, back*p.Sigma, back*p.Low, back*p.High, back*p.Before, back*p.Rise
 		p.Flow /= back

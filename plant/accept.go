@@ -118,7 +118,7 @@ func (s *Service) check(r *Record, known map[string]bool) error {
 // done again without harm.
 func (s *Service) follow(ctx context.Context, records []Record, tags ...string) error {
 	for _, r := range records {
-		if err := s.apply(ctx, r); err != nil {
+		if _, err := s.apply(ctx, r); err != nil {
 			return err
 		}
 		if r.Collector != "" && !slices.Contains(tags, r.Collector) {
@@ -135,11 +135,11 @@ func (s *Service) follow(ctx context.Context, records []Record, tags ...string) 
 	return errors.Join(errs...)
 }
 
-// apply brings one record into the collector file or the readings.
-func (s *Service) apply(ctx context.Context, r Record) error {
+// apply brings one record into the collector file or the readings, and reports whether these did not have it yet.
+func (s *Service) apply(ctx context.Context, r Record) (fresh bool, err error) {
 	body, err := Open(r)
 	if err != nil {
-		return err
+		return false, err
 	}
 	values := map[sense.Channel]float64{}
 	switch b := body.(type) {
@@ -163,28 +163,28 @@ func (s *Service) apply(ctx context.Context, r Record) error {
 		return s.putFile(ctx, r.Collector, b.TOML)
 	}
 	if len(values) == 0 || r.Collector == "" {
-		return nil
+		return false, nil
 	}
 	return s.addRow(ctx, r.Collector, r.At, values)
 }
 
-// addRow adds one row of readings.
-func (s *Service) addRow(ctx context.Context, tag string, at time.Time, values map[sense.Channel]float64) error {
+// addRow adds one row of readings, and reports whether it was not there yet.
+func (s *Service) addRow(ctx context.Context, tag string, at time.Time, values map[sense.Channel]float64) (fresh bool, err error) {
 	series := &sense.Series{Time: []int64{at.UnixNano()}, Zone: at.Location(), Source: tag}
 	for ch, v := range values {
 		if !math.IsNaN(v) {
 			series.Col[ch] = []float64{v}
 		}
 	}
-	_, err := s.keep.AddSeries(ctx, tag, series)
-	return err
+	added, err := s.keep.AddSeries(ctx, tag, series)
+	return added > 0, err
 }
 
-// reset changes keys of a collector's file in the books.
-func (s *Service) reset(ctx context.Context, tag string, keys map[string]string) error {
+// reset changes keys of a collector's file in the books, and reports whether that made another file of it.
+func (s *Service) reset(ctx context.Context, tag string, keys map[string]string) (fresh bool, err error) {
 	m, c, err := s.Machine(ctx, tag)
 	if err != nil {
-		return err
+		return false, err
 	}
 	names := make([]string, 0, len(keys))
 	for key := range keys {
@@ -193,15 +193,18 @@ func (s *Service) reset(ctx context.Context, tag string, keys map[string]string)
 	slices.Sort(names)
 	for _, key := range names {
 		if err := c.Set(key, keys[key]); err != nil {
-			return err
+			return false, err
 		}
 	}
-	m.TOML = c.TOML(s.units)
-	return s.keep.PutCollector(ctx, m)
+	before := m.TOML
+	if m.TOML = c.TOML(s.units); m.TOML == before {
+		return false, nil
+	}
+	return true, s.keep.PutCollector(ctx, m)
 }
 
-// recoverSpan is how far before a conclusion its records may lie that it does not know.
-const recoverSpan = time.Hour
+// recoverSpan is how far before a conclusion its records may lie that it does not know: they were taken while it was on its way.
+const recoverSpan = time.Minute
 
 // Recover does again what follows from the records taken after each collector's last conclusion: what
 // a crash between record and consequence left undone. What was concluded with another experience is judged again. It is
@@ -226,8 +229,19 @@ func (s *Service) Recover(ctx context.Context) error {
 	}
 	var open []Record
 	for _, r := range list {
-		if last, ok := at[r.Collector]; r.Collector != "" && (!ok || r.Entered.After(last.Add(-recoverSpan)) && !r.Entered.Before(last)) {
+		last, judged := at[r.Collector]
+		switch {
+		case r.Collector == "":
+		case !judged || !r.Entered.Before(last):
 			open = append(open, r)
+		case r.Entered.After(last.Add(-recoverSpan)):
+			fresh, err := s.apply(ctx, r)
+			if err != nil {
+				return err
+			}
+			if fresh {
+				stale = append(stale, r.Collector)
+			}
 		}
 	}
 	return s.follow(ctx, open, stale...)

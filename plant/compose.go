@@ -44,6 +44,10 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 		at = time.Unix(0, in.History.Last)
 	}
 	f := sense.At(in.History, c, at.In(zone))
+	for i := range f.Valves {
+		v := &f.Valves[i]
+		v.Since, v.SilentSince, v.LastDrop = onSite(v.Since, zone), onSite(v.SilentSince, zone), onSite(v.LastDrop, zone)
+	}
 	r := judge.Judge(judge.Input{Collector: c, Features: f, Answers: in.Answers, Experience: in.Experience, Units: in.Units})
 	j := &Judgement{Collector: c.Tag, Service: c.Service, At: at.In(zone), Standing: r.Standing, Causes: r.Causes, Pair: r.Pair,
 		NextCheck: r.Next, Missing: r.Missing, Experience: in.Experience.Mark}
@@ -51,7 +55,7 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 		j.Reasons = append(j.Reasons, reason.Text)
 	}
 	if !r.Since.IsZero() {
-		j.Since = &Span{r.Since.In(zone), r.SinceLow.In(zone), r.SinceTop.In(zone)}
+		j.Since = &Span{onSite(r.Since, zone), onSite(r.SinceLow, zone), onSite(r.SinceTop, zone)}
 	}
 	j.reading(f, zone)
 	j.airflow(f, c)
@@ -64,6 +68,20 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 		j.Missing = []judge.Missing{}
 	}
 	return j, f
+}
+
+// onSite is a time of the record by the clock of the site. A record's days begin at midnight by the offset that its first reading had,
+// so that what is known by the day stays that day when daylight saving has come or gone since.
+func onSite(t time.Time, zone *time.Location) time.Time {
+	at := t.In(zone)
+	if h, m, s := t.Clock(); h+m+s > 0 || t.IsZero() {
+		return at
+	}
+	year, month, day := t.Date()
+	if begins := time.Date(year, month, day, 0, 0, 0, 0, zone); begins.Sub(at).Abs() <= time.Hour {
+		return begins
+	}
+	return at
 }
 
 // lack names something that can't be answered.
@@ -213,6 +231,6 @@ func (j *Judgement) changes(f *sense.Features, zone *time.Location, sys unit.Sys
 		if !ch.Logged {
 			text += ", found in the record"
 		}
-		j.Changes = append(j.Changes, Change{At: ch.At.In(zone), Kind: ch.Kind, Text: text, Logged: ch.Logged})
+		j.Changes = append(j.Changes, Change{At: onSite(ch.At, zone), Kind: ch.Kind, Text: text, Logged: ch.Logged})
 	}
 }

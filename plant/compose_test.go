@@ -138,6 +138,45 @@ func TestTheEndComesAfterTheTrouble(t *testing.T) {
 	}
 }
 
+// Filters of months whose dP stands above its limit have to be ordered: that they end within hours, or have ended, is no reason to
+// be silent.
+func TestFiltersPastTheirEndAreTold(t *testing.T) {
+	c, err := collector.Parse("test", []byte(trimmable+"[cleaning]\nmode = \"none\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	of := [sense.NumChannels]func(i int) float64{sense.DP: func(i int) float64 { return 300 + float64(i) + 2*math.Sin(2.399*float64(i)) }}
+	for max, soon := range map[unit.Pressure]bool{5000: false, 1030: true, 900: true, 700: true} {
+		c.Filters.MaxDP = max
+		j := Judge(JudgeInput{Collector: c, History: hours(of), Units: unit.SI})
+		if j.Life == nil || j.EndsSoon() != soon || soon && (j.Standing == judge.Steady || j.Life.P50.Sub(j.At) > 8*24*time.Hour) {
+			t.Errorf("max dP %.0f Pa where 1018 are read: %s, %+v, %q", float64(max), j.Standing, j.Life, j.Reasons)
+		}
+	}
+}
+
+// A record that begins in summer has its days begin at 23:00 of the winter's clock: what it knows by the day stays that day, and what
+// it knows to the minute is told by the clock on the wall.
+func TestDaysAndDaylightSaving(t *testing.T) {
+	site, err := time.LoadLocation("America/New_York")
+	if err != nil {
+		t.Skip("no time zones here:", err)
+	}
+	summer, winter := time.FixedZone("", -4*3600), time.FixedZone("", -5*3600)
+	for _, x := range []struct{ at, want time.Time }{
+		{time.Date(2026, 12, 1, 0, 0, 0, 0, summer), time.Date(2026, 12, 1, 0, 0, 0, 0, site)},
+		{time.Date(2026, 7, 1, 0, 0, 0, 0, summer), time.Date(2026, 7, 1, 0, 0, 0, 0, site)},
+		{time.Date(2026, 7, 1, 0, 0, 0, 0, winter), time.Date(2026, 7, 1, 0, 0, 0, 0, site)},
+		{time.Date(2026, 12, 1, 10, 15, 0, 0, summer), time.Date(2026, 12, 1, 9, 15, 0, 0, site)},
+		{time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC), time.Date(2026, 11, 30, 19, 0, 0, 0, site)}, // another clock altogether
+		{time.Time{}, time.Time{}},
+	} {
+		if got := onSite(x.at, site); !got.Equal(x.want) || got.IsZero() != x.at.IsZero() {
+			t.Errorf("%v is %v on site, want %v", x.at, got, x.want)
+		}
+	}
+}
+
 // A move of the damper is told with where it stood before, where that is known.
 func TestMovesAreTold(t *testing.T) {
 	f := &sense.Features{Changes: []sense.Change{

@@ -151,6 +151,15 @@ func (d *Date) UnmarshalJSON(data []byte) error {
 	return err
 }
 
+// on is the time at which a date begins on a clock: a day, read back from JSON, is that day everywhere.
+func (d Date) on(zone *time.Location) time.Time {
+	if d.Fine || d.IsZero() {
+		return d.In(zone)
+	}
+	year, month, day := d.Date()
+	return time.Date(year, month, day, 0, 0, 0, 0, zone)
+}
+
 func (d Date) text() any {
 	switch {
 	case d.IsZero():

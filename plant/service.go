@@ -142,14 +142,17 @@ func (s *Service) Enrol(ctx context.Context, toml []byte, by, id string) (*colle
 	return c, err
 }
 
-// putFile replaces or adds the collector file of a tag.
-func (s *Service) putFile(ctx context.Context, tag, toml string) error {
+// putFile replaces or adds the collector file of a tag, and reports whether it is another than before.
+func (s *Service) putFile(ctx context.Context, tag, toml string) (fresh bool, err error) {
 	list, err := s.keep.Collectors(ctx)
 	if err != nil {
-		return err
+		return false, err
 	}
 	m := Machine{Tag: tag, Walk: 1, Created: s.now()}
 	for _, known := range list {
+		if known.Tag == tag && known.TOML == toml {
+			return false, nil
+		}
 		if known.Tag == tag {
 			m.Walk, m.Created = known.Walk, known.Created
 			break
@@ -157,7 +160,7 @@ func (s *Service) putFile(ctx context.Context, tag, toml string) error {
 		m.Walk = max(m.Walk, known.Walk+1)
 	}
 	m.TOML = toml
-	return s.keep.PutCollector(ctx, m)
+	return true, s.keep.PutCollector(ctx, m)
 }
 
 // Walk puts the collectors into the order of the round. Tags that are not named keep their order behind

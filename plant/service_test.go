@@ -195,6 +195,34 @@ func TestSetPointsGoIntoTheFileAndACrashIsMadeUpFor(t *testing.T) {
 	if h := history(t, s, "DC-1"); h.Rows != 4 {
 		t.Errorf("history of %d rows, want 4", h.Rows)
 	}
+	// It died before anything followed from a reading that was taken while another one was concluded.
+	late := record(t, "c", c.t.Add(time.Hour), dp(3.1))
+	late.Entered = c.t.Add(-time.Second)
+	if _, err := keep.Append(t.Context(), late); err != nil {
+		t.Fatal(err)
+	}
+	c.t = c.t.Add(2 * time.Hour)
+	if err := s.Recover(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if h := history(t, s, "DC-1"); h.Rows != 5 {
+		t.Errorf("history of %d rows, want 5", h.Rows)
+	}
+	// What all has followed from stays as it is: the file that came after the set point too.
+	if _, err := s.Accept(t.Context(), record(t, "d", c.t, plant.SetPointChange{Keys: map[string]string{"setpoints.high": "3.2 in.w.g."}}),
+		record(t, "e", c.t, plant.CollectorFile{TOML: file})); err != nil {
+		t.Fatal(err)
+	}
+	before, _, err := s.Machine(t.Context(), "DC-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Recover(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if after, _, err := s.Machine(t.Context(), "DC-1"); err != nil || after.TOML != before.TOML || after.TOML != file {
+		t.Errorf("the file is another after nothing was to be made up for: %v\n%s", err, after.TOML)
+	}
 }
 
 func TestBinDue(t *testing.T) {
@@ -216,6 +244,13 @@ func TestBinDue(t *testing.T) {
 	due = plant.BinDue(plant.BinInput{Collector: m, Records: emptied, Started: c.t.AddDate(0, -1, 0)})
 	if days := due.Sub(c.t.AddDate(0, 0, 10)).Hours() / 24; days < 24 || days > 25 {
 		t.Errorf("by weighing the bin is due in %.2f days, want 24.5", days)
+	}
+	// what nobody weighed says nothing of the rate, only since when the bin fills
+	emptied = append(emptied, record(t, "3", c.t.AddDate(0, 0, 14), plant.BinEmptied{}), record(t, "4", c.t.AddDate(0, 0, 24), plant.BinEmptied{Mass: 50}),
+		record(t, "5", c.t.AddDate(0, 0, 30), plant.BinEmptied{}))
+	due = plant.BinDue(plant.BinInput{Collector: m, Records: emptied, Started: c.t.AddDate(0, -1, 0)})
+	if days := due.Sub(c.t.AddDate(0, 0, 30)).Hours() / 24; days < 24 || days > 25 {
+		t.Errorf("with emptyings that nobody weighed the bin is due in %.2f days, want 24.5", days)
 	}
 }
 

@@ -158,11 +158,11 @@ func forecastTasks(in TaskInput, now time.Time) []Task {
 		}
 		if j.Life != nil && !j.Life.OrderBy.IsZero() {
 			out = append(out, Task{ID: tag + "/order", Collector: tag, What: "Order filters", Why: "so that they are here before the old ones are done",
-				Due: j.Life.OrderBy.Time, Minutes: 10, Page: "filters"})
+				Due: j.Life.OrderBy.on(now.Location()), Minutes: 10, Page: "filters"})
 		}
 		if j.Life != nil && !j.Life.P50.IsZero() {
 			out = append(out, Task{ID: tag + "/change", Collector: tag, What: "Change the filters", Why: "forecast",
-				Due: j.Life.P50.Time, Minutes: 60 * changeHours(in.Collector), Caution: judge.Caution("open-collector"), Page: "filters"})
+				Due: j.Life.P50.on(now.Location()), Minutes: 60 * changeHours(in.Collector), Caution: judge.Caution("open-collector"), Page: "filters"})
 		}
 	}
 	if !in.BinDue.IsZero() {

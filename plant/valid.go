@@ -3,6 +3,8 @@ package plant
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 
@@ -61,8 +63,8 @@ func (b SetPointChange) Valid() error {
 		return errors.New("a change of set points names at least one key and its new value")
 	}
 	c := collector.New()
-	for key, value := range b.Keys {
-		if err := c.Set(key, value); err != nil {
+	for _, key := range slices.Sorted(maps.Keys(b.Keys)) { // of several faults always the same is told
+		if err := c.Set(key, b.Keys[key]); err != nil {
 			return err
 		}
 	}

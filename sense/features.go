@@ -192,7 +192,7 @@ type Life struct {
 
 // FlowMethod is one way in which the airflow was inferred.
 type FlowMethod struct {
-	Name       string  // "measured", "flow index", "inlet static pressure", "fan power", "fan current", "damper and dP", "design"
+	Name       string  // one of ByMeasurement to ByDesign
 	Share      float64 // airflow over design, brought into line with the other ways as they were in the record's first days
 	Sigma      float64
 	Weight     float64 // share of the combined answer, 0..1

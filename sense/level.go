@@ -20,18 +20,18 @@ type point struct {
 
 // points returns the running record as points: slots where the record is short, hours otherwise.
 func points(h *History, upto int64) []point {
-	if f := &h.Fine; !f.Done && len(f.Slots) > 2*len(h.Hours) {
-		return finePoints(f, upto)
-	}
 	flow := Flow
 	if h.Seen>>Flow&1 == 0 {
 		flow = FlowIndex
+	}
+	if f := &h.Fine; !f.Done && len(f.Slots) > 2*len(h.Hours) {
+		return finePoints(f, flow, upto)
 	}
 	var ps []point
 	for i := range h.Hours {
 		o := &h.Hours[i]
 		dp, ok := o.Of(DP)
-		if !ok || o.Start+3600 > upto && o.Start >= upto {
+		if !ok || o.Start >= upto {
 			continue
 		}
 		ps = append(ps, point{t: o.Start, run: float64(o.Running), n: int(dp.N), dp: float64(dp.Mean),
@@ -40,8 +40,8 @@ func points(h *History, upto int64) []point {
 	return ps
 }
 
-// finePoints returns the slots that end by upto [unix s].
-func finePoints(f *Fine, upto int64) []point {
+// finePoints returns the slots that begin by upto [unix s], with the airflow of one channel throughout.
+func finePoints(f *Fine, flow Channel, upto int64) []point {
 	var ps []point
 	for _, s := range f.Slots {
 		if s.K*f.Width > upto {
@@ -49,10 +49,19 @@ func finePoints(f *Fine, upto int64) []point {
 		}
 		p := point{t: s.K * f.Width, run: float64(s.Run) / 3600, n: int(s.N), dp: s.DP / float64(s.N),
 			flow: math.NaN(), temp: math.NaN(), baro: math.NaN(), rh: math.NaN()}
-		for j, to := range [...]*float64{&p.flow, &p.flow, &p.temp, &p.baro} {
-			if s.OtherN[j] > 0 && *to != *to {
-				*to = s.Others[j] / float64(s.OtherN[j])
+		for j, c := range fineChannels {
+			to := &p.flow
+			switch {
+			case s.OtherN[j] == 0:
+				continue
+			case c == Temperature:
+				to = &p.temp
+			case c == Barometer:
+				to = &p.baro
+			case c != flow:
+				continue
 			}
+			*to = s.Others[j] / float64(s.OtherN[j])
 		}
 		ps = append(ps, p)
 	}

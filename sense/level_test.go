@@ -124,3 +124,30 @@ func TestBenchRun(t *testing.T) {
 		t.Errorf("half way %v, want about 77", mid.DP)
 	}
 }
+
+// Where a measured airflow has gaps, a flow index beside it does not stand in for it: it is of another unit.
+func TestFinePointsKeepToOneAirflow(t *testing.T) {
+	s := &Series{}
+	for i := range 600 {
+		flow := 100.0
+		if i%100 > 70 {
+			flow = math.NaN()
+		}
+		s.Time = append(s.Time, start.UnixNano()+int64(i)*1e9)
+		s.Col[DP], s.Col[Flow], s.Col[FlowIndex] = append(s.Col[DP], 500), append(s.Col[Flow], flow), append(s.Col[FlowIndex], 7)
+	}
+	r := NewReducer(never())
+	r.Add(s)
+	h := r.History().settled(never(), math.MaxInt64)
+	ps, missing := points(h, math.MaxInt64), 0
+	for i := range ps {
+		if ps[i].flow != ps[i].flow {
+			missing++
+		} else if ps[i].flow != 100 {
+			t.Fatalf("point %d: an airflow of %g, want 100", i, ps[i].flow)
+		}
+	}
+	if len(ps) < 500 || missing != 174 {
+		t.Errorf("%d points, %d of them without an airflow, want 600 and 174", len(ps), missing)
+	}
+}

@@ -92,8 +92,10 @@ func (v *view) fillDays(l *Life, days []Day, s *summariser) {
 		if d.Start.Before(l.Start) {
 			share = 1 - l.Start.Sub(d.Start).Hours()/24
 		}
-		hours += d.Hours * share
-		dust += rate * d.Hours * share * d.Value[FlowShare]
+		if d.Hours > 0 { // of a day on which the fan stood the airflow is not known, and need not be
+			hours += d.Hours * share
+			dust += rate * d.Hours * share * d.Value[FlowShare]
+		}
 		if n := d.Value[PulsesPerHour]; n == n {
 			pulses += n * d.Hours * share
 		}
@@ -140,7 +142,7 @@ func weekLow(days []Day, from time.Time) float64 {
 	return pooledQuantile(shapes, 0.1)
 }
 
-// finePoints is how many points a short life is given.
+// fineLifePoints is how many points a short life is given.
 const fineLifePoints = 400
 
 // fillFine makes points of the record's hours, or of its slots where it has them.

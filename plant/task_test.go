@@ -1,0 +1,38 @@
+package plant
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"dustwright/collector"
+)
+
+// What is due by the forecast is due on the day that the judgement names, on either side of Greenwich, also once the judgement
+// was kept and read back.
+func TestForecastTasksAreDueOnTheirDay(t *testing.T) {
+	for _, hours := range []int{-8, -5, 0, 2, 12} {
+		zone := time.FixedZone("site", hours*3600)
+		order, end := time.Date(2026, 6, 10, 21, 30, 0, 0, zone), time.Date(2026, 7, 1, 1, 15, 0, 0, zone)
+		whole := &Judgement{At: first.In(zone), Life: &Life{OrderBy: Date{Time: order}, P50: Date{Time: end}}}
+		data, err := json.Marshal(whole)
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept := new(Judgement)
+		if err := json.Unmarshal(data, kept); err != nil {
+			t.Fatal(err)
+		}
+		for name, j := range map[string]*Judgement{"new": whole, "kept": kept} {
+			due := map[string]string{}
+			for _, task := range Tasks(TaskInput{Collector: collector.New(), Judgement: j, Started: first}, first.In(zone)) {
+				_, what, _ := strings.Cut(task.ID, "/")
+				due[what] = task.Due.In(zone).Format(time.DateOnly)
+			}
+			if due["order"] != "2026-06-10" || due["change"] != "2026-07-01" {
+				t.Errorf("%+d h, %s: order %s, change %s; want 2026-06-10 and 2026-07-01", hours, name, due["order"], due["change"])
+			}
+		}
+	}
+}
