@@ -44,12 +44,19 @@ func (v *view) changesOf(days []Day, s *summariser) []Change {
 	return out
 }
 
+// sameChange is how far apart what was noted and what was found, or two ways of finding, can lie and still be one change [s]:
+// who writes it down need not do so on the day. Common practice, no source.
+const sameChange = 3 * 86400
+
+// sameTime reports that two times can be those of one change.
+func sameTime(a, b time.Time) bool { return a.Sub(b).Abs() < sameChange*time.Second }
+
 // joinNoted adds the logged changes; one found within three days of a logged one of its kind is the
 // same, and gives it its time where only the day was noted.
 func (v *view) joinNoted(found []Change) []Change {
 	out := append([]Change(nil), v.noted...)
 	for _, f := range found {
-		i := slices.IndexFunc(out, func(n Change) bool { return n.Logged && n.Kind == f.Kind && n.At.Sub(f.At).Abs() < 3*24*time.Hour })
+		i := slices.IndexFunc(out, func(n Change) bool { return n.Logged && n.Kind == f.Kind && sameTime(n.At, f.At) })
 		if i < 0 {
 			out = append(out, f)
 			continue

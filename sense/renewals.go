@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"time"
 
 	"dustwright/collector"
@@ -71,12 +72,19 @@ func (v *view) lows(s *summariser) []lowPoint {
 }
 
 // renewalsByDip finds filter changes of pulsed filters, whose level just after cleaning hangs on the
-// set points: after a standstill the dP comes back lower than it ever was, and climbs from there.
+// set points: after a standstill the dP comes back lower than it ever was, and climbs from there. A
+// change that somebody noted begins a life as well as one that is sure, with the dip that belongs to it or,
+// where none does, at its own time: what the new filters do while they season is held against them alone.
 func (v *view) renewalsByDip(ls []lowPoint, days []Day) []Change {
 	var out []Change
 	start := 0
 	var last Change // the last that was doubted
+	told := v.told()
 	for i := dipLeast; i+1 < len(ls); i++ {
+		for len(told) > 0 && ls[i].t-told[0].Unix() >= sameChange {
+			start = max(start, sort.Search(i, func(k int) bool { return ls[k].t >= told[0].Unix() }))
+			told = told[1:]
+		}
 		if !ls[i].still || i-start < dipLeast || start > 0 && ls[i].t-ls[start].t < dipApart {
 			continue
 		}
@@ -96,12 +104,24 @@ func (v *view) renewalsByDip(ls []lowPoint, days []Day) []Change {
 		c.Why = fmt.Sprintf("after a standstill the dP at design flow came back at %s, where cleaning had never brought it below %s",
 			pressureText(d.now), pressureText(d.ref))
 		out = append(out, c)
-		if c.Confidence >= lifeSure {
+		if c.Confidence >= lifeSure || len(told) > 0 && sameTime(c.At, told[0]) {
 			start = i
 		} else {
 			last = c
 		}
 	}
+	return out
+}
+
+// told lists when filters were changed by what somebody noted, in order.
+func (v *view) told() []time.Time {
+	var out []time.Time
+	for _, n := range v.noted {
+		if n.Kind == FilterChange {
+			out = append(out, n.At)
+		}
+	}
+	slices.SortFunc(out, time.Time.Compare)
 	return out
 }
 
@@ -300,8 +320,7 @@ func (v *view) renewalsByDays(days []Day, found []Change, ls []lowPoint) []Chang
 	var out []Change
 	for _, st := range stepsOf(days, q, dailyFall) {
 		at := days[st.at].Start
-		near := func(c Change) bool { return c.At.Sub(at).Abs() < 3*24*time.Hour }
-		if slices.ContainsFunc(found, near) {
+		if slices.ContainsFunc(found, func(c Change) bool { return sameTime(c.At, at) }) {
 			continue
 		}
 		c := v.changeAt(FilterChange, days[max(0, st.at-1)].Start.Unix(), at.Unix())

@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 )
@@ -168,5 +169,31 @@ func TestFallWhileTheFanRunsIsNoNewFilters(t *testing.T) {
 		if got := fellStanding(ls, unixTime(24*3600), math.Log(285.0/420)); got != c.want {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
+	}
+}
+
+// Filters changed in the middle of a shift, as somebody noted: the restarts of the week after, each lower than any that the old
+// filters knew, are those of the new ones as they season, and no further changes.
+func TestSeasoningAfterANotedChangeIsNoNewFilters(t *testing.T) {
+	g := usual()
+	g.shift, g.clean = 14, 26000
+	file := g.file()
+	file.Filters.CleanDP = 160
+	s, _ := g.run(24*34, 60)
+	for i := range s.Col[DP] {
+		day, minute := i/1440-20, i%1440
+		switch {
+		case day == 0 && minute >= 420:
+			s.Col[DP][i] *= 0.25
+		case day > 0:
+			s.Col[DP][i] *= min(0.6, 0.25+0.02*float64(day)+float64(minute)/200)
+		}
+	}
+	h := reduced(t, s.only(DP, Flow), g)
+	h.Note(Change{Kind: FilterChange, At: start.Add(20*24*time.Hour + 7*time.Hour)})
+	f := At(h, file, time.Time{})
+	filters := slices.DeleteFunc(kinds(f, 0), func(kind string) bool { return kind != FilterChange })
+	if len(filters) != 1 || len(f.Lives) != 2 {
+		t.Errorf("%d lives, %+v", len(f.Lives), f.Changes)
 	}
 }
