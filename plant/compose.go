@@ -215,9 +215,12 @@ var changeWords = map[string]string{
 	"header-set": "header pressure reset", "gauge": "dP gauge re-zeroed",
 }
 
-// changes lists the work of the last months, logged or found.
+// changes lists the work of the last months, logged or found. What is rather doubted is no fact to be told.
 func (j *Judgement) changes(f *sense.Features, zone *time.Location, sys unit.System) {
 	for _, ch := range f.Changes {
+		if !ch.Likely() {
+			continue
+		}
 		text := changeWords[ch.Kind]
 		if text == "" {
 			text = ch.Kind

@@ -177,11 +177,12 @@ func TestDaysAndDaylightSaving(t *testing.T) {
 	}
 }
 
-// A move of the damper is told with where it stood before, where that is known.
+// A move of the damper is told with where it stood before, where that is known. What sense doubts isn't told.
 func TestMovesAreTold(t *testing.T) {
 	f := &sense.Features{Changes: []sense.Change{
 		{At: first, Kind: "damper", Before: math.NaN(), After: 0.6, Unit: "1", Logged: true},
-		{At: first, Kind: "damper", Before: 0.6, After: 0.77, Unit: "1"},
+		{At: first, Kind: "damper", Before: 0.6, After: 0.77, Unit: "1", Confidence: 0.9},
+		{At: first, Kind: "filters", Before: 494, After: 264, Unit: "Pa", Confidence: 0.47},
 	}}
 	var j Judgement
 	j.changes(f, time.UTC, unit.US)

@@ -19,10 +19,11 @@ const (
 )
 
 // Searches for steps. block and span count points (hours or days); least is in the log of the level.
-// A filter change must take an eighth off the level: seasoned filters lose less to a good cleaning.
+// A filter change must take an eighth off the level: seasoned filters lose less to a good cleaning. One strange day ends no creep.
 var (
 	dailyStep  = stepSearch{block: 1, span: 5, after: 2, least: 0.04, score: 5, sharp: 0.5}
 	dailyFall  = stepSearch{block: 1, span: 5, after: 2, least: 0.12, score: 5, sharp: 0.5, sign: -1}
+	creepEnd   = stepSearch{block: 1, span: 5, after: 3, least: creepFall, score: 5, sharp: 0.5, sign: -1}
 	damperStep = stepSearch{block: 1, span: 6, after: 3, least: 0.02, score: 5, sharp: 0.7}
 )
 
@@ -33,8 +34,7 @@ func (v *view) changesOf(days []Day, s *summariser) []Change {
 		out = append(out, v.renewalsByLevel(s.points)...)
 	} else {
 		ls := v.lows(s)
-		out = append(out, v.renewalsByDip(ls, days)...)
-		out = append(out, v.renewalsByDays(days, out, ls)...)
+		out = append(out, v.renewalsOf(days, ls)...)
 		out = append(out, v.setPoints(out, days)...)
 	}
 	out = append(out, v.damperMoves(days)...)
@@ -44,12 +44,19 @@ func (v *view) changesOf(days []Day, s *summariser) []Change {
 	return out
 }
 
+// sameChange is how far apart what was noted and what was found, or two ways of finding, can lie and still be one change [s]:
+// who writes it down need not do so on the day. Common practice, no source.
+const sameChange = 3 * 86400
+
+// sameTime reports that two times can be those of one change.
+func sameTime(a, b time.Time) bool { return a.Sub(b).Abs() < sameChange*time.Second }
+
 // joinNoted adds the logged changes; one found within three days of a logged one of its kind is the
 // same, and gives it its time where only the day was noted.
 func (v *view) joinNoted(found []Change) []Change {
 	out := append([]Change(nil), v.noted...)
 	for _, f := range found {
-		i := slices.IndexFunc(out, func(n Change) bool { return n.Logged && n.Kind == f.Kind && n.At.Sub(f.At).Abs() < 3*24*time.Hour })
+		i := slices.IndexFunc(out, func(n Change) bool { return n.Logged && n.Kind == f.Kind && sameTime(n.At, f.At) })
 		if i < 0 {
 			out = append(out, f)
 			continue

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"time"
 
 	"dustwright/collector"
 	"dustwright/unit"
@@ -32,7 +31,7 @@ func (v *view) setPoints(renewed []Change, days []Day) []Change {
 				continue
 			}
 			c := v.changeAt(side.kind, v.passes[at[st.from]].Day, v.passes[at[st.to]].Day)
-			if side.kind == LowMoved && slices.ContainsFunc(renewed, func(r Change) bool { return r.At.Sub(c.At).Abs() < 3*24*time.Hour }) {
+			if side.kind == LowMoved && slices.ContainsFunc(renewed, func(r Change) bool { return sameTime(r.At, c.At) }) {
 				continue
 			}
 			c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa"

@@ -11,11 +11,14 @@ import (
 // lifeSure is the confidence from which a filter change that nobody logged begins a new life.
 const lifeSure = 0.5
 
+// Likely reports that the change rather happened than not: somebody logged it, or it is told by a half or more.
+func (c *Change) Likely() bool { return c.Logged || c.Confidence >= lifeSure }
+
 // renewals returns the filter changes that count: logged, or found with a confidence of a half.
 func renewals(changes []Change) []Change {
 	var out []Change
 	for _, c := range changes {
-		if c.Kind == FilterChange && (c.Logged || c.Confidence >= lifeSure) {
+		if c.Kind == FilterChange && c.Likely() {
 			out = append(out, c)
 		}
 	}

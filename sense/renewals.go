@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"time"
 
 	"dustwright/collector"
@@ -71,12 +72,19 @@ func (v *view) lows(s *summariser) []lowPoint {
 }
 
 // renewalsByDip finds filter changes of pulsed filters, whose level just after cleaning hangs on the
-// set points: after a standstill the dP comes back lower than it ever was, and climbs from there.
-func (v *view) renewalsByDip(ls []lowPoint, days []Day) []Change {
+// set points: after a standstill the dP comes back lower than it ever was, and climbs from there. A
+// change that somebody noted, or that a fall from what had crept up tells, begins a life as well as one that is sure, with the dip
+// that belongs to it or, where none does, at its own time: what the new filters do while they season is held against them alone.
+func (v *view) renewalsByDip(ls []lowPoint, days []Day, known []Change) []Change {
 	var out []Change
 	start := 0
 	var last Change // the last that was doubted
+	told := timesOf(known)
 	for i := dipLeast; i+1 < len(ls); i++ {
+		for len(told) > 0 && ls[i].t-told[0].Unix() >= sameChange {
+			start = max(start, sort.Search(i, func(k int) bool { return ls[k].t >= told[0].Unix() }))
+			told = told[1:]
+		}
 		if !ls[i].still || i-start < dipLeast || start > 0 && ls[i].t-ls[start].t < dipApart {
 			continue
 		}
@@ -96,12 +104,24 @@ func (v *view) renewalsByDip(ls []lowPoint, days []Day) []Change {
 		c.Why = fmt.Sprintf("after a standstill the dP at design flow came back at %s, where cleaning had never brought it below %s",
 			pressureText(d.now), pressureText(d.ref))
 		out = append(out, c)
-		if c.Confidence >= lifeSure {
+		if c.Confidence >= lifeSure || len(told) > 0 && sameTime(c.At, told[0]) {
 			start = i
 		} else {
 			last = c
 		}
 	}
+	return out
+}
+
+// timesOf lists when filters were changed, in order.
+func timesOf(changes []Change) []time.Time {
+	var out []time.Time
+	for _, c := range changes {
+		if c.Kind == FilterChange && c.Likely() {
+			out = append(out, c.At)
+		}
+	}
+	slices.SortFunc(out, time.Time.Compare)
 	return out
 }
 
@@ -281,70 +301,4 @@ func gaugeMoved(days []Day, at time.Time) bool {
 	rise := func(q Quantity) float64 { return side(q, i+1, i+4) - side(q, i-5, i) }
 	return math.Abs(rise(StoppedDP)) > 0.15*level || rise(FrozenShare) > 0.2 || rise(NegativeShare) > 0.1 ||
 		side(ReadingNoise, i+1, i+4) < 0.35*side(ReadingNoise, i-5, i)
-}
-
-// freshFall is the fall of the log of the level below which it is rather a good cleaning than new filters.
-const freshFall = 0.25
-
-// renewalsByDays finds filter changes by a lasting fall of the level just after cleaning, where the
-// level is the filters' own: not next to a dip already found, and not where the cleaning itself was
-// set to go lower.
-func (v *view) renewalsByDays(days []Day, found []Change, ls []lowPoint) []Change {
-	if v.c.Cleaning.Mode == collector.OnDemand {
-		return nil // the low set point fixes that level: new filters show as a dip below it, or not at all
-	}
-	q := DragAfter
-	if v.cleaningBy() == NoCycles || v.cleaningBy() > ByFlag && len(v.passes) < len(days)/2 {
-		q = DPLow
-	}
-	var out []Change
-	for _, st := range stepsOf(days, q, dailyFall) {
-		at := days[st.at].Start
-		near := func(c Change) bool { return c.At.Sub(at).Abs() < 3*24*time.Hour }
-		if slices.ContainsFunc(found, near) {
-			continue
-		}
-		c := v.changeAt(FilterChange, days[max(0, st.at-1)].Start.Unix(), at.Unix())
-		c.Before, c.After, c.Unit = math.Exp(st.before), math.Exp(st.after), "Pa s/m"
-		if q == DPLow {
-			c.Unit = "Pa"
-		}
-		after := c.After
-		if q == DragAfter {
-			after /= dragPer(v.c)
-		}
-		over := after / float64(v.c.Filters.CleanDP)
-		if over < cleanFloor || after < dipFloor*math.Exp(st.before-st.after)*after {
-			continue // no filter is that clean
-		}
-		c.Confidence = 0.8 * confidence(st.score, dailyFall.score)
-		slight := st.before-st.after < freshFall
-		if over > 2.2 || slight || math.Abs(movedAt(days, st.at, InletSPRatio)) > 2*ratioNoise || gaugeMoved(days, c.At) || !fellStanding(ls, c.At, st.after-st.before) {
-			c.Confidence *= gaugeDoubt
-		}
-		if v.c.Cleaning.Mode == "" && movedTogether(days, st.at, Stop, 0.6*(st.after-st.before)) {
-			c.Confidence *= 0.5 // it may be on demand, with its low set point moved
-		}
-		c.Why = fmt.Sprintf("from one day to the next the level just after cleaning fell to %.0f %% of what it was, and stayed", 100*math.Exp(st.after-st.before))
-		out = append(out, c)
-	}
-	return out
-}
-
-// fellStanding reports that within a day of a time the dP came back from a standstill lower than before it by half of fall, a
-// log: nobody changes filters while the fan runs, and a fall that came while it did is another matter.
-func fellStanding(ls []lowPoint, at time.Time, fall float64) bool {
-	for i := dipHold; i < len(ls); i++ {
-		if ls[i].t > at.Unix()+86400 {
-			break
-		}
-		if ls[i].t < at.Unix()-86400 || !ls[i].still {
-			continue
-		}
-		now := medianLow(ls[i:min(len(ls), i+dipHold)])
-		if math.Log(now/medianLow(ls[i-dipHold:i])) < fall/2 {
-			return true
-		}
-	}
-	return false
 }

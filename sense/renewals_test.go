@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 )
@@ -166,6 +167,84 @@ func TestFallWhileTheFanRunsIsNoNewFilters(t *testing.T) {
 			ls = append(ls, l)
 		}
 		if got := fellStanding(ls, unixTime(24*3600), math.Log(285.0/420)); got != c.want {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// Filters changed in the middle of a shift, as somebody noted: the restarts of the week after, each lower than any that the old
+// filters knew, are those of the new ones as they season, and no further changes.
+func TestSeasoningAfterANotedChangeIsNoNewFilters(t *testing.T) {
+	g := usual()
+	g.shift, g.clean = 14, 26000
+	file := g.file()
+	file.Filters.CleanDP = 160
+	s, _ := g.run(24*34, 60)
+	for i := range s.Col[DP] {
+		day, minute := i/1440-20, i%1440
+		switch {
+		case day == 0 && minute >= 420:
+			s.Col[DP][i] *= 0.25
+		case day > 0:
+			s.Col[DP][i] *= min(0.6, 0.25+0.02*float64(day)+float64(minute)/200)
+		}
+	}
+	h := reduced(t, s.only(DP, Flow), g)
+	h.Note(Change{Kind: FilterChange, At: start.Add(20*24*time.Hour + 7*time.Hour)})
+	f := At(h, file, time.Time{})
+	filters := slices.DeleteFunc(kinds(f, 0), func(kind string) bool { return kind != FilterChange })
+	if len(filters) != 1 || len(f.Lives) != 2 {
+		t.Errorf("%d lives, %+v", len(f.Lives), f.Changes)
+	}
+}
+
+// A fall tells of new filters where the level had crept up for weeks and comes down to where no repair would bring it: not where it
+// rose at once and falls back to the course it was on, nor where it was up when the record began, nor where the creep was short.
+func TestCrept(t *testing.T) {
+	aged := func(day, days float64) float64 { return 600 * math.Pow(2.5, day/days) } // of worn filters [Pa]
+	for _, c := range []struct {
+		name string
+		days int
+		dp   func(day float64) float64
+		left float64 // after the fall [Pa]
+		want bool
+	}{
+		{"worn filters", 100, func(d float64) float64 { return aged(d, 100) }, 600, true},
+		{"held by set points before", 160, func(d float64) float64 { return aged(max(0, d-60), 100) }, 610, true},
+		{"a fault put right", 100, func(d float64) float64 {
+			if d > 30 {
+				return 1500
+			}
+			return 600
+		}, 600, false},
+		{"a fault on worn filters put right", 100, func(d float64) float64 {
+			if d > 90 {
+				return 2 * aged(d, 200)
+			}
+			return aged(d, 200)
+		}, aged(100, 200), false},
+		{"a fault on worn filters put right, and new filters", 100, func(d float64) float64 {
+			if d > 90 {
+				return 1.3 * aged(d, 100)
+			}
+			return aged(d, 100)
+		}, 600, true},
+		{"up before the record began", 100, func(d float64) float64 { return 1400 + d }, 600, false},
+		{"a short creep", 100, func(d float64) float64 { return aged(max(0, d-70), 30) }, 600, false},
+		{"a slight fall", 100, func(d float64) float64 { return aged(d, 100) }, 900, false},
+	} {
+		days := make([]Day, c.days)
+		for i := range days {
+			days[i].Start = start.Add(time.Duration(i) * 24 * time.Hour)
+			for q := range days[i].Value {
+				days[i].Value[q] = math.NaN()
+			}
+			if i%7 < 5 {
+				days[i].Value[DPLow] = c.dp(float64(i)) * (1 + 0.02*math.Sin(float64(3*i)))
+			}
+		}
+		st := step{at: c.days, before: math.Log(c.dp(float64(c.days - 1))), after: math.Log(c.left)}
+		if got := crept(days, DPLow, st); got != c.want {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
 	}

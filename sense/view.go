@@ -59,7 +59,7 @@ func (v *view) installed(at time.Time) {
 		return
 	}
 	for _, n := range v.noted {
-		if n.Kind == FilterChange && n.At.Sub(day).Abs() < 3*24*time.Hour {
+		if n.Kind == FilterChange && sameTime(n.At, day) {
 			return
 		}
 	}

@@ -46,6 +46,7 @@ type run struct {
 	start    float64 // of the last set [s]
 	end      float64 // of its life [s]
 	limit    string
+	trouble  *trouble // nil none
 }
 
 func newRun(d made.Dice, p *plant, step float64) *run {
@@ -101,6 +102,8 @@ func (r *run) live(from float64, last bool) (float64, error) {
 		if t-from > longest {
 			return 0, fmt.Errorf("%w: too long", errNoLife)
 		}
+		r.mend(t)
+		t = float64(len(r.now)) * r.step
 		r.advance(t)
 		t += r.step
 		if !r.tally.closes(t) {
@@ -108,7 +111,7 @@ func (r *run) live(from float64, last bool) (float64, error) {
 		}
 		limit, at := r.tally.first(t, r.p.after+r.after)
 		if last {
-			if limit == "" {
+			if limit == "" || r.trouble != nil && t < r.trouble.to+30*day {
 				continue
 			}
 			if at-from < shortest {
@@ -205,8 +208,10 @@ func (r *run) stand(t float64) {
 // breathe goes through a step of running, from event to event of the cleaning.
 func (r *run) breathe(s *set, t, load float64, a airState) moment {
 	p := r.p
-	base, after := s.residual(p), p.after+r.after
-	crowd, strip := p.crowd(base)*s.rise(), p.cling(base)*s.cling()/(float64(p.rows)*p.interval)
+	x := r.trouble
+	x.pack(s, t, r.step)
+	base, after := x.on(s.residual(p), t), p.after+r.after
+	crowd, strip := p.crowd(base)*s.rise(), p.cling(base)*s.cling()*x.strip(t)/(float64(p.rows)*p.interval)
 	var swept, sum, pulses float64
 	for left := r.step; left > 1e-6; {
 		r.flow = p.blow(r.flow, base+r.cake, after, r.open, a)

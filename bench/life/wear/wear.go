@@ -1,7 +1,7 @@
 // Package wear makes up whole lives of the filters of pulse-jet cartridge collectors: from new filters to the first
 // limit that ends them, as the log of a plant would show it. The laws of media, cake, cleaning, fan, damper and
 // after-filter are its own and shared with nothing that is scored by it; proportions are common practice, no source.
-// It leaves out faults: everything but the filters is sound, and wears as sound things do.
+// It leaves out faults: everything but the filters is sound, and wears as sound things do; but for the histories of DrawRepaired.
 package wear
 
 import (
@@ -76,14 +76,17 @@ func draw(seed uint64) (*History, *run, error) {
 }
 
 // attempt makes a plant, runs it, and writes file and log.
-func attempt(d made.Dice) (*History, *run, error) {
-	p := newPlant(d)
+func attempt(d made.Dice) (*History, *run, error) { return live(d, newPlant(d), nil) }
+
+// live runs a plant, with a trouble or nil.
+func live(d made.Dice, p *plant, x *trouble) (*History, *run, error) {
 	c, err := p.paper()
 	if err != nil {
 		return nil, nil, err
 	}
 	l := newLogger(d, p)
 	r := newRun(d, p, l.step)
+	r.trouble = x
 	if err := r.lives(); err != nil {
 		return nil, nil, err
 	}
