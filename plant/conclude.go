@@ -84,7 +84,7 @@ func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collect
 		records = slices.DeleteFunc(records, func(r Record) bool { return r.At.After(at) })
 		records = records[max(0, len(records)-workMost):]
 	}
-	noteWork(history, records)
+	noteWork(history, c, records)
 	j, f := compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone, Experience: s.experience})
 	return j, f, nil
 }
@@ -182,11 +182,19 @@ var workKinds = []Kind{KindFilterChange, KindDamperMove, KindSetPointChange, Kin
 
 const workMost = 300
 
+// renewed reports that a change left no more old filters than new ones: where fewer rows were done the old ones go on ageing, and say
+// when the filters are due.
+func (b FilterChange) renewed(c *collector.Collector) bool { return 2*len(b.Rows) >= c.Filters.Rows }
+
 // noteWork tells the history what hands did.
-func noteWork(h *sense.History, records []Record) {
+func noteWork(h *sense.History, c *collector.Collector, records []Record) {
 	for _, r := range records {
 		switch r.Kind {
 		case KindFilterChange:
+			body, err := Open(r)
+			if change, ok := body.(*FilterChange); ok && err == nil && !change.renewed(c) {
+				continue
+			}
 			h.Note(sense.Change{At: r.At, From: r.At, To: r.At, Kind: "filters", Confidence: 1, Why: "on record"})
 		case KindDamperMove:
 			body, err := Open(r)

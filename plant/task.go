@@ -126,15 +126,23 @@ func everyDays(days int) string {
 	return fmt.Sprintf("every %d days", days)
 }
 
+// later is the later of two records: one that was entered afterwards may tell of something earlier.
+func later(a, b Record) Record {
+	if b.At.Before(a.At) {
+		return a
+	}
+	return b
+}
+
 // trimTask asks for the damper to be set after new filters, until a record says that it was.
 func trimTask(in TaskInput) []Task {
 	var changed, moved Record
 	for _, r := range in.Records {
 		switch r.Kind {
 		case KindFilterChange:
-			changed = r
+			changed = later(changed, r)
 		case KindDamperMove:
-			moved = r
+			moved = later(moved, r)
 		}
 	}
 	if changed.ID == "" || !moved.At.Before(changed.At) {

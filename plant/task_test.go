@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dustwright/collector"
+	"dustwright/sense"
 )
 
 // What is due by the forecast is due on the day that the judgement names, on either side of Greenwich, also once the judgement
@@ -33,6 +34,53 @@ func TestForecastTasksAreDueOnTheirDay(t *testing.T) {
 			if due["order"] != "2026-06-10" || due["change"] != "2026-07-01" {
 				t.Errorf("%+d h, %s: order %s, change %s; want 2026-06-10 and 2026-07-01", hours, name, due["order"], due["change"])
 			}
+		}
+	}
+}
+
+// The damper has been seen to when it was moved after the filters, in whatever order the two were entered.
+func TestTrimAfterNewFilters(t *testing.T) {
+	change := Record{ID: "f", Kind: KindFilterChange, At: first.AddDate(0, 0, 10)}
+	before, after := Record{ID: "a", Kind: KindDamperMove, At: first}, Record{ID: "b", Kind: KindDamperMove, At: first.AddDate(0, 0, 11)}
+	for _, x := range []struct {
+		name    string
+		records []Record
+		asked   bool
+	}{
+		{"moved before", []Record{before, change}, true},
+		{"moved after", []Record{change, after}, false},
+		{"an earlier move entered last", []Record{change, after, before}, false},
+		{"an earlier change entered last", []Record{after, {ID: "old", Kind: KindFilterChange, At: first.AddDate(-1, 0, 0)}}, false},
+	} {
+		if got := len(trimTask(TaskInput{Collector: collector.New(), Records: x.records})) > 0; got != x.asked {
+			t.Errorf("%s: asked for %v, want %v", x.name, got, x.asked)
+		}
+	}
+}
+
+// New filters in one row of four leave the other three as old as they are; from half of the rows on a new life begins.
+func TestOneRowIsNoNewLife(t *testing.T) {
+	of := [sense.NumChannels]func(i int) float64{sense.DP: func(i int) float64 { return 300 + float64(i) }}
+	c := collector.New()
+	c.Cleaning.Mode, c.Filters.Rows, c.Filters.PerRow = collector.Timed, 4, 2
+	for rows := 1; rows <= 4; rows++ {
+		body := FilterChange{}
+		for r := range rows {
+			body.Rows = append(body.Rows, RowChange{Row: r + 1})
+		}
+		r, err := NewRecord(body, "DC-1", "me")
+		if err != nil {
+			t.Fatal(err)
+		}
+		h := hours(of)
+		r.At = time.Unix(0, h.Last).Add(-240 * time.Hour)
+		noteWork(h, c, []Record{r})
+		want := 1
+		if rows >= 2 {
+			want = 2
+		}
+		if got := len(sense.At(h, c, time.Unix(0, h.Last)).Lives); got != want {
+			t.Errorf("%d of 4 rows changed: %d lives, want %d", rows, got, want)
 		}
 	}
 }
