@@ -24,6 +24,9 @@ type Judgement struct {
 	Reading   *Pressure           `json:"reading"` // the dP as last read
 	Airflow   *Airflow            `json:"airflow"`
 	Drag      *Drag               `json:"drag"`
+
+	AfterFilter *AfterFilter `json:"afterFilter,omitempty"` // nil where there is none, or nobody reads it
+
 	Life      *Life               `json:"life"`
 	Trim      *Trim               `json:"trim"`
 	Changes   []Change            `json:"changes,omitempty"` // work found in the record or logged
@@ -62,6 +65,12 @@ type Drag struct {
 	AfterCleaning  float64 `json:"afterCleaning"`
 	Sigma          float64 `json:"sigma"`
 	Unit           string  `json:"unit"`
+	DPAtDesignFlow float64 `json:"dpAtDesignFlow"`
+	DPUnit         string  `json:"dpUnit"`
+}
+
+// AfterFilter is the state of the after-filter.
+type AfterFilter struct {
 	DPAtDesignFlow float64 `json:"dpAtDesignFlow"`
 	DPUnit         string  `json:"dpUnit"`
 }

@@ -18,6 +18,7 @@ type trimPage struct {
 	Tag      string
 	New      bool // right after new filters
 	Says     string
+	After    string // how the after-filter stands
 	Steps    []trimStep
 	Why      string // why no trim can be given
 	Warnings []string
@@ -36,8 +37,9 @@ func (s *Server) trim(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	body := trimPage{Tag: o.Machine.Tag, New: r.URL.Query().Has("new"), Flow: symbolOf(unit.KindFlow, p.Units)}
-	req := collector.NewTrimRequest()
-	if j := o.Judgement; j != nil && j.Reading != nil && !body.New {
+	j := o.Judgement
+	req := j.TrimRequest()
+	if j != nil && j.Reading != nil && j.Trim != nil && !body.New {
 		req.FilterDP = unit.Pressure(j.Reading.Value)
 	}
 	t, err := o.Collector.Trim(req)
@@ -45,6 +47,9 @@ func (s *Server) trim(w http.ResponseWriter, r *http.Request) error {
 		body.Why = sentence(err.Error())
 	} else {
 		body.fill(t, o, p.Units)
+	}
+	if j != nil && j.AfterFilter != nil {
+		body.After = fmt.Sprintf("Reckoned with the after-filter as it is read, %s at design flow.", unit.Pressure(j.AfterFilter.DPAtDesignFlow).In(p.Units))
 	}
 	if body.New {
 		p.Told = deeds["filters"]
@@ -60,10 +65,13 @@ func (b *trimPage) fill(t *collector.Trim, o *plant.Overview, sys unit.System) {
 	if t.Now != nil {
 		now, what = *t.Now, "With the filters as they are"
 	}
-	if j := o.Judgement; !b.New && j != nil && j.Trim != nil { // the judgement knows where the damper stands
+	j := o.Judgement
+	if !b.New && j != nil && j.Trim != nil { // the judgement knows where the damper stands
 		now.Open, now.Held = unit.Share(j.Trim.Open), j.Trim.Holds
 	}
 	switch {
+	case !b.New && j != nil && j.Trim == nil && j.Reading != nil && !math.IsNaN(float64(now.Open)):
+		b.Says = sentence(lacking(j, "damper")) // the dP is no guide
 	case math.IsNaN(float64(now.Open)):
 		b.Says = what + " the position can't be given: the file has no damper points. Commissioning takes them."
 	case !now.Held:
@@ -83,6 +91,16 @@ func (b *trimPage) fill(t *collector.Trim, o *plant.Overview, sys unit.System) {
 	for _, f := range t.Warnings {
 		b.Warnings = append(b.Warnings, sentence(f.Text.In(sys)))
 	}
+}
+
+// lacking is what the judgement says it can't answer for want of a channel; "" where it says nothing of it.
+func lacking(j *plant.Judgement, channel string) string {
+	for _, m := range j.Missing {
+		if m.Channel == channel {
+			return m.Costs
+		}
+	}
+	return ""
 }
 
 // moveDamper takes a damper's new place on record, with the airflow measured after.

@@ -130,6 +130,9 @@ func (p *page) figures(j *plant.Judgement) {
 	if d := j.Drag; d != nil {
 		p.fact("dP after cleaning, at design flow", p.q(unit.Pressure(d.DPAtDesignFlow)))
 	}
+	if a := j.AfterFilter; a != nil {
+		p.fact("after-filter, at design flow", p.q(unit.Pressure(a.DPAtDesignFlow)))
+	}
 	if a := j.Airflow; a != nil {
 		p.fact("airflow", fmt.Sprintf("%s, %s of design (%s to %s; %s)", p.q(unit.Flow(a.Value)), unit.Share(a.DesignShare).In(p.sys),
 			p.q(unit.Flow(a.Low)), p.q(unit.Flow(a.High)), a.Method))
