@@ -27,10 +27,10 @@ type Judgement struct {
 
 	AfterFilter *AfterFilter `json:"afterFilter,omitempty"` // nil where there is none, or nobody reads it
 
-	Life      *Life               `json:"life"`
-	Trim      *Trim               `json:"trim"`
-	Changes   []Change            `json:"changes,omitempty"` // work found in the record or logged
-	Missing   []judge.Missing     `json:"missing"`
+	Life    *Life           `json:"life"`
+	Trim    *Trim           `json:"trim"`
+	Changes []Change        `json:"changes,omitempty"` // work found in the record or logged
+	Missing []judge.Missing `json:"missing"`
 
 	Experience string `json:"experience,omitempty"` // mark of what the plant knew better then; "" nothing
 }
