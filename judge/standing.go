@@ -56,15 +56,21 @@ func standing(in Input, causes []Probability) Standing {
 const endlessNow, endlessBefore = 0.5, 0.25
 
 // endless reports a collector that is to clean on demand and hardly stops any more, with the share of its running time:
-// whatever the cause, it wastes air and wears the filters. A morning that began without tells little: where it cleans now, the
-// day before counts as well.
+// whatever the cause, it wastes air and wears the filters.
 func endless(in Input) (share float64, stays bool) {
 	m := in.Features.Get(sense.CleaningShare)
-	share = known(m.Now)
-	if d := dayBefore(in.Features); !(share > endlessNow) && d != nil && known(m.Fresh) > endlessNow {
-		share = d.Value[sense.CleaningShare]
-	}
+	share = cleans(in.Features)
 	return share, in.Collector.Cleaning.Mode == collector.OnDemand && share > endlessNow && known(m.Normal) < endlessBefore
+}
+
+// cleans is the share of the running time spent cleaning. A morning that began without tells little: where it cleans much now,
+// the day before counts. NaN unknown.
+func cleans(f *sense.Features) float64 {
+	m := f.Get(sense.CleaningShare)
+	if d := dayBefore(f); !(known(m.Now) > endlessNow) && d != nil && known(m.Fresh) > endlessNow {
+		return d.Value[sense.CleaningShare]
+	}
+	return known(m.Now)
 }
 
 // dayBefore is the last day before the one judged on which the fan ran, nil where there is none within four days.
@@ -180,8 +186,8 @@ func calm(in Input, seen []sight) []Reason {
 	text := "the dP runs at " + dp(raw.Now.Value)
 	now, usual, says := raw.Now.Value, known(raw.Normal), dp
 	same := "near its normal"
-	if share := f.Get(sense.CleaningShare); known(share.Now) > endlessNow { // it cleans on and on: how often it begins says nothing
-		now, usual, says = share.Now.Value, known(share.Normal), func(v float64) string { return print(unit.KindShare, v, in.Units) }
+	if m := f.Get(sense.CleaningShare); cleans(f) > endlessNow || cleans(f) >= 0 && known(m.Normal) > endlessNow { // it cleans on and on: how often it begins says nothing
+		now, usual, says = cleans(f), known(m.Normal), func(v float64) string { return print(unit.KindShare, v, in.Units) }
 		text, same = text+", and it cleans "+says(now)+" of the running time", "as before"
 	} else if cycles.Now.Known() {
 		now, usual, says = cycles.Now.Value, known(cycles.Normal), often
