@@ -97,7 +97,7 @@ type Result struct {
 	Limit   Limit         // the one that most likely binds first
 	OrderBy time.Time     // zero: beyond three years
 	Due     time.Time     // date reached with probability Risk
-	Fine    bool          // so little life is left that the time of day matters
+	Fine    bool          // so little life is left, and that is so sure, that the time of day matters
 	Cured   *Dates        // once the fault present is put right; nil where Input names none
 	Limits  []LimitResult // each limit for itself, the likeliest first
 	Fan     []FanPoint    // the level that ages, from now on
@@ -124,7 +124,7 @@ type Missing struct{ What, Costs string }
 // horizon is how far dates are given.
 const horizon = 3 * 365.25 * 24 * time.Hour
 
-// fineLife is the life left below which the time of day matters.
+// fineLife is the life left, and the width of what is said of it, below which the time of day matters.
 const fineLife = 72 * time.Hour
 
 // Forecast says how long the filters have left. It is a pure function of its input and safe for
@@ -165,7 +165,7 @@ func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
 	}
 	r.Due = cal.date(first.quantiles(risk)[0])
 	r.OrderBy = OrderBy(r.Due, in.LeadTime)
-	r.Fine = !r.P50.IsZero() && r.P50.Sub(in.At) < fineLife
+	r.Fine = !r.P90.IsZero() && r.P50.Sub(in.At) < fineLife && r.P90.Sub(r.P10) < fineLife
 	for _, v := range views {
 		r.Limits = append(r.Limits, LimitResult{Limit: v.limit, Dates: cal.dates(v.quantiles(0.1, 0.5, 0.9)), First: v.first})
 	}

@@ -78,7 +78,7 @@ const nearEnd = 14 * 24 * time.Hour
 // EndsSoon reports that the filters have to be ordered within a fortnight, or should have been; a reason then says so,
 // the first one unless a trouble comes before it.
 func (j *Judgement) EndsSoon() bool {
-	return j.Life != nil && !j.Life.OrderBy.IsZero() && !j.Life.OrderBy.Fine && j.Life.OrderBy.Sub(j.At) <= nearEnd
+	return j.Life != nil && !j.Life.OrderBy.IsZero() && j.Life.OrderBy.Sub(j.At) <= nearEnd
 }
 
 // ending turns a steady collector whose filters have to be ordered soon into a drifting one, and says so: first, or

@@ -42,6 +42,15 @@ type Span struct {
 	To   time.Time `json:"to"`
 }
 
+// sharp and vague are the widths of a span below which its hour is told, and above which nothing but the span.
+const sharp, vague = 12 * time.Hour, 4 * 24 * time.Hour
+
+// Hourly reports that the time is known to hours.
+func (s *Span) Hourly() bool { return s.To.Sub(s.From) <= sharp }
+
+// Wide reports that the time is known to many days only: then From and To say more than At.
+func (s *Span) Wide() bool { return s.To.Sub(s.From) > vague }
+
 // Pressure is a pressure with its unit.
 type Pressure struct {
 	Value float64   `json:"value"`
