@@ -112,20 +112,20 @@ func (s *Server) moveDamper(w http.ResponseWriter, r *http.Request) error {
 	move := plant.DamperMove{From: -1, Why: r.FormValue("why")}
 	to, ok, err := quantity(r.FormValue("to"), unit.KindShare, "%")
 	if err != nil {
-		return err
+		return about("Damper now", err)
 	}
 	if !ok {
 		return wrong("Enter how far the damper stands open now, such as 54 %.")
 	}
 	move.To = unit.Share(to)
 	if from, ok, err := quantity(r.FormValue("from"), unit.KindShare, "%"); err != nil {
-		return err
+		return about("Stood before", err)
 	} else if ok {
 		move.From = unit.Share(from)
 	}
 	flow, ok, err := quantity(r.FormValue("flow"), unit.KindFlow, symbolOf(unit.KindFlow, s.unitsOf(r)))
 	if err != nil {
-		return err
+		return about("Airflow measured after", err)
 	}
 	if ok {
 		move.Flow = unit.Flow(flow)
@@ -188,7 +188,7 @@ func (s *Server) changeFilters(w http.ResponseWriter, r *http.Request) error {
 	for name, to := range map[string]*unit.Pressure{"before": &change.DPBefore, "after": &change.DPAfter} {
 		v, ok, err := quantity(r.FormValue(name), unit.KindPressure, symbolOf(unit.KindPressure, s.unitsOf(r)))
 		if err != nil {
-			return err
+			return about("dP "+name, err)
 		}
 		if ok {
 			*to = unit.Pressure(v)
@@ -240,11 +240,11 @@ func (s *Server) emptyBin(w http.ResponseWriter, r *http.Request) error {
 	var b plant.BinEmptied
 	mass, _, err := quantity(r.FormValue("mass"), unit.KindMass, symbolOf(unit.KindMass, s.unitsOf(r)))
 	if err != nil {
-		return err
+		return about("Weighed", err)
 	}
 	level, _, err := quantity(r.FormValue("level"), unit.KindShare, "%")
 	if err != nil {
-		return err
+		return about("How full it was", err)
 	}
 	b.Mass, b.Level = unit.Mass(mass), unit.Share(level)
 	if err := e.add(b); err != nil {
