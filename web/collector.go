@@ -34,6 +34,8 @@ type collectorPage struct {
 	Missing  []judge.Missing
 	Judged   template.HTML
 	Papers   []Paper
+
+	MonthBefore string // the last one read, "2026-05"; "" where nothing was read
 }
 
 // causeLine is a cause with its share.
@@ -102,6 +104,9 @@ func (s *Server) collectorBody(ctx context.Context, o *plant.Overview, p *page) 
 	var err error
 	if b.Papers, err = s.papersOf(ctx, o.Machine.Tag); err != nil {
 		return nil, err
+	}
+	if !o.Last.IsZero() {
+		b.MonthBefore = o.Last.AddDate(0, 0, -o.Last.Day()).Format("2006-01") // its last day
 	}
 	if j := o.Judgement; j != nil {
 		b.judged(j, p)

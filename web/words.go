@@ -60,7 +60,7 @@ func inDays(now, t time.Time) string {
 	case days < -1:
 		return fmt.Sprintf("%d days overdue", -days)
 	case days == -1:
-		return "since yesterday"
+		return "due yesterday"
 	case days == 0:
 		return "today"
 	case days == 1:
