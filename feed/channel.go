@@ -3,6 +3,7 @@ package feed
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"dustwright/sense"
 	"dustwright/unit"
@@ -116,7 +117,7 @@ var tradeWords = []struct {
 	channel sense.Channel
 }{
 	{"afterfilter", sense.AfterfilterDP}, {"hepa", sense.AfterfilterDP}, {"final filter", sense.AfterfilterDP},
-	{"differential", sense.DP}, {"delta p", sense.DP}, {"deltap", sense.DP}, {"\u03b4p", sense.DP},
+	{"differen", sense.DP}, {"delta p", sense.DP}, {"deltap", sense.DP}, {"\u03b4p", sense.DP},
 	{"header", sense.Header}, {"manifold", sense.Header}, {"compressed air", sense.Header}, {"reservoir", sense.Header},
 	{"amp", sense.FanCurrent}, {"current", sense.FanCurrent}, {"kw", sense.FanPower}, {"power", sense.FanPower},
 	{"static", sense.InletSP}, {"suction", sense.InletSP}, {"airflow", sense.Flow}, {"cfm", sense.Flow}, {"volume flow", sense.Flow},
@@ -146,6 +147,10 @@ func nearestChannel(name string) string {
 		if strings.Contains(low, w.word) {
 			return w.channel.String()
 		}
+	}
+	apart := func(r rune) bool { return !unicode.IsLetter(r) }
+	if slices.Contains(strings.FieldsFunc(low, apart), sense.DP.String()) {
+		return sense.DP.String()
 	}
 	return ""
 }

@@ -260,8 +260,24 @@ func (s *study) noHeader() error {
 		e.Why = "this is a web page or XML, not a log with columns"
 	default:
 		e.Why = fmt.Sprintf("no column is known in %s", quote(first))
+		if names := widest(s.lines[k]); len(names) > 1 && !strings.ContainsAny(first[:1], "0123456789\"") {
+			e.Why = "no column is known among " + list(names)
+			if near := offered(names); near != "" {
+				e.Do = near + "; the time's column is headed time"
+			}
+		}
 	}
 	return e
+}
+
+// widest cuts a line at the delimiter that makes most cells of it.
+func widest(line []byte) (names []string) {
+	for _, d := range []byte(",;\t|") {
+		if cells := splitCells(line, d); len(cells) > len(names) {
+			names = cells
+		}
+	}
+	return names
 }
 
 // skippable reports whether a line holds nothing: blank, a comment, or a spreadsheet's "sep=;".

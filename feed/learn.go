@@ -197,11 +197,22 @@ func (s *study) anyChannel(lay *layout) error {
 	e := &Error{File: s.file, Line: s.headerLine, Why: "no column is a channel", Do: "the channels are " + strings.Join(sense.ChannelNames(), ", ")}
 	if len(names) > 0 {
 		e.Why = "none of the columns " + list(names) + " is a channel"
-		if near := nearestChannel(names[0]); near != "" {
-			e.Do = fmt.Sprintf("%s may be %s: head it so, or say it in a mapping (docs/logs.md)", shown(names[0]), writtenName(near))
+		if near := offered(names); near != "" {
+			e.Do = near
 		}
 	}
 	return e
+}
+
+// offered says of the first column that may be a channel which one, "" where none may.
+func offered(names []string) string {
+	for _, n := range names {
+		name, _ := splitName(n)
+		if near := nearestChannel(name); near != "" {
+			return fmt.Sprintf("%s may be %s: head it so, or say it in a mapping (docs/logs.md)", shown(n), writtenName(near))
+		}
+	}
+	return ""
 }
 
 // stateWord reads the cell of a channel that is on or off.

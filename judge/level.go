@@ -284,5 +284,9 @@ func print(kind unit.Kind, v float64, sys unit.System) string {
 	case unit.KindShare:
 		return fmt.Sprintf("%.0f %%", math.Round(100*v)+0) // + 0: what rounds to nothing has no sign
 	}
-	return unit.Print(kind, v, sys)
+	text := unit.Print(kind, v, sys)
+	if kind == unit.KindPressure && !strings.ContainsAny(text, "123456789") {
+		return unit.Print(kind, 0, sys) // no more digits than a gauge has
+	}
+	return text
 }

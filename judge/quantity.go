@@ -92,14 +92,14 @@ var quantities = [...]quantity{
 	{"header", sense.HeaderLevel, unit.KindPressure, "the header pressure between pulses", "", ratio, 0.06, 0.01},
 	{"header-drop", sense.HeaderDrop, unit.KindPressure, "the header's fall at a pulse", "", ratio, 0.15, 0.03},
 	{"recovery", sense.HeaderRecovery, unit.KindShare, "the share of its fall the header gets back before the next pulse", "", shares, 0.1, 0.03},
-	{"lacks", sense.HeaderLacks, unit.KindShare, "what the header lacks while valves fire, of its pressure at rest,", "", shares, 0.04, 0.01},
+	{"lacks", sense.HeaderLacks, unit.KindShare, "the shortfall of the header while valves fire, against its pressure at rest,", "", shares, 0.04, 0.01},
 	{"header-noise", sense.HeaderNoise, unit.KindPressure, "the scatter of the header pressure at rest", "", form{bend: 300}, 0.5, 0.2},
 	{"header-trend", sense.HeaderTrend, unit.KindPressure, "the header's change at rest", "/min", leaks, 1, 0.3},
-	{"behind", sense.HeaderBehind, unit.KindShare, "what the header lacks just after cleaning, of what it stands at long after,", "", shares, 0.04, 0.01},
+	{"behind", sense.HeaderBehind, unit.KindShare, "the shortfall of the header just after cleaning, against what it stands at long after,", "", shares, 0.04, 0.01},
 	{"swing", sense.HeaderSwing, unit.KindShare, "how far the header swings from hour to hour", "", shares, 0.03, 0.01},
 	{"lowest", sense.HeaderLowest, unit.KindPressure, "the lowest header pressure while it cleans", "", ratio, 0.08, 0.01},
 	{"stood", sense.HeaderStood, unit.KindPressure, "the header pressure while the fan stands", "", ratio, 0.06, 0.01},
-	{"sags", sense.HeaderSags, unit.KindShare, "what the header lacks while the fan runs, of what it has while it stands,", "", shares, 0.04, 0.01},
+	{"sags", sense.HeaderSags, unit.KindShare, "the shortfall of the header while the fan runs, against what it has while the fan stands,", "", shares, 0.04, 0.01},
 	{"emptied", sense.HeaderEmptied, unit.KindShare, "the share of the header's absolute pressure that cleaning takes", "", ratio, 0.15, 0.03},
 	{"afterfilter", sense.AfterfilterLevel, unit.KindPressure, "the after-filter's dP at design flow", "", ratio, 0.06, 0.02},
 	{"noise", sense.ReadingNoise, unit.KindPressure, "the scatter of the dP reading", "", form{bend: 2}, 0.5, 0.2},
@@ -192,8 +192,19 @@ func (k *quantity) took(m sense.Measure, rose bool, out []sight) []sight {
 		mark, word = ":rose", "rise"
 	}
 	return append(out, sight{k.key + mark, math.Log(m.Took.Value / tookUsual), func() string {
-		return fmt.Sprintf("%s took %.0f hours of running to %s to what it is", k.name(), m.Took.Value, word)
+		return fmt.Sprintf("%s took %s of running to %s to what it is", k.name(), hoursText(m.Took.Value), word)
 	}})
+}
+
+// hoursText is a length of time in whole hours.
+func hoursText(h float64) string {
+	switch {
+	case h < 0.75:
+		return "less than an hour"
+	case h < 1.5:
+		return "an hour"
+	}
+	return fmt.Sprintf("%.0f hours", h)
 }
 
 // scatter is what Now strays from its normal by while nothing is wrong: days scatter by the spread, the median of several days
@@ -300,6 +311,12 @@ func against(r float64) string {
 	switch {
 	case r > 0.7 && r < 1.3 && r != 1:
 		return apart(r - 1)
+	case r >= 0.45 && r < 0.55:
+		return "half"
+	case r > 0 && r <= 0.7:
+		return fmt.Sprintf("%.2g %% of", 100*r)
+	case r >= 1.95 && r < 2.05:
+		return "twice"
 	}
 	return plain(r) + " times"
 }

@@ -44,7 +44,8 @@ func standing(in Input, causes []Probability) Standing {
 		return NeedsHands
 	case 1-ask[Steady] >= callDrift && (len(in.Features.Days) >= settledDays || causes[0].Cause != None && causes[0].P >= callYoung):
 		return Drifting
-	case endless(in):
+	}
+	if _, stays := endless(in); stays {
 		return Drifting
 	}
 	return Steady
@@ -54,11 +55,36 @@ func standing(in Input, causes []Probability) Standing {
 // more. Common practice, no source.
 const endlessNow, endlessBefore = 0.5, 0.25
 
-// endless reports a collector that is to clean on demand and hardly stops any more: whatever the cause, it wastes air and
-// wears the filters.
-func endless(in Input) bool {
+// endless reports a collector that is to clean on demand and hardly stops any more, with the share of its running time:
+// whatever the cause, it wastes air and wears the filters.
+func endless(in Input) (share float64, stays bool) {
 	m := in.Features.Get(sense.CleaningShare)
-	return in.Collector.Cleaning.Mode == collector.OnDemand && known(m.Now) > endlessNow && known(m.Normal) < endlessBefore
+	share = cleans(in.Features)
+	return share, in.Collector.Cleaning.Mode == collector.OnDemand && share > endlessNow && known(m.Normal) < endlessBefore
+}
+
+// cleans is the share of the running time spent cleaning. A morning that began without tells little: where it cleans much now,
+// the day before counts. NaN unknown.
+func cleans(f *sense.Features) float64 {
+	m := f.Get(sense.CleaningShare)
+	if d := dayBefore(f); !(known(m.Now) > endlessNow) && d != nil && known(m.Fresh) > endlessNow {
+		return d.Value[sense.CleaningShare]
+	}
+	return known(m.Now)
+}
+
+// dayBefore is the last day before the one judged on which the fan ran, nil where there is none within four days.
+func dayBefore(f *sense.Features) *sense.Day {
+	for i := range f.Days {
+		d := &f.Days[len(f.Days)-1-i]
+		if f.At.Sub(d.Start) > 5*24*time.Hour {
+			break
+		}
+		if f.At.Sub(d.Start) >= 24*time.Hour && d.Hours > 0 {
+			return d
+		}
+	}
+	return nil
 }
 
 // mostReasons is how many reasons are given; leastReason the part of the log odds below which a fact is
@@ -100,7 +126,7 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 			says[g] = i
 		}
 	}
-	stays := endless(in)
+	share, stays := endless(in)
 	if stays {
 		delete(says, "cleaning") // it is told by itself
 	}
@@ -129,7 +155,7 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 			at = 1 // it follows from the cause: what shows that comes first
 		}
 		tell(at, "it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",
-			print(unit.KindShare, m.Now.Value, in.Units), print(unit.KindShare, m.Normal.Value, in.Units))
+			print(unit.KindShare, share, in.Units), print(unit.KindShare, m.Normal.Value, in.Units))
 	}
 	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
 	if raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm {
@@ -146,6 +172,9 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 func calm(in Input, seen []sight) []Reason {
 	f := in.Features
 	raw, cycles := f.Get(sense.DPRaw), f.Get(sense.CyclesPerHour)
+	if f.Idle > 0 && !ran(f) {
+		return []Reason{{"the fan stood through all that was read, and with the fan standing nothing can be told of the collector", None, 0}}
+	}
 	if len(seen) == 0 || !raw.Now.Known() {
 		return []Reason{{"there are not enough readings yet to compare this collector with its own normal", None, 0}}
 	}
@@ -157,7 +186,10 @@ func calm(in Input, seen []sight) []Reason {
 	text := "the dP runs at " + dp(raw.Now.Value)
 	now, usual, says := raw.Now.Value, known(raw.Normal), dp
 	same := "near its normal"
-	if cycles.Now.Known() {
+	if m := f.Get(sense.CleaningShare); cleans(f) > endlessNow || cleans(f) >= 0 && known(m.Normal) > endlessNow { // it cleans on and on: how often it begins says nothing
+		now, usual, says = cleans(f), known(m.Normal), func(v float64) string { return print(unit.KindShare, v, in.Units) }
+		text, same = text+", and it cleans "+says(now)+" of the running time", "as before"
+	} else if cycles.Now.Known() {
 		now, usual, says = cycles.Now.Value, known(cycles.Normal), often
 		text, same = text+" and cleaning brings it back "+often(now), "as before"
 	}
@@ -168,6 +200,11 @@ func calm(in Input, seen []sight) []Reason {
 		text += ", normally " + says(usual)
 	}
 	return append(out, Reason{text, None, 0})
+}
+
+// ran reports that the fan ran on some day of the record.
+func ran(f *sense.Features) bool {
+	return slices.ContainsFunc(f.Days, func(d sense.Day) bool { return d.Hours > 0 })
 }
 
 // alike is the log ratio up to which what is now is told as what is usual; farOff the least sight that is told where nothing

@@ -97,7 +97,7 @@ type Result struct {
 	Limit   Limit         // the one that most likely binds first
 	OrderBy time.Time     // zero: beyond three years
 	Due     time.Time     // date reached with probability Risk
-	Fine    bool          // so little is left of a short life that the time of day matters
+	Fine    bool          // so little is left of a short life, and that is so sure, that the time of day matters
 	Cured   *Dates        // once the fault present is put right; nil where Input names none
 	Limits  []LimitResult // each limit for itself, the likeliest first
 	Fan     []FanPoint    // the level that ages, from now on
@@ -124,8 +124,8 @@ type Missing struct{ What, Costs string }
 // horizon is how far dates are given.
 const horizon = 3 * 365.25 * 24 * time.Hour
 
-// fineLife is what is left of a life below which the time of day matters, where what has gone of it is no more than shortLife:
-// filters that served for months go on a day. Judgement.
+// fineLife is what is left of a life, and the width of what is said of it, below which the time of day matters, where what has
+// gone of it is no more than shortLife: filters that served for months go on a day. Judgement.
 const (
 	fineLife  = 72 * time.Hour
 	shortLife = 20 * 24 * time.Hour
@@ -170,7 +170,7 @@ func Plan(in Input, c Costs) (r Result, cheapest Change, priced bool) {
 	}
 	r.Due = cal.date(first.quantiles(risk)[0])
 	r.OrderBy = OrderBy(r.Due, in.LeadTime)
-	r.Fine = !r.P50.IsZero() && r.P50.Sub(in.At) < fineLife && cal.clock(age) < shortLife.Hours()
+	r.Fine = !r.P90.IsZero() && r.P50.Sub(in.At) < fineLife && r.P90.Sub(r.P10) < fineLife && cal.clock(age) < shortLife.Hours()
 	for _, v := range views {
 		r.Limits = append(r.Limits, LimitResult{Limit: v.limit, Dates: cal.dates(v.quantiles(0.1, 0.5, 0.9)), First: v.first})
 	}

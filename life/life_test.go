@@ -304,3 +304,21 @@ func BenchmarkForecast(b *testing.B) {
 		})
 	}
 }
+
+// TestHoursAreToldWhereTheyAreKnown: what may be over tomorrow and may last for weeks has dates, no times of day.
+func TestHoursAreToldWhereTheyAreKnown(t *testing.T) {
+	in := straight(900, nil)
+	in.MaxDP = 1140
+	points := in.Lives[0].Points
+	for i := range points {
+		points[i].DP += unit.Pressure(60 * math.Sin(2.399*float64(i)))
+		points[i].Sigma = 60
+	}
+	r := life.Forecast(in)
+	if left, wide := r.P50.Sub(in.At), r.P90.Sub(r.P10); left > 72*time.Hour || wide < 72*time.Hour {
+		t.Fatalf("%v left, within %v: this is no test of what is meant", left, wide)
+	}
+	if r.Fine {
+		t.Error("a span of days is told by the hour")
+	}
+}

@@ -205,7 +205,7 @@ func (n *now) views(r *Result) []*view {
 	switch k := len(n.current.Points); {
 	case !(n.limit > 0):
 	case k < leastPoints:
-		r.Missing = append(r.Missing, Missing{"dp", fmt.Sprintf("%d readings of this life are too few to see a trend", k)})
+		r.Missing = append(r.Missing, Missing{"dp", tooFew(k)})
 	default:
 		if v := n.viewDP(); v != nil {
 			out = append(out, v)
@@ -372,4 +372,15 @@ func withoutStrays(s []sample) []sample {
 		out = append(out, p)
 	}
 	return out
+}
+
+// tooFew says that so many points of a life show no trend yet.
+func tooFew(points int) string {
+	switch points {
+	case 0:
+		return "too little of this life is on record to see a trend"
+	case 1:
+		return "one reading of this life is too few to see a trend"
+	}
+	return fmt.Sprintf("%d readings of this life are too few to see a trend", points)
 }

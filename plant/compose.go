@@ -60,6 +60,7 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 	j.reading(f, zone)
 	j.airflow(f, c)
 	j.drag(f, c)
+	j.afterFilter(f, c)
 	j.trim(f, c)
 	j.life(in.History, f, c, zone, r)
 	j.ending(at)
@@ -95,7 +96,7 @@ const nearEnd = 14 * 24 * time.Hour
 // EndsSoon reports that the filters have to be ordered within a fortnight, or should have been; a reason then says so,
 // the first one unless a trouble comes before it.
 func (j *Judgement) EndsSoon() bool {
-	return j.Life != nil && !j.Life.OrderBy.IsZero() && !j.Life.OrderBy.Fine && j.Life.OrderBy.Sub(j.At) <= nearEnd
+	return j.Life != nil && !j.Life.OrderBy.IsZero() && j.Life.OrderBy.Sub(j.At) <= nearEnd
 }
 
 // ending turns a steady collector whose filters have to be ordered soon into a drifting one, and says so: first, or
@@ -167,6 +168,22 @@ func (j *Judgement) drag(f *sense.Features, c *collector.Collector) {
 	j.Drag = &Drag{AfterCleaning: rounded(d.Value, 4), Sigma: rounded(sigma, 2), Unit: "Pa.s/m", DPAtDesignFlow: rounded(d.Value*face, 4), DPUnit: "Pa"}
 }
 
+// afterFilter gives the state of the after-filter.
+func (j *Judgement) afterFilter(f *sense.Features, c *collector.Collector) {
+	if m := f.Get(sense.AfterfilterLevel).Now; m.Known() && c.AfterFilter.Fitted {
+		j.AfterFilter = &AfterFilter{DPAtDesignFlow: rounded(math.Max(0, m.Value), 4), DPUnit: "Pa"}
+	}
+}
+
+// TrimRequest asks where the damper goes with the after-filter as it stands. Where nobody reads it, or j is nil, it counts as new.
+func (j *Judgement) TrimRequest() collector.TrimRequest {
+	r := collector.NewTrimRequest()
+	if j != nil && j.AfterFilter != nil {
+		r.AfterFilterDP = unit.Pressure(j.AfterFilter.DPAtDesignFlow)
+	}
+	return r
+}
+
 // trim gives the damper position for design flow with the filters as they are.
 func (j *Judgement) trim(f *sense.Features, c *collector.Collector) {
 	raw := f.Get(sense.DPRaw).Now
@@ -181,7 +198,7 @@ func (j *Judgement) trim(f *sense.Features, c *collector.Collector) {
 		j.lack("damper", "no trim can be given: it goes by the dP, and the gauge or one of its sensing lines is likely wrong; see to that first")
 		return
 	}
-	r := collector.NewTrimRequest()
+	r := j.TrimRequest()
 	r.FilterDP = unit.Pressure(raw.Value)
 	if open := f.Get(sense.DamperOpen).Now; open.Known() {
 		r.Damper = unit.Share(math.Min(1, math.Max(0, open.Value)))

@@ -215,25 +215,40 @@ const answerAge = 14 * 24 * time.Hour
 // answers are those that still speak: the newest to each check, none from before the last work done.
 func answers(records []Record, now time.Time) []judge.Answer {
 	var out []judge.Answer
+	for _, a := range Answered(records, now) {
+		out = append(out, judge.Answer{Check: a.Check, Number: a.Number, Yes: a.Yes})
+	}
+	return out
+}
+
+// Answer is an answer to a check, with who gave it and when.
+type Answer struct {
+	CheckAnswer
+	At time.Time
+	By string
+}
+
+// AnswerKinds are the records that say which answers to checks count: the answers, and the work that does away with them.
+var AnswerKinds = []Kind{KindCheckAnswer, KindFilterChange, KindDamperMove, KindSetPointChange, KindValveRepair, KindBinEmptied}
+
+// Answered lists the answers that count, oldest first, from records in their order: of each check the last one, since the
+// last work that may have changed what it found, and none that is old.
+func Answered(records []Record, now time.Time) []Answer {
+	var out []Answer
 	for _, r := range records {
-		switch r.Kind {
-		case KindFilterChange, KindDamperMove, KindSetPointChange, KindValveRepair, KindBinEmptied:
-			out = out[:0]
-		case KindCheckAnswer:
-			body, err := Open(r)
-			b, ok := body.(*CheckAnswer)
-			if err != nil || !ok || now.Sub(r.At) > answerAge {
-				continue
+		if r.Kind != KindCheckAnswer {
+			if slices.Contains(AnswerKinds, r.Kind) {
+				out = out[:0]
 			}
-			a := judge.Answer{Check: b.Check, Number: b.Number, Yes: b.Yes}
-			for i := range out {
-				if out[i].Check == a.Check && out[i].Number == a.Number {
-					out = append(out[:i], out[i+1:]...)
-					break
-				}
-			}
-			out = append(out, a)
+			continue
 		}
+		body, err := Open(r)
+		b, ok := body.(*CheckAnswer)
+		if err != nil || !ok || now.Sub(r.At) > answerAge {
+			continue
+		}
+		out = slices.DeleteFunc(out, func(a Answer) bool { return a.Check == b.Check && a.Number == b.Number })
+		out = append(out, Answer{*b, r.At, r.By})
 	}
 	return out
 }

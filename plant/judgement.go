@@ -24,10 +24,13 @@ type Judgement struct {
 	Reading   *Pressure           `json:"reading"` // the dP as last read
 	Airflow   *Airflow            `json:"airflow"`
 	Drag      *Drag               `json:"drag"`
-	Life      *Life               `json:"life"`
-	Trim      *Trim               `json:"trim"`
-	Changes   []Change            `json:"changes,omitempty"` // work found in the record or logged
-	Missing   []judge.Missing     `json:"missing"`
+
+	AfterFilter *AfterFilter `json:"afterFilter,omitempty"` // nil where there is none, or nobody reads it
+
+	Life    *Life           `json:"life"`
+	Trim    *Trim           `json:"trim"`
+	Changes []Change        `json:"changes,omitempty"` // work found in the record or logged
+	Missing []judge.Missing `json:"missing"`
 
 	Experience string `json:"experience,omitempty"` // mark of what the plant knew better then; "" nothing
 }
@@ -38,6 +41,15 @@ type Span struct {
 	From time.Time `json:"from"`
 	To   time.Time `json:"to"`
 }
+
+// sharp and vague are the widths of a span below which its hour is told, and above which nothing but the span.
+const sharp, vague = 12 * time.Hour, 4 * 24 * time.Hour
+
+// Hourly reports that the time is known to hours.
+func (s *Span) Hourly() bool { return s.To.Sub(s.From) <= sharp }
+
+// Wide reports that the time is known to many days only: then From and To say more than At.
+func (s *Span) Wide() bool { return s.To.Sub(s.From) > vague }
 
 // Pressure is a pressure with its unit.
 type Pressure struct {
@@ -62,6 +74,12 @@ type Drag struct {
 	AfterCleaning  float64 `json:"afterCleaning"`
 	Sigma          float64 `json:"sigma"`
 	Unit           string  `json:"unit"`
+	DPAtDesignFlow float64 `json:"dpAtDesignFlow"`
+	DPUnit         string  `json:"dpUnit"`
+}
+
+// AfterFilter is the state of the after-filter.
+type AfterFilter struct {
 	DPAtDesignFlow float64 `json:"dpAtDesignFlow"`
 	DPUnit         string  `json:"dpUnit"`
 }

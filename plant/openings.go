@@ -5,7 +5,6 @@ import (
 	"math"
 	"time"
 
-	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/unit"
 )
@@ -33,7 +32,7 @@ func openingTask(in TaskInput, now time.Time) []Task {
 	if since.ID == "" || j == nil || j.Life == nil || len(j.Life.Fan) == 0 {
 		return nil
 	}
-	t, err := in.Collector.Trim(collector.NewTrimRequest())
+	t, err := in.Collector.Trim(j.TrimRequest())
 	if err != nil {
 		return nil // the trim page says what the file lacks
 	}

@@ -207,8 +207,10 @@ func (l *logger) gap(t float64) bool {
 
 func (l *logger) keep() {
 	x := &l.series
-	for _, v := range l.row.Fired {
-		x.Pulses = append(x.Pulses, Firing{Row: int32(len(x.Time)), Valve: v})
+	if slices.Contains(l.list, Pulse) {
+		for _, v := range l.row.Fired {
+			x.Pulses = append(x.Pulses, Firing{Row: int32(len(x.Time)), Valve: v})
+		}
 	}
 	x.Time = append(x.Time, l.row.Unix)
 	for _, c := range l.list {

@@ -21,7 +21,7 @@ type Result struct {
 type Series struct {
 	Time   []int64                // unix nanoseconds
 	Col    [NumChannels][]float64 // SI; nil: not instrumented; NaN: no reading
-	Pulses []Firing
+	Pulses []Firing               // of a log that has them
 	Zone   *time.Location
 }
 

@@ -263,3 +263,21 @@ func TestWrongOptions(t *testing.T) {
 		t.Errorf("cancelled: %v", err)
 	}
 }
+
+func TestPulsesAreKeptOnlyWhereTheyAreLogged(t *testing.T) {
+	c := contract(t)
+	for _, x := range []struct {
+		list []Channel
+		want bool
+	}{{[]Channel{Running, DP, FanCurrent}, false}, {[]Channel{DP, Pulse}, true}} {
+		o := NewOptions(c)
+		o.Length, o.Keep, o.Channels = days(10), true, x.list
+		r := run(t, c, o)
+		if r.Summary.Pulses == 0 {
+			t.Fatal("nothing was cleaned")
+		}
+		if kept := len(r.Series.Pulses) > 0; kept != x.want {
+			t.Errorf("a log of %v: %d pulses in it", x.list, len(r.Series.Pulses))
+		}
+	}
+}

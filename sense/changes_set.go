@@ -182,7 +182,9 @@ func (v *view) flowSeen() bool {
 const headerLeast = 0.55
 
 // headerMoves finds lasting steps of the header pressure at rest. Whether somebody turned the
-// regulator or the supply can't hold it any more is not for sense to say; of a fall the latter is likelier.
+// regulator or the supply can't hold it any more is not for sense to say; of a fall the latter is likelier. A regulator that
+// was turned shows while the fan stands as well: where the header is read then and stays, only what is read between pulses moved,
+// as it does where cleaning never ends and every row comes as long after a pulse.
 func (v *view) headerMoves(days []Day) []Change {
 	var out []Change
 	for _, st := range stepsOf(days, HeaderLevel, dailyStep) {
@@ -192,6 +194,8 @@ func (v *view) headerMoves(days []Day) []Change {
 		switch {
 		case c.After < headerLeast*c.Before || c.After < headerLeast*float64(v.c.Header.Set):
 			continue // a supply that fails, or a valve that stays open
+		case math.Abs(movedAt(days, st.to, HeaderStood)) < math.Abs(st.after-st.before)/2:
+			continue
 		case c.After < c.Before:
 			share = 0.4
 		}

@@ -2,6 +2,7 @@ package sense
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 )
@@ -222,6 +223,26 @@ func TestASetPointIsWhereCyclesAgree(t *testing.T) {
 		v := &view{h: h, c: g.file(), passes: h.Passes, at: start.Unix() + 40*86400}
 		if got := v.setPoints(nil, days); (len(got) == 1) != c.want || c.want && got[0].Kind != HighMoved {
 			t.Errorf("%s: %+v, want a move found: %v", c.name, got, c.want)
+		}
+	}
+}
+
+// A header that is read the same while the fan stands was set by nobody: only what is read between pulses moved.
+func TestARegulatorThatWasTurnedShowsWhileTheFanStands(t *testing.T) {
+	g := usual()
+	g.shift = 14
+	plain, _ := g.run(24*18, 600)
+	for _, x := range []struct{ turned, want bool }{{true, true}, {false, false}} {
+		s := plain.slice(0, plain.Len())
+		for i := range s.Col[Header] {
+			if i > s.Len()*2/3 && (x.turned || s.Col[Running][i] == 1) {
+				s.Col[Header][i] *= 1.2
+			}
+		}
+		f := At(reduced(t, s, g), g.file(), time.Time{})
+		got := slices.ContainsFunc(f.Changes, func(ch Change) bool { return ch.Kind == HeaderMoved })
+		if got != x.want {
+			t.Errorf("turned %v: found %v (%+v)", x.turned, got, f.Changes)
 		}
 	}
 }

@@ -13,7 +13,9 @@ import (
 // checkPage is the next check with its answer buttons.
 type checkPage struct {
 	Tag    string
+	None   string // says that no check is proposed; then there is no Check
 	Check  judge.Check
+	Told   *answerLine // how it was answered before
 	Before []causeLine
 	Others []option // to choose another one
 }
@@ -34,18 +36,28 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 	p := s.page(r, o.Machine.Tag)
 	p.Sub = "next check"
 	experience := s.o.Service.Experience()
+	body := checkPage{Tag: o.Machine.Tag}
 	c, ok := checkAsked(r, experience)
-	if !ok {
-		if o.Judgement == nil || o.Judgement.NextCheck == nil {
-			p.Body = "No check would tell more than the readings do. Carry on with the daily readings."
-			return s.render(w, http.StatusOK, "problem", p)
+	switch {
+	case ok:
+		body.Check = c
+	case o.Judgement != nil && o.Judgement.NextCheck != nil:
+		body.Check = *o.Judgement.NextCheck
+	default:
+		body.None = noCheck(o.Judgement)
+	}
+	if body.Check.Caution != "" {
+		p.Caution = &cautionBox{Text: sentence(body.Check.Caution), Tick: true}
+	}
+	told, err := s.answersOf(r.Context(), o, p)
+	if err != nil {
+		return err
+	}
+	for _, a := range told {
+		if body.None == "" && a.Check == body.Check.ID && a.Number == body.Check.Number {
+			body.Told = &a
 		}
-		c = *o.Judgement.NextCheck
 	}
-	if c.Caution != "" {
-		p.Caution = &cautionBox{Text: sentence(c.Caution), Tick: true}
-	}
-	body := checkPage{Tag: o.Machine.Tag, Check: c}
 	for _, other := range experience.AllChecks() {
 		body.Others = append(body.Others, option{other.ID, other.Do(0)})
 	}
@@ -56,6 +68,15 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Body = body
 	return s.render(w, http.StatusOK, "check", p)
+}
+
+// noCheck says why no check is proposed, and what comes instead.
+func noCheck(j *plant.Judgement) string {
+	const says = "No check would tell more than the readings do. "
+	if j != nil && j.Standing != judge.Steady && j.Causes[0].Cause != judge.None {
+		return says + sentence(remedyOf(j.Causes[0]))
+	}
+	return says + "Carry on with the daily readings."
 }
 
 // checkAsked is the check named in the address.

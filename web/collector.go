@@ -4,6 +4,7 @@ import (
 	"context"
 	"html/template"
 	"net/http"
+	"slices"
 	"time"
 
 	"dustwright/judge"
@@ -33,6 +34,8 @@ type collectorPage struct {
 	Missing  []judge.Missing
 	Judged   template.HTML
 	Papers   []Paper
+
+	MonthBefore string // the last one read, "2026-05"; "" where nothing was read
 }
 
 // causeLine is a cause with its share.
@@ -43,7 +46,12 @@ type causeLine struct {
 }
 
 // answerLine is a check that was done.
-type answerLine struct{ Text, Found, When string }
+type answerLine struct {
+	Check         string // to answer again; "" where that can't be
+	Number        int
+	Text, Finding string
+	Found, When   string
+}
 
 // changeLine is work done or found.
 type changeLine struct {
@@ -96,6 +104,9 @@ func (s *Server) collectorBody(ctx context.Context, o *plant.Overview, p *page) 
 	var err error
 	if b.Papers, err = s.papersOf(ctx, o.Machine.Tag); err != nil {
 		return nil, err
+	}
+	if !o.Last.IsZero() {
+		b.MonthBefore = o.Last.AddDate(0, 0, -o.Last.Day()).Format("2006-01") // its last day
 	}
 	if j := o.Judgement; j != nil {
 		b.judged(j, p)
@@ -165,31 +176,33 @@ func (b *collectorPage) judged(j *plant.Judgement, p *page) {
 	}
 }
 
-// answersOf lists what checks found in the last two weeks, newest first.
+// answersOf lists the answers to checks that count, newest first.
 func (s *Server) answersOf(ctx context.Context, o *plant.Overview, p *page) ([]answerLine, error) {
-	records, err := s.o.Archive.Records(ctx, plant.RecordQuery{Collector: o.Machine.Tag, Kinds: []plant.Kind{plant.KindCheckAnswer}, Since: p.Now.AddDate(0, 0, -14), Limit: 10})
+	records, err := s.o.Archive.Records(ctx, plant.RecordQuery{Collector: o.Machine.Tag, Kinds: plant.AnswerKinds, Limit: answerRecords})
 	if err != nil {
 		return nil, err
 	}
+	at := p.Now
+	if o.Judgement != nil {
+		at = o.Judgement.At // the judgement weighs those that count then
+	}
 	var out []answerLine
-	for i := len(records) - 1; i >= 0; i-- {
-		body, err := plant.Open(records[i])
-		a, ok := body.(*plant.CheckAnswer)
-		if err != nil || !ok {
-			continue
-		}
+	for _, a := range slices.Backward(plant.Answered(records, at)) {
 		entry, ok := s.o.Service.Experience().CheckOf(a.Check)
+		line := answerLine{Check: a.Check, Number: a.Number, Text: entry.Do(a.Number), Finding: entry.Finds(a.Number), Found: "No", When: clock(p.Now, a.At) + ", " + a.By}
 		if !ok { // the plant's own, and no longer in its file
-			entry.Text, entry.Finding = "Check "+a.Check, "found"
+			line.Text, line.Finding, line.Check = "Check "+a.Check, "", ""
 		}
-		found := "No: not " + entry.Finds(a.Number)
 		if a.Yes {
-			found = "Yes: " + entry.Finds(a.Number)
+			line.Found = "Yes"
 		}
-		out = append(out, answerLine{entry.Do(a.Number), found, clock(p.Now, records[i].At) + ", " + records[i].By})
+		out = append(out, line)
 	}
 	return out, nil
 }
+
+// answerRecords is among how many records the answers that count are looked for.
+const answerRecords = 100
 
 // collectorJSON is the same content for programs.
 func (s *Server) collectorJSON(o *plant.Overview) (*answer, error) {

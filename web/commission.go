@@ -210,7 +210,7 @@ func itemTaken(r *http.Request, item plant.StepItem, o *plant.Overview, sys unit
 	}
 	si, ok, err := quantity(r.FormValue(item.ID), item.Kind, itemUnit(item, sys))
 	if err != nil {
-		return line, "", err
+		return line, "", about(item.What, err)
 	}
 	if !ok {
 		line.Result = "not-done"

@@ -7,6 +7,7 @@ import (
 	"mime/multipart"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"time"
 
@@ -156,14 +157,36 @@ func quantity(text string, kind unit.Kind, symbol string) (si float64, ok bool, 
 	if text == "" {
 		return 0, false, nil
 	}
-	if !strings.ContainsFunc(text, func(r rune) bool { return r == '%' || r == '°' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' }) {
-		text = strings.Replace(text, ",", ".", 1) + " " + symbol
+	number := text[:len(text)-len(strings.TrimLeft(text, "+-0123456789., "))]
+	rest := text[len(number):]
+	if number, err = pointed(number, kind); err != nil {
+		return 0, false, err
 	}
-	si, err = unit.Parse(kind, text)
+	if !strings.ContainsFunc(rest, func(r rune) bool { return r == '%' || r == '°' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' }) {
+		rest += " " + symbol
+	}
+	si, err = unit.Parse(kind, number+rest)
 	if err != nil {
 		return 0, false, wrong(err.Error())
 	}
 	return si, true, nil
+}
+
+// thousands is a number whose commas can stand for thousands only, or for thousands as well as for the decimal sign.
+var thousands = regexp.MustCompile(`^[+-]?[1-9][0-9]{0,2}(,[0-9]{3})+(\.[0-9]*)?$`)
+
+// pointed writes a number as a person typed it with a decimal point and without thousands marks. An airflow has no thousandths:
+// 4,100 is four thousand one hundred. Of other kinds nobody can tell, and the person is asked.
+func pointed(number string, kind unit.Kind) (string, error) {
+	number = strings.TrimSpace(number)
+	plain := strings.ReplaceAll(number, ",", "")
+	switch {
+	case !thousands.MatchString(number):
+		return strings.Replace(number, ",", ".", 1), nil
+	case kind == unit.KindFlow, strings.Count(number, ",") > 1, strings.Contains(number, "."):
+		return plain, nil
+	}
+	return "", wrong(fmt.Sprintf("%q can be read in two ways; write it as %s or as %s.", number, plain, strings.Replace(number, ",", ".", 1)))
 }
 
 // done answers an entry that was taken: to a program or the page's script as JSON, else by the page that

@@ -41,6 +41,10 @@ func papers(s *store.Store, service *plant.Service) []web.Paper {
 			}
 			return paper.Certificate(w, setup, c, records)
 		}},
+		{Name: "month.pdf", Title: "Pressure-drop log of a month", Type: "text/plain", Write: func(_ context.Context, w io.Writer, r web.PaperRequest) error {
+			_, err := io.WriteString(w, r.Month.Format("2006-01"))
+			return err
+		}},
 		{Name: "labels.pdf", Title: "QR labels", Type: "application/pdf", Whole: true, Write: func(ctx context.Context, w io.Writer, r web.PaperRequest) error {
 			v, err := service.View(ctx)
 			if err != nil {

@@ -21,6 +21,9 @@ func (p *problem) Error() string { return p.says }
 // wrong is a problem with what was sent.
 func wrong(says string) error { return &problem{http.StatusUnprocessableEntity, says} }
 
+// about says which field of a form a problem is about.
+func about(field string, err error) error { return wrong(field + ": " + err.Error()) }
+
 // asProblem turns an error into what the reader is told; internal ones are told by a reference only.
 func (s *Server) asProblem(r *http.Request, err error) *problem {
 	var p *problem

@@ -11,6 +11,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"dustwright/plant"
 	"dustwright/unit"
@@ -238,6 +239,16 @@ func (s *Server) blob(w http.ResponseWriter, r *http.Request) (err error) {
 	return gone(err)
 }
 
+// monthOf is when a collector was last read: its month is the one to print. Now where it never was.
+func (s *Server) monthOf(ctx context.Context, tag string) time.Time {
+	if v, err := s.o.Service.View(ctx); err == nil { // without a view there is nothing to print, and that is told elsewhere
+		if o, err := v.Of(tag); err == nil && !o.Last.IsZero() {
+			return o.Last
+		}
+	}
+	return s.o.Service.Now()
+}
+
 // paper prints something of a collector or the whole plant.
 func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 	tag := r.PathValue("tag")
@@ -245,7 +256,7 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 		if paper.Name != r.PathValue("name") || paper.Whole != (tag == "") {
 			continue
 		}
-		want := PaperRequest{Tag: tag, Paper: r.URL.Query().Get("paper"), Units: s.unitsOf(r), ID: r.URL.Query().Get("id"), Month: s.o.Service.Now(), Base: "http://" + r.Host}
+		want := PaperRequest{Tag: tag, Paper: r.URL.Query().Get("paper"), Units: s.unitsOf(r), ID: r.URL.Query().Get("id"), Month: s.monthOf(r.Context(), tag), Base: "http://" + r.Host}
 		if r.TLS != nil {
 			want.Base = "https://" + r.Host
 		}

@@ -250,7 +250,7 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 		text := r.FormValue(f.Name)
 		si, ok, err := quantity(text, f.kind, symbol)
 		if err != nil {
-			return err
+			return about(f.Label, err)
 		}
 		if !ok {
 			continue

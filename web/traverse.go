@@ -170,7 +170,11 @@ func measured(r *http.Request, plan duct.Plan, o *plant.Overview, sys unit.Syste
 	static, errs[1] = get("static", unit.KindPressure)
 	rh, errs[2] = get("humidity", unit.KindShare)
 	t.Air.Temperature, t.Air.Static, t.Air.Humidity = unit.Temperature(temp), unit.Pressure(static), unit.Share(rh)
-	if cp, err := strconv.ParseFloat(r.FormValue("cp"), 64); err == nil {
+	if text := strings.TrimSpace(r.FormValue("cp")); text != "" {
+		cp, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+		if err != nil || !(cp > 0 && cp < 2) {
+			return t, wrong(fmt.Sprintf("Probe coefficient: %q is none; a standard pitot tube has about 1, an S-type tube about 0.84.", text))
+		}
 		t.Instrument.Coefficient = cp
 	}
 	for _, err := range errs {
@@ -181,7 +185,7 @@ func measured(r *http.Request, plan duct.Plan, o *plant.Overview, sys unit.Syste
 	for i, pt := range plan.Points {
 		vp, err := get("p"+strconv.Itoa(i), unit.KindPressure)
 		if err != nil {
-			return t, err
+			return t, about(fmt.Sprintf("Port %d, point %d", pt.Line, pt.Number), err)
 		}
 		t.Readings = append(t.Readings, duct.Reading{Line: pt.Line, Number: pt.Number, Position: pt.FromWall, VP: unit.Pressure(vp), Velocity: unit.Velocity(math.NaN()), Swirl: math.NaN(), Counts: pt.Counts})
 	}

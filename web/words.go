@@ -60,7 +60,7 @@ func inDays(now, t time.Time) string {
 	case days < -1:
 		return fmt.Sprintf("%d days overdue", -days)
 	case days == -1:
-		return "since yesterday"
+		return "due yesterday"
 	case days == 0:
 		return "today"
 	case days == 1:
@@ -106,8 +106,11 @@ func between(now time.Time, l *plant.Life) string {
 		return date(now, l.P10) + " or later"
 	}
 	a, b := date(now, l.P10), date(now, l.P90)
-	if a == b {
+	switch {
+	case a == b:
 		return "about " + a
+	case !l.P10.Fine && l.P10.Year() != l.P90.Year() && !strings.HasSuffix(a, l.P10.Format("2006")):
+		a += l.P10.Format(" 2006") // else the year behind the second would count for both
 	}
 	return a + " to " + b
 }
@@ -152,10 +155,7 @@ func say(now time.Time, j *plant.Judgement) string {
 	default:
 		text := causeSays(top)
 		if j.Since != nil {
-			text += ", since " + clock(now, j.Since.At)
-			if j.Since.To.Sub(j.Since.From) > 4*24*time.Hour {
-				text = causeSays(top) + ", since some time between " + j.Since.From.Format("2 January") + " and " + j.Since.To.Format("2 January")
-			}
+			text += since(now, j.Since)
 		}
 		if top.P < judge.Believed {
 			text = "perhaps " + text
@@ -169,9 +169,33 @@ func say(now time.Time, j *plant.Judgement) string {
 		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text), minutes(n.Minutes))
 	}
 	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) && !ordered {
-		b.WriteString(" Order filters by " + date(now, l.OrderBy) + ".")
+		if l.OrderBy.Before(j.At) {
+			b.WriteString(" Order filters now: " + date(now, l.OrderBy) + " is past.")
+		} else {
+			b.WriteString(" Order filters by " + date(now, l.OrderBy) + ".")
+		}
 	}
 	return b.String()
+}
+
+// since says since when, as near as it is known.
+func since(now time.Time, s *plant.Span) string {
+	from, to := s.From.In(now.Location()), s.To.In(now.Location())
+	switch {
+	case s.Wide():
+		return ", since some time between " + dated(now, from) + " and " + dated(now, to)
+	case s.Hourly():
+		return ", since " + clock(now, s.At)
+	}
+	return ", since about " + dated(now, s.At.In(now.Location()))
+}
+
+// dated is a day gone by, with its year where that is another one.
+func dated(now, t time.Time) string {
+	if t.Year() == now.Year() {
+		return t.Format("2 January")
+	}
+	return t.Format("2 January 2006")
 }
 
 // beside returns the other cause of a pair; false where the cause is none of the two.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -27,5 +28,34 @@ func TestTheFirstSentenceSaysWhatIsBelieved(t *testing.T) {
 		if got := say(now, &plant.Judgement{Standing: judge.Steady, Causes: c.causes, Pair: c.pair}); got != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
+	}
+}
+
+func TestDatesAreSaidAsNearAsTheyAreKnown(t *testing.T) {
+	now := time.Date(2026, 11, 30, 23, 0, 0, 0, time.UTC)
+	day := func(y, m, d int) time.Time { return time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC) }
+	for want, s := range map[string]plant.Span{
+		", since about 27 November":                                {At: day(2026, 11, 27), From: day(2026, 11, 26), To: day(2026, 11, 28)},
+		", since Friday 07:30":                                     {At: day(2026, 11, 27).Add(450 * time.Minute), From: day(2026, 11, 27), To: day(2026, 11, 27).Add(8 * time.Hour)},
+		", since some time between 14 October and 20 October":      {At: day(2026, 10, 16), From: day(2026, 10, 14), To: day(2026, 10, 20)},
+		", since some time between 14 December 2025 and 2 January": {At: day(2026, 1, 1), From: day(2025, 12, 14), To: day(2026, 1, 2)},
+	} {
+		if got := since(now, &s); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	for want, l := range map[string]plant.Life{
+		"22 March 2027 to August 2029":  {P10: plant.Date{Time: day(2027, 3, 22)}, P90: plant.Date{Time: day(2029, 8, 12)}},
+		"22 January to 30 June 2027":    {P10: plant.Date{Time: day(2027, 1, 22)}, P90: plant.Date{Time: day(2027, 6, 30)}},
+		"8 December to 26 December":     {P10: plant.Date{Time: day(2026, 12, 8)}, P90: plant.Date{Time: day(2026, 12, 26)}},
+		"12 May 2027 to September 2028": {P10: plant.Date{Time: day(2027, 5, 12)}, P90: plant.Date{Time: day(2028, 9, 1)}},
+	} {
+		if got := between(now, &l); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	j := &plant.Judgement{At: now, Standing: judge.Drifting, Causes: []judge.Probability{{Cause: judge.FiltersBlinded, P: 0.9}}, Life: &plant.Life{OrderBy: plant.Date{Time: day(2026, 11, 24)}}}
+	if got := say(now, j); !strings.HasSuffix(got, "Order filters now: 24 November is past.") {
+		t.Errorf("%q", got)
 	}
 }

@@ -18,6 +18,7 @@ type trimPage struct {
 	Tag      string
 	New      bool // right after new filters
 	Says     string
+	After    string // how the after-filter stands
 	Steps    []trimStep
 	Why      string // why no trim can be given
 	Warnings []string
@@ -36,8 +37,9 @@ func (s *Server) trim(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	body := trimPage{Tag: o.Machine.Tag, New: r.URL.Query().Has("new"), Flow: symbolOf(unit.KindFlow, p.Units)}
-	req := collector.NewTrimRequest()
-	if j := o.Judgement; j != nil && j.Reading != nil && !body.New {
+	j := o.Judgement
+	req := j.TrimRequest()
+	if j != nil && j.Reading != nil && j.Trim != nil && !body.New {
 		req.FilterDP = unit.Pressure(j.Reading.Value)
 	}
 	t, err := o.Collector.Trim(req)
@@ -45,6 +47,9 @@ func (s *Server) trim(w http.ResponseWriter, r *http.Request) error {
 		body.Why = sentence(err.Error())
 	} else {
 		body.fill(t, o, p.Units)
+	}
+	if j != nil && j.AfterFilter != nil {
+		body.After = fmt.Sprintf("Reckoned with the after-filter as it is read, %s at design flow.", unit.Pressure(j.AfterFilter.DPAtDesignFlow).In(p.Units))
 	}
 	if body.New {
 		p.Told = deeds["filters"]
@@ -60,10 +65,13 @@ func (b *trimPage) fill(t *collector.Trim, o *plant.Overview, sys unit.System) {
 	if t.Now != nil {
 		now, what = *t.Now, "With the filters as they are"
 	}
-	if j := o.Judgement; !b.New && j != nil && j.Trim != nil { // the judgement knows where the damper stands
+	j := o.Judgement
+	if !b.New && j != nil && j.Trim != nil { // the judgement knows where the damper stands
 		now.Open, now.Held = unit.Share(j.Trim.Open), j.Trim.Holds
 	}
 	switch {
+	case !b.New && j != nil && j.Trim == nil && j.Reading != nil && !math.IsNaN(float64(now.Open)):
+		b.Says = sentence(lacking(j, "damper")) // the dP is no guide
 	case math.IsNaN(float64(now.Open)):
 		b.Says = what + " the position can't be given: the file has no damper points. Commissioning takes them."
 	case !now.Held:
@@ -85,6 +93,16 @@ func (b *trimPage) fill(t *collector.Trim, o *plant.Overview, sys unit.System) {
 	}
 }
 
+// lacking is what the judgement says it can't answer for want of a channel; "" where it says nothing of it.
+func lacking(j *plant.Judgement, channel string) string {
+	for _, m := range j.Missing {
+		if m.Channel == channel {
+			return m.Costs
+		}
+	}
+	return ""
+}
+
 // moveDamper takes a damper's new place on record, with the airflow measured after.
 func (s *Server) moveDamper(w http.ResponseWriter, r *http.Request) error {
 	e, err := s.entryOf(w, r)
@@ -94,20 +112,20 @@ func (s *Server) moveDamper(w http.ResponseWriter, r *http.Request) error {
 	move := plant.DamperMove{From: -1, Why: r.FormValue("why")}
 	to, ok, err := quantity(r.FormValue("to"), unit.KindShare, "%")
 	if err != nil {
-		return err
+		return about("Damper now", err)
 	}
 	if !ok {
 		return wrong("Enter how far the damper stands open now, such as 54 %.")
 	}
 	move.To = unit.Share(to)
 	if from, ok, err := quantity(r.FormValue("from"), unit.KindShare, "%"); err != nil {
-		return err
+		return about("Stood before", err)
 	} else if ok {
 		move.From = unit.Share(from)
 	}
 	flow, ok, err := quantity(r.FormValue("flow"), unit.KindFlow, symbolOf(unit.KindFlow, s.unitsOf(r)))
 	if err != nil {
-		return err
+		return about("Airflow measured after", err)
 	}
 	if ok {
 		move.Flow = unit.Flow(flow)
@@ -170,7 +188,7 @@ func (s *Server) changeFilters(w http.ResponseWriter, r *http.Request) error {
 	for name, to := range map[string]*unit.Pressure{"before": &change.DPBefore, "after": &change.DPAfter} {
 		v, ok, err := quantity(r.FormValue(name), unit.KindPressure, symbolOf(unit.KindPressure, s.unitsOf(r)))
 		if err != nil {
-			return err
+			return about("dP "+name, err)
 		}
 		if ok {
 			*to = unit.Pressure(v)
@@ -222,11 +240,11 @@ func (s *Server) emptyBin(w http.ResponseWriter, r *http.Request) error {
 	var b plant.BinEmptied
 	mass, _, err := quantity(r.FormValue("mass"), unit.KindMass, symbolOf(unit.KindMass, s.unitsOf(r)))
 	if err != nil {
-		return err
+		return about("Weighed", err)
 	}
 	level, _, err := quantity(r.FormValue("level"), unit.KindShare, "%")
 	if err != nil {
-		return err
+		return about("How full it was", err)
 	}
 	b.Mass, b.Level = unit.Mass(mass), unit.Share(level)
 	if err := e.add(b); err != nil {

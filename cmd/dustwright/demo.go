@@ -48,7 +48,7 @@ func (d *demoCmd) paper(e *env) error {
 		}
 		list = append(list, j)
 	}
-	sort.SliceStable(list, func(a, b int) bool { return list[a].Standing.Rank() > list[b].Standing.Rank() })
+	sort.SliceStable(list, func(a, b int) bool { return plant.Worse(list[a], list[b]) })
 	return e.emit(d.output, list, func(w io.Writer, sys unit.System) error {
 		if err := text.Plant(w, sys, list); err != nil {
 			return err

@@ -167,7 +167,6 @@ func (d *demoCmd) tell(e *env, p *openedPlant) error {
 			list = append(list, o.Judgement)
 		}
 	}
-	sort.SliceStable(list, func(a, b int) bool { return list[a].Standing.Rank() > list[b].Standing.Rank() })
 	return e.emit(d.output, list, func(w io.Writer, sys unit.System) error {
 		if err := text.Plant(w, sys, list); err != nil {
 			return err

@@ -4,6 +4,7 @@ import (
 	"io"
 	"net/http"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -32,9 +33,28 @@ func TestDemoServesItsPlantAgain(t *testing.T) {
 	if !strings.Contains(first, "valve 4 never opens") || first != second {
 		t.Errorf("the second start says\n%s\nafter\n%s", second, first)
 	}
+	for _, costs := range []string{"pulse: pulses are not counted", "cleaning: cleaning cycles are found"} { // of DC-4 and DC-5 neither is logged
+		if strings.Count(first, costs) == 0 {
+			t.Errorf("the pages' plant says nothing of %q", costs)
+		}
+	}
+	paper, _, code := do(t, "demo", "--folder", filepath.Join(dir, "paper"), "--print")
+	if a, b := tagsOf(first), tagsOf(paper); code != 0 || !slices.Equal(a, b) || len(a) != 5 {
+		t.Errorf("the pages list %v, the print %v (exit code %d)", a, b, code)
+	}
 	if list, err := filepath.Glob(filepath.Join(dir, "*.csv")); err != nil || len(list) != 0 {
 		t.Errorf("the pages need no logs: %v %v", list, err)
 	}
+}
+
+// tagsOf lists the tags of a plant's table, in its order.
+func tagsOf(text string) (out []string) {
+	for line := range strings.Lines(text) {
+		if tag, ok := strings.CutPrefix(line, "  DC-"); ok {
+			out = append(out, tag[:1])
+		}
+	}
+	return out
 }
 
 // page asks for a page of a running program.

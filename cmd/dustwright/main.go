@@ -103,7 +103,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 // complain prints an error as the person should read it and returns the exit code.
 func complain(stderr io.Writer, err error) int {
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		err = errors.New("stopped before it was done; nothing was changed, run the same command again to start over")
+		err = errors.New("stopped before it was done; run the same command again to start over")
 	}
 	fmt.Fprintf(stderr, "dustwright: %v\n", err)
 	return exitUnusable

@@ -148,7 +148,7 @@ func TestUnusable(t *testing.T) {
 
 func TestInterrupted(t *testing.T) {
 	var bad bytes.Buffer
-	if code := complain(&bad, context.Canceled); code != exitUnusable || bad.String() != "dustwright: stopped before it was done; nothing was changed, run the same command again to start over\n" {
+	if code := complain(&bad, context.Canceled); code != exitUnusable || bad.String() != "dustwright: stopped before it was done; run the same command again to start over\n" {
 		t.Errorf("exit %d, %q", code, bad.String())
 	}
 }

@@ -3,6 +3,7 @@ package text
 import (
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 
 	"dustwright/collector"
@@ -117,9 +118,18 @@ func (p *page) std(v unit.Volume) string {
 		return "unknown"
 	}
 	if p.sys == unit.SI {
-		return fmt.Sprintf("%.3g m³ std", float64(v))
+		return threeDigits(float64(v)) + " m³ std"
 	}
-	return fmt.Sprintf("%.3g scf", float64(v)/unit.CubicFoot)
+	return threeDigits(float64(v)/unit.CubicFoot) + " scf"
+}
+
+// threeDigits writes a number to three digits, without an exponent where it is large.
+func threeDigits(v float64) string {
+	if math.Abs(v) < 999.5 || math.Abs(v) > 1e12 {
+		return fmt.Sprintf("%.3g", v)
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	return thousands(int(math.Round(v/unit) * unit))
 }
 
 // plural counts things.

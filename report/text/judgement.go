@@ -58,17 +58,14 @@ func (p *page) headline(j *plant.Judgement) {
 	top := j.Causes[0]
 	since := ""
 	if j.Since != nil {
-		since = ", since " + clock(j.Since.At)
-		if j.Since.To.Sub(j.Since.From) > 4*24*time.Hour {
-			since = ", since some time between " + j.Since.From.Format("2 January") + " and " + j.Since.To.Format("2 January 2006")
-		}
+		since = sinceText(j.Since)
 	}
 	if says, ok := worn(j); ok {
-		p.say("%s. %s.", StandingWord(j.Standing), capital(says))
+		p.say("%s. %s", StandingWord(j.Standing), stop(capital(says)))
 		return
 	}
 	if top.Cause == judge.None && 1-top.P < unsettled && j.Standing.Rank() > 0 && len(j.Reasons) > 0 {
-		p.say("%s. %s.", StandingWord(j.Standing), capital(j.Reasons[0]))
+		p.say("%s. %s", StandingWord(j.Standing), stop(capital(j.Reasons[0])))
 		return
 	}
 	if top.Cause == judge.None && top.P < judge.Believed && 1-top.P < unsettled {
@@ -130,6 +127,9 @@ func (p *page) figures(j *plant.Judgement) {
 	if d := j.Drag; d != nil {
 		p.fact("dP after cleaning, at design flow", p.q(unit.Pressure(d.DPAtDesignFlow)))
 	}
+	if a := j.AfterFilter; a != nil {
+		p.fact("after-filter, at design flow", p.q(unit.Pressure(a.DPAtDesignFlow)))
+	}
 	if a := j.Airflow; a != nil {
 		p.fact("airflow", fmt.Sprintf("%s, %s of design (%s to %s; %s)", p.q(unit.Flow(a.Value)), unit.Share(a.DesignShare).In(p.sys),
 			p.q(unit.Flow(a.Low)), p.q(unit.Flow(a.High)), a.Method))
@@ -144,12 +144,33 @@ func (p *page) figures(j *plant.Judgement) {
 	if l := j.Life; l != nil {
 		p.fact("change the filters", lifeText(l))
 		if !l.OrderBy.IsZero() {
-			p.fact("order them by", date(l.OrderBy))
+			p.fact("order them by", orderText(l.OrderBy, j.At))
 		}
 		if c := l.Cured; c != nil {
 			p.fact("once that is put right", lifeText(&plant.Life{P10: c.P10, P50: c.P50, P90: c.P90}))
 		}
 	}
+}
+
+// sinceText says since when, as near as it is known.
+func sinceText(s *plant.Span) string {
+	switch {
+	case s.Wide() && s.From.Year() == s.To.Year():
+		return ", since some time between " + s.From.Format("2 January") + " and " + s.To.Format("2 January 2006")
+	case s.Wide():
+		return ", since some time between " + s.From.Format("2 January 2006") + " and " + s.To.Format("2 January 2006")
+	case s.Hourly():
+		return ", since " + clock(s.At)
+	}
+	return ", since about " + s.At.Format("2 January 2006")
+}
+
+// orderText says by when to order, or that it is late.
+func orderText(d plant.Date, at time.Time) string {
+	if d.Before(at) {
+		return "now: " + date(d) + " is past"
+	}
+	return date(d)
 }
 
 // lifeText says when the filters have to go.

@@ -40,7 +40,9 @@ func (p *page) indented(prefix, format string, args ...any) {
 // gap leaves a line blank.
 func (p *page) gap() {
 	p.table()
-	p.b.WriteByte('\n')
+	if !strings.HasSuffix(p.b.String(), "\n\n") {
+		p.b.WriteByte('\n')
+	}
 }
 
 // row adds a line to a table: a label and its values, in columns.
