@@ -85,7 +85,7 @@ func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collect
 		records = records[max(0, len(records)-workMost):]
 	}
 	noteWork(history, c, records)
-	j, f := compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at), Units: s.units, Zone: s.zone, Experience: s.experience})
+	j, f := compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at, s.experience), Units: s.units, Zone: s.zone, Experience: s.experience})
 	return j, f, nil
 }
 
@@ -213,9 +213,9 @@ func noteWork(h *sense.History, c *collector.Collector, records []Record) {
 const answerAge = 14 * 24 * time.Hour
 
 // answers are those that still speak: the newest to each check, none from before the last work done.
-func answers(records []Record, now time.Time) []judge.Answer {
+func answers(records []Record, now time.Time, by judge.Experience) []judge.Answer {
 	var out []judge.Answer
-	for _, a := range Answered(records, now) {
+	for _, a := range Answered(records, now, by) {
 		out = append(out, judge.Answer{Check: a.Check, Number: a.Number, Yes: a.Yes})
 	}
 	return out
@@ -232,14 +232,23 @@ type Answer struct {
 var AnswerKinds = []Kind{KindCheckAnswer, KindFilterChange, KindDamperMove, KindSetPointChange, KindValveRepair, KindBinEmptied}
 
 // Answered lists the answers that count, oldest first, from records in their order: of each check the last one, since the
-// last work that may have changed what it found, and none that is old.
-func Answered(records []Record, now time.Time) []Answer {
+// last work that may have changed what it found, and none that is old. Emptying the bin, which is done every few days, does away
+// with what was found of the bin alone.
+func Answered(records []Record, now time.Time, by judge.Experience) []Answer {
 	var out []Answer
 	for _, r := range records {
-		if r.Kind != KindCheckAnswer {
-			if slices.Contains(AnswerKinds, r.Kind) {
-				out = out[:0]
-			}
+		switch {
+		case r.Kind == KindCheckAnswer:
+		case r.Kind == KindBinEmptied:
+			out = slices.DeleteFunc(out, func(a Answer) bool {
+				check, ok := by.CheckOf(a.Check)
+				return !ok || check.Chance(judge.BinOverfull, 0, 0) > 0.5
+			})
+			continue
+		case slices.Contains(AnswerKinds, r.Kind):
+			out = out[:0]
+			continue
+		default:
 			continue
 		}
 		body, err := Open(r)

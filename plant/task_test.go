@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/sense"
 )
 
@@ -81,6 +82,39 @@ func TestOneRowIsNoNewLife(t *testing.T) {
 		}
 		if got := len(sense.At(h, c, time.Unix(0, h.Last)).Lives); got != want {
 			t.Errorf("%d of 4 rows changed: %d lives, want %d", rows, got, want)
+		}
+	}
+}
+
+// Emptying the bin leaves the answers to other checks standing; any other work does away with all.
+func TestAnswersThatCount(t *testing.T) {
+	answer := func(check string, day int) Record {
+		r, err := NewRecord(CheckAnswer{Check: check, Yes: true}, "DC-1", "me")
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.At = first.AddDate(0, 0, day)
+		return r
+	}
+	work := func(kind Kind, day int) Record { return Record{Kind: kind, At: first.AddDate(0, 0, day)} }
+	for _, x := range []struct {
+		name    string
+		records []Record
+		want    string
+	}{
+		{"the bin emptied", []Record{answer("bin-level", 0), answer("doors", 0), work(KindBinEmptied, 1)}, "doors"},
+		{"looked again", []Record{work(KindBinEmptied, 1), answer("bin-level", 2)}, "bin-level"},
+		{"the damper moved", []Record{answer("bin-level", 0), answer("doors", 0), work(KindDamperMove, 1)}, ""},
+		{"a check of the plant's own, no longer in its file", []Record{answer("no-such-check", 0), work(KindBinEmptied, 1)}, ""},
+		{"a reading", []Record{answer("doors", 0), work(KindReading, 1)}, "doors"},
+		{"old", []Record{answer("doors", -20)}, ""},
+	} {
+		var got []string
+		for _, a := range Answered(x.records, first.AddDate(0, 0, 3), judge.Experience{}) {
+			got = append(got, a.Check)
+		}
+		if strings.Join(got, " ") != x.want {
+			t.Errorf("%s: %q count, want %q", x.name, got, x.want)
 		}
 	}
 }

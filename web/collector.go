@@ -187,7 +187,7 @@ func (s *Server) answersOf(ctx context.Context, o *plant.Overview, p *page) ([]a
 		at = o.Judgement.At // the judgement weighs those that count then
 	}
 	var out []answerLine
-	for _, a := range slices.Backward(plant.Answered(records, at)) {
+	for _, a := range slices.Backward(plant.Answered(records, at, s.o.Service.Experience())) {
 		entry, ok := s.o.Service.Experience().CheckOf(a.Check)
 		line := answerLine{Check: a.Check, Number: a.Number, Text: entry.Do(a.Number), Finding: entry.Finds(a.Number), Found: "No", When: clock(p.Now, a.At) + ", " + a.By}
 		if !ok { // the plant's own, and no longer in its file
