@@ -61,9 +61,13 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 	j.airflow(f, c)
 	j.drag(f, c)
 	j.afterFilter(f, c)
-	j.trim(f, c)
-	j.life(in.History, f, c, zone, r)
-	j.ending(at)
+	if reads, makes, is := beyond(f, c); is {
+		j.disbelieve(reads, makes, in.Units)
+	} else {
+		j.trim(f, c)
+		j.life(in.History, f, c, zone, r)
+		j.ending(at)
+	}
 	j.changes(f, zone, in.Units)
 	if j.Missing == nil {
 		j.Missing = []judge.Missing{}

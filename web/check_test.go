@@ -29,8 +29,12 @@ func TestAnAnswerIsTakenBack(t *testing.T) {
 	if page := answer("no"); strings.Contains(page, "<b>Yes</b>") || strings.Count(page, "water or oil comes out. <b>No</b>") != 1 {
 		t.Error("the answer that was taken back stands beside the new one")
 	}
-	form := url.Values{"by": {"a person"}, "caution": {"yes"}, "level": {"60"}}
+	form := url.Values{"by": {"a person"}, "caution": {"yes"}, "to": {"50"}, "level": {"60"}}
 	s.post("/c/DC-1/bin", form.Encode(), http.StatusSeeOther)
+	if page := s.get("/c/DC-1", http.StatusOK); !strings.Contains(page, "water or oil comes out") {
+		t.Error("the bin was emptied, and what was found of the header's drain no longer counts")
+	}
+	s.post("/c/DC-1/trim", form.Encode(), http.StatusSeeOther)
 	if page := s.get("/c/DC-1", http.StatusOK); strings.Contains(page, "water or oil comes out") {
 		t.Error("work was done since, and an answer that counts no more stands there as if it did")
 	}
