@@ -32,6 +32,7 @@ type tally struct {
 	confusion            map[string]map[string]int
 	byCause              map[string]hits
 	byAge                [len(ages)]hits
+	began                began
 }
 
 // hits is how many trials there were, and in how many of them the cause was right.
@@ -70,8 +71,17 @@ func (b *board) score(l level, t *trial, verbose bool) {
 	y := b.tally[l.name]
 	y.add(t, byCause(result.Causes), result, alarms)
 	if verbose {
-		fmt.Printf("%d %-28s %s:%d %.2f, %.1f days old; %s -> %v %s\n", t.seed, l.name, t.truth, t.number, t.severity, t.old, t.story, result.Causes[:3], result.Standing)
+		fmt.Printf("%d %-28s %s:%d %.2f, %.1f days old; %s -> %v %s began %.2f %.2f %.2f\n", t.seed, l.name, t.truth, t.number, t.severity, t.old, t.story, result.Causes[:3], result.Standing,
+			ago(t.at, result.Since), ago(t.at, result.SinceLow), ago(t.at, result.SinceTop))
 	}
+}
+
+// ago is how many days before at a time lies; NaN for none.
+func ago(at, t time.Time) float64 {
+	if t.IsZero() {
+		return math.NaN()
+	}
+	return at.Sub(t).Hours() / 24
 }
 
 // episodes counts how often a healthy history called for hands, judged every two days in its second half.
@@ -151,6 +161,7 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 			y.missed++
 		}
 	}
+	y.began.add(t, r)
 	y.pair(t, causes, r.Pair)
 	row := y.confusion[t.truth]
 	if row == nil {
@@ -215,6 +226,10 @@ func (b *board) print(w io.Writer) {
 			fmt.Fprintf(w, "  %s %s of %d", ages[i].name, strings.TrimSpace(share(a.right, a.n)), a.n)
 		}
 		fmt.Fprintln(w)
+	}
+	fmt.Fprintf(w, "\nwhen it began, where the cause named first is right\n")
+	for _, name := range b.levels {
+		b.tally[name].began.print(w, name)
 	}
 	for _, name := range b.levels {
 		fmt.Fprintf(w, "\n%s: right first, and what else is taken for it\n", name)
