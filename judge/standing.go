@@ -244,34 +244,6 @@ func often(rate float64) string {
 	return "less than once in a day and a half"
 }
 
-// since returns when the trouble began: since when the valve named showed no drop, or the onset found in
-// the quantity that speaks most for the likeliest cause, among those that have one.
-func since(f *sense.Features, top hypothesis, seen []sight, number int) (at, from, to time.Time) {
-	if top.cause == None {
-		return
-	}
-	if number > 0 {
-		for _, v := range f.Valves {
-			if v.Valve == number && !v.Since.IsZero() { // it failed between the last drop and the first row without
-				from = v.Since
-				if v.LastDrop.Before(v.Since) && !v.LastDrop.IsZero() {
-					from = v.LastDrop
-				}
-				return v.Since, from, v.Since
-			}
-		}
-	}
-	weight := top.groups(seen)
-	most := 0.0
-	for i := range quantities {
-		k := &quantities[i]
-		if o := f.Get(k.q).Onset; o.Found && weight[string(k.key)] > most {
-			most, at, from, to = weight[string(k.key)], o.At, o.From, o.To
-		}
-	}
-	return
-}
-
 // missing names the channels that are not there and what each costs.
 func missing(f *sense.Features) []Missing {
 	var out []Missing
