@@ -33,6 +33,7 @@ type tally struct {
 	byCause              map[string]hits
 	byAge                [len(ages)]hits
 	began                began
+	checked              checked
 }
 
 // hits is how many trials there were, and in how many of them the cause was right.
@@ -162,6 +163,7 @@ func (y *tally) add(t *trial, causes []judge.Probability, r judge.Result, alarms
 		}
 	}
 	y.began.add(t, r)
+	y.checked.add(t, r)
 	y.pair(t, causes, r.Pair)
 	row := y.confusion[t.truth]
 	if row == nil {
@@ -230,6 +232,10 @@ func (b *board) print(w io.Writer) {
 	fmt.Fprintf(w, "\nwhen it began, where the cause named first is right\n")
 	for _, name := range b.levels {
 		b.tally[name].began.print(w, name)
+	}
+	fmt.Fprintf(w, "\nsomething wrong, right first after so many of the checks proposed\n")
+	for _, name := range b.levels {
+		b.tally[name].checked.print(w, name)
 	}
 	for _, name := range b.levels {
 		fmt.Fprintf(w, "\n%s: right first, and what else is taken for it\n", name)
