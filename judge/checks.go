@@ -2,7 +2,11 @@ package judge
 
 import (
 	_ "embed"
+	"slices"
 	"sync"
+	"time"
+
+	"dustwright/sense"
 )
 
 // Check is something a person can do to tell causes apart.
@@ -28,6 +32,8 @@ type CheckEntry struct {
 	Caution string            // id in the list of cautions
 	Yes     map[Cause]float64 // chance of the finding given the cause (of the same number, for numbered causes)
 	Else    float64           // chance of the finding under any other cause
+	// SettledBy is the kind of work, as a sense.Change has it, after which nobody looks for a while; empty none.
+	SettledBy string
 }
 
 // Chance returns the probability of the finding when the cause holds; number is the valve or row the
@@ -48,6 +54,24 @@ func (c CheckEntry) Finds(number int) string { return numbered(c.Finding, number
 
 // Numbered reports whether the check is done on one valve or row.
 func (c CheckEntry) Numbered() bool { return numbered(c.Text, 1) != c.Text }
+
+// kindsOfWork are those that can settle a check.
+var kindsOfWork = []string{sense.FilterChange, sense.DamperMove, sense.HighMoved, sense.LowMoved, sense.HeaderMoved}
+
+// settledFor is for how long work that somebody noted settles a check. Common practice, no source.
+const settledFor = 3 * 24 * time.Hour
+
+// settled lists as answered the checks that work noted of late has settled.
+func settled(f *sense.Features, checks []CheckEntry) []Answer {
+	var out []Answer
+	for _, c := range checks {
+		done := func(w sense.Change) bool { return w.Logged && w.Kind == c.SettledBy && f.At.Sub(w.At) < settledFor }
+		if slices.ContainsFunc(f.Changes, done) {
+			out = append(out, Answer{Check: c.ID})
+		}
+	}
+	return out
+}
 
 // Checks returns the list of all checks; a plant's own come on top of it (Experience).
 func Checks() []CheckEntry { return listed().Checks }

@@ -57,6 +57,7 @@ func TestExperienceFaults(t *testing.T) {
 		"unknown table":   {"[[rates]]\ntimes = 2", `there is no key "rates"; did you mean "rate"?`},
 		"kind":            {rate("times = \"2\""), "line 3, column 9: times takes a number, such as 3"},
 		"kind of a list":  {rate("times = 2\nmonths = \"May\""), "line 4, column 10: months takes a list of months"},
+		"work":            {check("settled_by = \"sweeping\""), `line 7, column 1: settled_by: there is no work "sweeping"; there are filters, damper`},
 		"kind of chance":  {check("[check.chances]\nfan-weak = \"often\""), "chances"},
 		"single brackets": {"[rate]\ntimes = 3", "line 1, column 2: each rate begins with a line [[rate]]"},
 		"no tables":       {"rate = 3", "line 1, column 8: each rate begins with a line [[rate]]"},

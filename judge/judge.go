@@ -1,6 +1,8 @@
 package judge
 
 import (
+	"slices"
+
 	"dustwright/collector"
 	"dustwright/sense"
 	"dustwright/unit"
@@ -43,7 +45,7 @@ func Judge(in Input) Result {
 	r.Standing = standing(in, causes)
 	r.Since, r.SinceLow, r.SinceTop = since(f, top, seen, causes[0].Number)
 	if r.Standing != Steady || causes[0].Cause != None {
-		r.Next = Next(causes, checks, in.Answers)
+		r.Next = Next(causes, checks, slices.Concat(in.Answers, settled(f, checks)))
 	}
 	return r
 }

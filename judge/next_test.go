@@ -3,8 +3,11 @@ package judge
 import (
 	"math"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
+
+	"dustwright/sense"
 )
 
 // drawCauses draws a distribution over all causes, numbered ones on valves 1 to 6.
@@ -133,4 +136,27 @@ func numbersOf(c CheckEntry, p Probability) int {
 		return p.Number
 	}
 	return 0
+}
+
+// A check that looks for what somebody just did is not proposed, until some days are over; what is found in the record only does not count.
+func TestWorkSettlesACheck(t *testing.T) {
+	now := time.Date(2026, 7, 1, 12, 0, 0, 0, time.UTC)
+	for _, x := range []struct {
+		name    string
+		change  sense.Change
+		settled bool
+	}{
+		{"moved this morning", sense.Change{Kind: sense.DamperMove, At: now.Add(-4 * time.Hour), Logged: true}, true},
+		{"moved a week ago", sense.Change{Kind: sense.DamperMove, At: now.Add(-7 * 24 * time.Hour), Logged: true}, false},
+		{"found in the record", sense.Change{Kind: sense.DamperMove, At: now.Add(-4 * time.Hour), Confidence: 0.9}, false},
+		{"something else was done", sense.Change{Kind: sense.FilterChange, At: now.Add(-4 * time.Hour), Logged: true}, false},
+	} {
+		done := settled(&sense.Features{At: now, Changes: []sense.Change{x.change}}, Checks())
+		if got := answered(done, "damper-mark", 0); got != x.settled {
+			t.Errorf("%s: settled %v, want %v", x.name, got, x.settled)
+		}
+		if next := Next([]Probability{{Cause: AirflowHigh, P: 0.5}, {Cause: None, P: 0.5}}, Checks(), done); next == nil || (next.ID == "damper-mark") == x.settled {
+			t.Errorf("%s: proposed %+v", x.name, next)
+		}
+	}
 }

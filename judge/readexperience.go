@@ -48,6 +48,7 @@ type (
 		Caution   string             `toml:"caution"`
 		Chances   map[string]float64 `toml:"chances"`
 		Otherwise *float64           `toml:"otherwise"`
+		SettledBy string             `toml:"settled_by"`
 	}
 	experienceFile struct {
 		Rate  []rateTable  `toml:"rate"`
@@ -62,7 +63,8 @@ var wanted = map[string]map[string]string{
 		"filters_from": "a time, such as \"200 days\"", "filters_to": "a time, such as \"200 days\""},
 	"check": {"id": "a text, such as \"drain-pot\"", "text": "a text that says what to do", "finding": "a text that says what a yes means",
 		"minutes": "a number, such as 3", "tools": "a list of texts, such as [\"lamp\"]", "caution": "a text, such as \"live\"",
-		"chances": "chances by cause, such as { cake-damp = 0.8 }", "otherwise": "a chance, such as 0.05"},
+		"chances": "chances by cause, such as { cake-damp = 0.8 }", "otherwise": "a chance, such as 0.05",
+		"settled_by": "a kind of work, such as \"damper\""},
 }
 
 // ParseExperience reads what a plant knows better, in the form of docs/experience.md. The error names every fault in a
@@ -226,6 +228,9 @@ func (r *experienceReader) check(table string, t checkTable) CheckEntry {
 	}
 	if t.Otherwise != nil {
 		out.Else = r.chance(table, "otherwise", *t.Otherwise)
+	}
+	if out.SettledBy = t.SettledBy; out.SettledBy != "" && !slices.Contains(kindsOfWork, out.SettledBy) {
+		r.fault(table, "settled_by", "there is no work %q; there are %s", out.SettledBy, strings.Join(kindsOfWork, ", "))
 	}
 	return out
 }
