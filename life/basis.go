@@ -10,14 +10,7 @@ func (n *now) basis(views []*view, age float64) []string {
 	var out []string
 	if n.main != nil {
 		out = append(out, fmt.Sprintf("%d readings over %s running hours of this life.", len(n.current.Points), count(age)))
-		switch n.main.lives {
-		case 0:
-			out = append(out, "No earlier life to compare with, so the width is that of curves in general.")
-		case 1:
-			out = append(out, "One earlier life.")
-		default:
-			out = append(out, fmt.Sprintf("%d earlier lives.", n.main.lives))
-		}
+		out = append(out, n.main.earlier())
 		if n.current.ByPulses {
 			out = append(out, "While the dP is held at the low set point, the pulses that a cleaning takes tell how the filters age.")
 		}
@@ -38,6 +31,23 @@ func (n *now) basis(views []*view, age float64) []string {
 		out = append(out, fmt.Sprintf("Which limit comes first is open: %s with %.0f %%.", views[0].limit, 100*views[0].first))
 	}
 	return out
+}
+
+// earlier says how many earlier lives there are to compare with, and whose.
+func (o *outlook) earlier() string {
+	whose := "."
+	switch {
+	case o.lives == 0:
+		return "No earlier life to compare with, so the width is that of curves in general."
+	case o.sisters == o.lives:
+		whose = ", of collectors of the same kind."
+	case o.sisters > 0:
+		whose = fmt.Sprintf(", %d of them of collectors of the same kind.", o.sisters)
+	}
+	if o.lives == 1 {
+		return "One earlier life" + whose
+	}
+	return fmt.Sprintf("%d earlier lives%s", o.lives, whose)
 }
 
 // told says which tells more by now: what earlier lives held, or the curve of this one.

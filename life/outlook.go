@@ -21,7 +21,8 @@ type track struct {
 type outlook struct {
 	f       *fitter
 	cells   []cell
-	lives   int     // earlier lives that informed it
+	lives   int     // earlier lives that informed it,
+	sisters int     // and how many of them were sisters'
 	shared  float64 // relative error that all readings share
 	use     usual
 	samples []sample
@@ -34,9 +35,13 @@ func look(current track, now float64, earlier []track, tn tuning) *outlook {
 		all = slices.Clip(steadyFormulas())
 	}
 	var lives []past
+	sisters := 0
 	for i := range earlier {
 		if p, ok := recall(earlier[i], current.limit, all, tn); ok {
 			lives = append(lives, p)
+			if earlier[i].sister {
+				sisters++
+			}
 		}
 	}
 	formulas := len(all)
@@ -62,7 +67,7 @@ func look(current track, now float64, earlier []track, tn tuning) *outlook {
 	for i := range cells {
 		cells[i].drift, cells[i].scale = f.standing(&cells[i])
 	}
-	return &outlook{f: f, cells: cells, lives: len(lives), use: usualGrowth(current, earlier), samples: current.samples}
+	return &outlook{f: f, cells: cells, lives: len(lives), sisters: sisters, use: usualGrowth(current, earlier), samples: current.samples}
 }
 
 // recall reads an earlier life against the present limit.

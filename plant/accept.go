@@ -200,6 +200,7 @@ func (s *Service) reset(ctx context.Context, tag string, keys map[string]string)
 	if m.TOML = c.TOML(s.units); m.TOML == before {
 		return false, nil
 	}
+	s.kin.forget()
 	return true, s.keep.PutCollector(ctx, m)
 }
 

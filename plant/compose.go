@@ -8,6 +8,7 @@ import (
 
 	"dustwright/collector"
 	"dustwright/judge"
+	"dustwright/life"
 	"dustwright/sense"
 	"dustwright/unit"
 )
@@ -22,18 +23,25 @@ type JudgeInput struct {
 	Zone      *time.Location // of the site, for the times in the judgement; nil leaves them in UTC
 
 	Experience judge.Experience // what the plant knows better than the lists
+	Sisters    []life.Record    // lives of the filters of collectors of the same kind that ended, oldest first
 }
 
 // Judge composes the judgement of one collector: what was seen, what causes it, how long the filters
 // last and where the damper goes. What can't be answered is nil and named under Missing. It is a
 // pure function of its input.
 func Judge(in JudgeInput) *Judgement {
-	j, _ := compose(in)
-	return j
+	return compose(in).Judgement
 }
 
-// compose is Judge; beside the judgement it returns the features that it follows from.
-func compose(in JudgeInput) (*Judgement, *sense.Features) {
+// composed is a judgement with what it follows from.
+type composed struct {
+	*Judgement
+	features *sense.Features
+	lives    []life.Record // of the collector's own filters; nil where the dP is not believed
+}
+
+// compose is Judge, with what the judgement follows from.
+func compose(in JudgeInput) *composed {
 	c := in.Collector
 	zone := in.Zone
 	if zone == nil {
@@ -61,18 +69,19 @@ func compose(in JudgeInput) (*Judgement, *sense.Features) {
 	j.airflow(f, c)
 	j.drag(f, c)
 	j.afterFilter(f, c)
+	out := &composed{Judgement: j, features: f}
 	if reads, makes, is := beyond(f, c); is {
 		j.disbelieve(reads, makes, in.Units)
 	} else {
 		j.trim(f, c)
-		j.life(in.History, f, c, zone, r)
+		out.lives = j.life(in, f, r, zone)
 		j.ending(at)
 	}
 	j.changes(f, zone, in.Units)
 	if j.Missing == nil {
 		j.Missing = []judge.Missing{}
 	}
-	return j, f
+	return out
 }
 
 // onSite is a time of the record by the clock of the site. A record's days begin at midnight by the offset that its first reading had,

@@ -1,19 +1,22 @@
 package plant
 
 import (
+	"slices"
 	"strings"
 	"time"
 
-	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/life"
 	"dustwright/sense"
 )
 
 // life gives what is left of the filters. When a likely cause raises the dP and can be put right, the
-// life once it is put right stands beside it.
-func (j *Judgement) life(h *sense.History, f *sense.Features, c *collector.Collector, zone *time.Location, r judge.Result) {
-	in := life.FromSense(h, f, c)
+// life once it is put right stands beside it. It returns the lives of the collector's own filters.
+func (j *Judgement) life(of JudgeInput, f *sense.Features, r judge.Result, zone *time.Location) []life.Record {
+	c := of.Collector
+	in := life.FromSense(of.History, f, c)
+	own := in.Lives
+	in.Lives = slices.Concat(of.Sisters, own)
 	if raisesDP(r.Causes[0].Cause) && r.Standing != judge.Steady {
 		in.FaultSince, in.FaultThere = r.SinceLow, r.SinceTop
 	}
@@ -23,7 +26,7 @@ func (j *Judgement) life(h *sense.History, f *sense.Features, c *collector.Colle
 	}
 	if !out.Known {
 		j.lack("life", "no date can be given for the filters yet")
-		return
+		return own
 	}
 	date := func(t time.Time) Date {
 		if t.IsZero() {
@@ -42,6 +45,7 @@ func (j *Judgement) life(h *sense.History, f *sense.Features, c *collector.Colle
 	if priced {
 		j.Life.cheapest(cheapest, c.Cost.Currency, date)
 	}
+	return own
 }
 
 // raisesDP reports whether a cause raises the drag for a reason that can be put right without new filters.

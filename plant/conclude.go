@@ -63,20 +63,23 @@ func (s *Service) Assess(ctx context.Context, tag string, at time.Time) (*Judgem
 			return nil, err
 		}
 	}
-	j, _, err := s.appraise(ctx, tag, c, history, at)
-	return j, err
+	made, err := s.appraise(ctx, tag, c, history, at)
+	if err != nil {
+		return nil, err
+	}
+	return made.Judgement, nil
 }
 
 // appraise judges a collector by its history, with the work on record and the answers to checks up to at; as of the
 // last reading where at is zero. It returns the features beside the judgement.
-func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collector, history *sense.History, at time.Time) (*Judgement, *sense.Features, error) {
+func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collector, history *sense.History, at time.Time) (*composed, error) {
 	q := RecordQuery{Collector: tag, Kinds: workKinds, Limit: workMost}
 	if !at.IsZero() {
 		q.Limit = 0 // the newest may be later
 	}
 	records, err := s.keep.Records(ctx, q)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	if at.IsZero() {
 		at = time.Unix(0, history.Last)
@@ -85,16 +88,21 @@ func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collect
 		records = records[max(0, len(records)-workMost):]
 	}
 	noteWork(history, c, records)
-	j, f := compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at, s.experience), Units: s.units, Zone: s.zone, Experience: s.experience})
-	return j, f, nil
+	sisters, err := s.sisters(ctx, tag, c, at)
+	if err != nil {
+		return nil, err
+	}
+	return compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at, s.experience), Units: s.units, Zone: s.zone,
+		Experience: s.experience, Sisters: sisters}), nil
 }
 
 // conclude judges a collector by its history and keeps the conclusion. The caller holds its lock.
 func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collector, history *sense.History) (*Judgement, error) {
-	j, f, err := s.appraise(ctx, tag, c, history, time.Time{})
+	made, err := s.appraise(ctx, tag, c, history, time.Time{})
 	if err != nil {
 		return nil, err
 	}
+	j := made.Judgement
 	var kept Conclusion
 	kept.UpTo, kept.At = history.Last, s.now()
 	if kept.Judgement, err = json.Marshal(j); err != nil {
@@ -105,9 +113,12 @@ func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collect
 		return nil, err
 	}
 	kept.History = buf.Bytes()
-	if err := s.keepCourse(ctx, tag, courseOf(history, f.Lives, j.At)); err != nil {
+	course := courseOf(history, made.features.Lives, j.At)
+	course.Past = pastOf(made.lives)
+	if err := s.keepCourse(ctx, tag, course); err != nil {
 		return nil, err
 	}
+	s.kin.learn(tag, course.Past)
 	return j, s.keep.PutConclusion(ctx, tag, kept)
 }
 

@@ -8,6 +8,7 @@ import (
 	"math"
 	"time"
 
+	"dustwright/life"
 	"dustwright/sense"
 )
 
@@ -17,7 +18,8 @@ type Course struct {
 	At    time.Time // of the judgement it belongs to
 	First time.Time // of the record
 	Days  []CourseDay
-	Ran   []Bucket // the dP day by day, only while the fan ran
+	Ran   []Bucket      // the dP day by day, only while the fan ran
+	Past  []life.Record // lives that ended, for the collector's sisters
 }
 
 // CourseDay is one day of it; NaN is not known.

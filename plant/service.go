@@ -71,7 +71,7 @@ type ServiceOptions struct {
 }
 
 // Service takes readings and records in by the rules of the plant, judges the collectors they concern
-// and says what is due. It is safe for concurrent use. Locks: tags' own, then mu; never the other way.
+// and says what is due. It is safe for concurrent use. Locks: tags' own, then kin's, then mu; never the other way.
 type Service struct {
 	keep  Keeper
 	now   func() time.Time
@@ -79,6 +79,8 @@ type Service struct {
 	zone  *time.Location
 
 	experience judge.Experience
+
+	kin kin
 
 	tags sync.Map // tag to *sync.Mutex: one judgement of a collector at a time
 
@@ -160,6 +162,7 @@ func (s *Service) putFile(ctx context.Context, tag, toml string) (fresh bool, er
 		m.Walk = max(m.Walk, known.Walk+1)
 	}
 	m.TOML = toml
+	s.kin.forget()
 	return true, s.keep.PutCollector(ctx, m)
 }
 
