@@ -23,7 +23,7 @@ var questions = []question{
 	{"Why is it not normal, and what do I check first?", nil, []string{"header.volume", "header.set", "setpoints.low", "setpoints.high", "cleaning.mode", "fan.curve", "duty.inlet_sp"}},
 	{"Which valve is bad?", nil, []string{"header.volume", "header.set", "header.valve_flow", "header.on_time", "header.interval", "cleaning.order"}},
 	{"Is the compressed air good enough?", []string{"header.volume", "header.set", "header.on_time", "header.interval", "header.valve_flow"}, []string{"header.supply_flow", "cost.compressed_air", "duty.hours_per_week"}},
-	{"When do the filters have to go, and when must I order?", []string{"filters.max_dp"}, []string{"filters.installed", "cost.lead_time", "filters.price_each", "cost.labour_rate", "cost.change_hours", "fan.curve", "duty.loading"}},
+	{"When do the filters have to go, and when must I order?", []string{"filters.max_dp"}, []string{"filters.installed", "cost.lead_time", "cost.order_risk", "cost.lost_capture", "filters.price_each", "cost.labour_rate", "cost.change_hours", "fan.curve", "duty.loading"}},
 	{"Are the set points right?", []string{"setpoints.low", "setpoints.high", "cleaning.mode"}, []string{"fan.curve", "cost.electricity", "cost.compressed_air", "filters.price_each", "header.supply_flow"}},
 	{"When is the bin due?", []string{"bin.volume"}, []string{"duty.loading", "duty.bulk_density", "duty.hours_per_week"}},
 	{"Has a filter leaked, and in which row?", nil, []string{"afterfilter.clean_dp", "cleaning.order"}},

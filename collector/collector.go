@@ -165,6 +165,8 @@ type Cost struct {
 	LabourPer      float64      // per s
 	ChangeTime     unit.Seconds // to change all filters
 	LeadTime       unit.Seconds // from order to filters on site
+	OrderRisk      unit.Share   // chance that is accepted of new filters coming too late
+	LostPer        float64      // per s of running with filters past their limit: capture lost
 }
 
 // Branch is one duct from a hood to the main.

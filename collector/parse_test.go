@@ -86,7 +86,9 @@ func TestContractFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if d := same(c, dc1(t)); d != "" {
+	ours := dc1(t)
+	ours.Cost.OrderRisk, ours.Cost.LostPer = unit.Share(math.NaN()), math.NaN() // keys that came later
+	if d := same(c, ours); d != "" {
 		t.Errorf("the contract's collector differs from testdata/dc1.toml (-contract +testdata):\n%s", d)
 	}
 }

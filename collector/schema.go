@@ -40,6 +40,7 @@ var (
 	pulseInterval = bounds{lo: 0.1, hi: 86400, want: "between 0.1 s and a day"}
 	valveFlow     = bounds{lo: 1e-11, hi: 1e-5, want: "between 0.0003 and 250 Cv"}
 	supplyFlow    = bounds{lo: 1e-6, hi: 10, want: "between 0.002 and 21,000 scfm"}
+	riskShare     = bounds{lo: 0, open: true, hi: 0.5, want: "above 0 and at most 0.5 (50 %)"}
 	week          = bounds{lo: 0, hi: 168 * 3600, want: "between 0 and 168"}
 )
 
@@ -113,6 +114,8 @@ var schema = []key[Collector]{
 	{"cost", "labour_rate", `68`, false, plain(1.0/secondPerHour, notNegative, func(c *Collector) *float64 { return &c.Cost.LabourPer })},
 	{"cost", "change_hours", `3`, false, plain(secondPerHour, notNegative, func(c *Collector) *float64 { return (*float64)(&c.Cost.ChangeTime) })},
 	{"cost", "lead_time", `"14 days"`, false, quantity(unit.KindSeconds, notNegative, func(c *Collector) *float64 { return (*float64)(&c.Cost.LeadTime) })},
+	{"cost", "order_risk", `0.05`, false, plain(1, riskShare, func(c *Collector) *float64 { return (*float64)(&c.Cost.OrderRisk) })},
+	{"cost", "lost_capture", `40`, false, plain(1.0/secondPerHour, notNegative, func(c *Collector) *float64 { return &c.Cost.LostPer })},
 }
 
 // branchSchema is every key of one [[branch]] table.

@@ -27,6 +27,9 @@ func (n *now) basis(views []*view, age float64) []string {
 			out = append(out, "The newest readings lie beyond the limit.")
 		}
 	}
+	if r := float64(n.in.Risk); r > 0 {
+		out = append(out, fmt.Sprintf("The date to order by leaves 1 chance in %.0f that they are due before new ones are here.", 1/r))
+	}
 	if len(views) > 1 && views[0].first < 0.9 {
 		out = append(out, fmt.Sprintf("Which limit comes first is open: %s with %.0f %%.", views[0].limit, 100*views[0].first))
 	}

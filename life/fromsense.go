@@ -20,6 +20,7 @@ func FromSense(h *sense.History, f *sense.Features, c *collector.Collector) Inpu
 		At: f.At, CleanDP: c.Filters.CleanDP, MaxDP: c.Filters.MaxDP,
 		HoursPerWeek: float64(c.Duty.RunPerWeek) / 3600,
 		FlowAssumed:  f.FlowAssumed(),
+		Risk:         unit.Share(known(float64(c.Cost.OrderRisk))),
 		Air:          Gauge{Limit: math.NaN(), New: math.NaN()},
 		Afterfilter:  Gauge{Limit: float64(c.AfterFilter.MaxDP), New: float64(c.AfterFilter.CleanDP)},
 	}
@@ -156,6 +157,7 @@ func CostsOf(c *collector.Collector, air Gauge) Costs {
 	labour := known(c.Cost.LabourPer) * known(float64(c.Cost.ChangeTime))
 	out := Costs{Planned: known(c.Filters.PriceEach)*float64(c.Filters.Count()) + labour}
 	out.Failure = out.Planned + labour
+	out.LostPerHour = known(c.Cost.LostPer) * 3600
 	if len(c.Damper.Points) == 0 {
 		e := fanEfficiency
 		if m := float64(c.Fan.MotorEfficiency); m > 0 {

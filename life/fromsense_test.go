@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -120,5 +121,37 @@ func TestUnreadAfterfilter(t *testing.T) {
 	want := in.At.Sub(m.from) + out.Limits[0].P50.Sub(in.At)
 	if months := want.Hours() / 730.5; months < 4 || months > 8 {
 		t.Errorf("after-filter due after %.1f months, want about 6", months)
+	}
+}
+
+// TestRiskAndLostCapture: who accepts less risk orders earlier, and is told by how much; where filters past their limit cost capture
+// by the hour, the date of least cost comes earlier.
+func TestRiskAndLostCapture(t *testing.T) {
+	m := rehearsal(t, 1, func(c *collector.Collector) {
+		c.Cost = collector.Cost{ElectricityPer: 0.12 / 3.6e6, AirPer: 0.012, LabourPer: 68.0 / 3600, ChangeTime: 3 * 3600, LeadTime: 14 * 86400,
+			OrderRisk: unit.Share(math.NaN()), LostPer: math.NaN()}
+		c.Filters.PriceEach = 165
+	})
+	plan := func(risk, lost float64) (life.Result, life.Change) {
+		m.c.Cost.OrderRisk, m.c.Cost.LostPer = unit.Share(risk), lost/3600
+		in, _ := m.at(0.6)
+		r, cheapest, priced := life.Plan(in, life.CostsOf(m.c, in.Air))
+		if !priced {
+			t.Fatal("no date of least cost")
+		}
+		return r, cheapest
+	}
+	nan := math.NaN()
+	usual, cheap := plan(nan, nan)
+	daring, _ := plan(0.4, nan)
+	careful, _ := plan(0.02, nan)
+	if !careful.OrderBy.Before(usual.OrderBy) || !usual.OrderBy.Before(daring.OrderBy) {
+		t.Errorf("order by %v at 2 %%, %v as usual, %v at 40 %%", careful.OrderBy, usual.OrderBy, daring.OrderBy)
+	}
+	if told := strings.Join(careful.Basis, " "); !strings.Contains(told, "leaves 1 chance in 50 ") {
+		t.Errorf("the risk is not told: %q", told)
+	}
+	if _, dear := plan(nan, 40); !dear.Date.Before(cheap.Date) {
+		t.Errorf("cheapest on %v with capture lost, %v without", dear.Date, cheap.Date)
 	}
 }
