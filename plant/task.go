@@ -37,10 +37,8 @@ type Rule struct {
 	Done    func(Record) bool // whether a record fulfils it
 }
 
-// Rules lists the work that comes round. Intervals and steps are common practice, no source; local
+// rules lists the work that comes round. Intervals and steps are common practice, no source; local
 // rules and the equipment's own manual may ask for more.
-func Rules() []Rule { return rules[:] }
-
 var rules = [...]Rule{
 	{ID: "daily-reading", What: "Read the dP", Days: 1, Minutes: 2, Caution: "live", Page: "round",
 		Steps: []string{"Read the gauge while the fan runs", "Look whether it swings between its set points"},
