@@ -9,7 +9,11 @@ import (
 func (n *now) basis(views []*view, age float64) []string {
 	var out []string
 	if n.main != nil {
-		out = append(out, fmt.Sprintf("%d readings over %s running hours of this life.", len(n.current.Points), count(age)))
+		if n.current.Held {
+			out = append(out, fmt.Sprintf("The dP was held at its low set point for all the %s running hours of this life: it says no more than that the filters leave less.", count(age)))
+		} else {
+			out = append(out, fmt.Sprintf("%d readings over %s running hours of this life.", len(n.current.Points), count(age)))
+		}
 		out = append(out, n.main.earlier())
 		if n.current.ByPulses {
 			out = append(out, "While the dP is held at the low set point, the pulses that a cleaning takes tell how the filters age.")

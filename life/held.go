@@ -240,7 +240,7 @@ func (h *hold) record(rests []rest, downtime bool) Record {
 		r.Points = append(r.Points, pt)
 	}
 	if len(r.Points) < leastPoints {
-		r.Points = h.below()
+		r.Points, r.Held = h.below()
 	}
 	return r
 }
@@ -307,15 +307,15 @@ func (h *hold) looksHeld(p *sense.LifePoint) bool {
 }
 
 // below is all that is known of a life whose dP was held throughout: that what cleaning leaves is on its way from the dP of
-// new filters to the low set point, and not there yet.
-func (h *hold) below() []Point {
+// new filters to the low set point, and not there yet. It is false where even that is not, and the points are those read.
+func (h *hold) below() (points []Point, held bool) {
 	ps := h.life.Points
 	if len(ps) < leastPoints {
-		return record(h.life).Points
+		return record(h.life).Points, false
 	}
 	low := h.sets.low.then(h.life.End) / asRead(&ps[len(ps)-1])
 	if !(h.clean > 0) || !(low > h.clean) {
-		return record(h.life).Points
+		return record(h.life).Points, false
 	}
 	var out []Point
 	for k := 1; k <= leastPoints; k++ {
@@ -324,10 +324,13 @@ func (h *hold) below() []Point {
 			continue
 		}
 		pt := pointOf(p)
+		if end := h.life.End; !end.IsZero() && pt.At.After(end) { // the last day's stands for its noon
+			pt.At = end
+		}
 		way := (low - h.clean) * p.Hours / ps[len(ps)-1].Hours
 		pt.DP = pressure(h.clean + 0.5*way)
 		pt.Doubt = way / math.Sqrt(12) / float64(pt.DP)
 		out = append(out, pt)
 	}
-	return out
+	return out, true
 }

@@ -104,9 +104,14 @@ func TestPulsesOfFiltersNotNew(t *testing.T) {
 // than that. The forecast must not take it for filters that do not age.
 func TestHeldWithoutPulses(t *testing.T) {
 	none := func(float64) float64 { return math.NaN() }
-	r := recorded(heldLife(100, true, func(int) float64 { return 300 }, none), onDemand())
+	l := heldLife(100, true, func(int) float64 { return 300 }, none)
+	l.End = l.Points[99].At.Add(-4 * time.Hour) // it was read in the morning
+	r := recorded(l, onDemand())
 	if len(r.Points) != leastPoints {
 		t.Fatalf("%d points, want %d", len(r.Points), leastPoints)
+	}
+	if last := r.Points[leastPoints-1].At; last.After(l.End) {
+		t.Errorf("the last point is of %v, after the last reading", last)
 	}
 	for _, p := range r.Points {
 		if !(p.DP > 160 && p.DP < 500) || !(p.Doubt > 0) {
@@ -114,6 +119,9 @@ func TestHeldWithoutPulses(t *testing.T) {
 		}
 	}
 	f := Forecast(Input{At: r.Points[3].At, Lives: []Record{r}, Pulsed: true, CleanDP: 160, MaxDP: 1500})
+	if told := strings.Join(f.Basis, " "); !strings.Contains(told, "held at its low set point for all") || strings.Contains(told, "4 readings") {
+		t.Errorf("the basis is %q", told)
+	}
 	if !f.Known || !(f.Hours[1] > 1000) {
 		t.Errorf("%+v, want more left than has gone: the filters have not come up to 500 of 1500 Pa in 1,000 hours", f.Hours)
 	}

@@ -44,6 +44,7 @@ type Record struct {
 	StartKnown bool    // Hours count from the day the filters were put in
 	Ended      bool    // the filters were changed after the last point
 	Sister     bool    // of another collector of the same kind
+	Held       bool    // the dP was held at the low set point throughout: the points say no more than that the filters are better than that
 	ByPulses   bool    // while the dP was held at the low set point, points were told by the pulses that a cleaning took
 }
 
