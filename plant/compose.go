@@ -106,15 +106,38 @@ func (j *Judgement) lack(channel, costs string) {
 // nearEnd is how long before the order-by date the end of the filters' life becomes what a collector is about.
 const nearEnd = 14 * 24 * time.Hour
 
+// farEnd is how far off the likeliest end of the filters' life is at least where it is too early to say. Common practice, no source.
+const farEnd = 6 * 7 * 24 * time.Hour
+
 // EndsSoon reports that the filters have to be ordered within a fortnight, or should have been; a reason then says so,
 // the first one unless a trouble comes before it.
-func (j *Judgement) EndsSoon() bool {
+func (j *Judgement) EndsSoon() bool { return j.ordersSoon() && !j.TooEarly() }
+
+func (j *Judgement) ordersSoon() bool {
 	return j.Life != nil && !j.Life.OrderBy.IsZero() && j.Life.OrderBy.Sub(j.At) <= nearEnd
+}
+
+// TooEarly reports that new filters would have to be ordered by now to be on the safe side, and that this is only so because so
+// little is known: most likely there is a month or more to spare.
+func (j *Judgement) TooEarly() bool {
+	l := j.Life
+	if !j.ordersSoon() || l.P10.IsZero() {
+		return false
+	}
+	lead := max(0, l.P10.Sub(l.OrderBy.Time))
+	return l.P50.IsZero() || l.P50.Sub(j.At) > max(farEnd, lead+2*nearEnd)
 }
 
 // ending turns a steady collector whose filters have to be ordered soon into a drifting one, and says so: first, or
 // after the reasons of a trouble that was called.
 func (j *Judgement) ending(at time.Time) {
+	if j.TooEarly() {
+		until := "more than three years"
+		if !j.Life.P90.IsZero() {
+			until = "until " + j.Life.P90.Format("2 January 2006")
+		}
+		j.Reasons = append(j.Reasons, "it is too early to say how long the filters last: perhaps only until "+j.Life.P10.Format("2 January 2006")+", perhaps "+until)
+	}
 	if !j.EndsSoon() {
 		return
 	}

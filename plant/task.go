@@ -162,7 +162,7 @@ func forecastTasks(in TaskInput, now time.Time) []Task {
 			out = append(out, Task{ID: tag + "/check-" + j.NextCheck.ID, Collector: tag, What: j.NextCheck.Text, Why: firstReason(j),
 				Due: now, Minutes: j.NextCheck.Minutes, Tools: j.NextCheck.Tools, Caution: j.NextCheck.Caution, Page: "check"})
 		}
-		if j.Life != nil && !j.Life.OrderBy.IsZero() {
+		if j.Life != nil && !j.Life.OrderBy.IsZero() && !j.TooEarly() {
 			out = append(out, Task{ID: tag + "/order", Collector: tag, What: "Order filters", Why: "so that they are here before the old ones are done",
 				Due: j.Life.OrderBy.on(now.Location()), Minutes: 10, Page: "filters"})
 		}

@@ -168,7 +168,7 @@ func say(now time.Time, j *plant.Judgement) string {
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
 		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text), minutes(n.Minutes))
 	}
-	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) && !ordered {
+	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) && !ordered && !j.TooEarly() {
 		if l.OrderBy.Before(j.At) {
 			b.WriteString(" Order filters now: " + date(now, l.OrderBy) + " is past.")
 		} else {

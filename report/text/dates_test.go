@@ -25,6 +25,12 @@ func TestTheHeadlineIsWritten(t *testing.T) {
 	if got := page(); strings.Contains(got, "..") || !strings.Contains(got, "now: 24 November 2026 is past") {
 		t.Error(got)
 	}
+	early := *j
+	early.Life = &plant.Life{OrderBy: plant.Date{Time: at.AddDate(0, 0, -6)}, P10: plant.Date{Time: at.AddDate(0, 0, 8)}, P50: plant.Date{Time: at.AddDate(0, 0, 80)}}
+	var b strings.Builder
+	if err := Judgement(&b, unit.US, &early); err != nil || strings.Contains(b.String(), "is past") || !strings.Contains(b.String(), "now, to be on the safe side") {
+		t.Error(err, b.String())
+	}
 	day := func(d int) time.Time { return time.Date(2026, 11, d, 0, 0, 0, 0, time.UTC) }
 	j.Causes = []judge.Probability{{Cause: judge.CleaningOff, P: 0.9}}
 	for want, s := range map[string]plant.Span{

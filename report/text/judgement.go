@@ -143,7 +143,10 @@ func (p *page) figures(j *plant.Judgement) {
 	}
 	if l := j.Life; l != nil {
 		p.fact("change the filters", lifeText(l))
-		if !l.OrderBy.IsZero() {
+		switch {
+		case j.TooEarly():
+			p.fact("order them", "now, to be on the safe side; it is too early to say")
+		case !l.OrderBy.IsZero():
 			p.fact("order them by", orderText(l.OrderBy, j.At))
 		}
 		if c := l.Cured; c != nil {
