@@ -33,6 +33,12 @@ func Judge(in JudgeInput) *Judgement {
 	return compose(in).Judgement
 }
 
+// JudgeAndPast is Judge, with the lives of the collector's filters that ended, for its sisters.
+func JudgeAndPast(in JudgeInput) (*Judgement, []life.Record) {
+	made := compose(in)
+	return made.Judgement, pastOf(made.lives)
+}
+
 // composed is a judgement with what it follows from.
 type composed struct {
 	*Judgement

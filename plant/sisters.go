@@ -99,17 +99,42 @@ func (s *Service) sisters(ctx context.Context, tag string, c *collector.Collecto
 			}
 			s.kin.past[other] = past
 		}
-		for _, r := range past {
-			if !ended(r).After(at) {
-				r.Sister = true
-				out = append(out, r)
-			}
+		out = append(out, past...)
+	}
+	return lastOf(out, at), nil
+}
+
+// Kin is a collector with the lives of its filters that ended.
+type Kin struct {
+	Collector *collector.Collector
+	Past      []life.Record
+}
+
+// SistersOf returns what a plant's other collectors tell of one: the lives of its sisters that had ended by a time, oldest first.
+func SistersOf(c *collector.Collector, at time.Time, plant []Kin) []life.Record {
+	mine := kindOf(c)
+	var out []life.Record
+	for _, k := range plant {
+		if k.Collector != c && mine.like(kindOf(k.Collector)) {
+			out = append(out, k.Past...)
+		}
+	}
+	return lastOf(out, at)
+}
+
+// lastOf is the last lives that had ended by a time, as sisters', oldest first, whatever order they come in.
+func lastOf(all []life.Record, at time.Time) []life.Record {
+	var out []life.Record
+	for _, r := range all {
+		if !ended(r).After(at) {
+			r.Sister = true
+			out = append(out, r)
 		}
 	}
 	slices.SortFunc(out, func(a, b life.Record) int {
 		return cmp.Or(ended(a).Compare(ended(b)), a.Points[0].At.Compare(b.Points[0].At), cmp.Compare(len(a.Points), len(b.Points)))
 	})
-	return out[max(0, len(out)-mostSisters):], nil
+	return out[max(0, len(out)-mostSisters):]
 }
 
 // past is the lives that ended as they were last kept.

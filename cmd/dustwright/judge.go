@@ -14,6 +14,7 @@ import (
 	"dustwright/collector"
 	"dustwright/feed"
 	"dustwright/judge"
+	"dustwright/life"
 	"dustwright/plant"
 	"dustwright/report/text"
 	"dustwright/sense"
@@ -47,24 +48,25 @@ func (j *judgeCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	answer, err := j.answer(e, c, j.Logs, known)
+	answer, _, err := j.answer(e, c, j.Logs, known, nil)
 	if err != nil {
 		return err
 	}
 	return e.emit(j.output, answer, func(w io.Writer, sys unit.System) error { return text.Judgement(w, sys, answer) })
 }
 
-// answer judges one collector from its logs.
-func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string, known judge.Experience) (*plant.Judgement, error) {
+// answer judges one collector from its logs, by the lives of its sisters' filters too, and returns those of its own that ended.
+func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string, known judge.Experience, sisters []life.Record) (*plant.Judgement, []life.Record, error) {
 	rec, err := readHistory(e, c, logs, source{mapping: j.Mapping, at: j.At})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	at, err := moment(j.At, rec.zone)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, At: at, Experience: known, Units: j.system(), Zone: rec.zone}), nil
+	answer, past := plant.JudgeAndPast(plant.JudgeInput{Collector: c, History: rec.history, At: at, Experience: known, Units: j.system(), Zone: rec.zone, Sisters: sisters})
+	return answer, past, nil
 }
 
 // record is a collector's history read from logs.

@@ -15,6 +15,7 @@ import (
 
 	"dustwright/collector"
 	"dustwright/judge"
+	"dustwright/life"
 	"dustwright/plant"
 	"dustwright/report/text"
 	"dustwright/store"
@@ -47,11 +48,53 @@ func (j *judgeCmd) folder(e *env) error {
 	if err != nil {
 		return err
 	}
-	list, err := j.all(e, len(files), func(own *env, i int) (*plant.Judgement, error) { return j.one(own, files[i], files, known) })
+	f := fileFolder{files, known}
+	kin, answers := make([]plant.Kin, len(files)), make([]*plant.Judgement, len(files))
+	_, err = j.all(e, len(files), func(own *env, i int) (*plant.Judgement, error) {
+		c, err := collector.Load(files[i])
+		if err != nil {
+			return nil, err
+		}
+		kin[i].Collector = c
+		answers[i], kin[i].Past, err = j.one(own, f, i, c, nil)
+		return answers[i], err
+	})
 	if err != nil {
 		return err
 	}
-	return j.show(e, list)
+	if err := j.again(e, f, answers, kin); err != nil {
+		return err
+	}
+	return j.show(e, slices.DeleteFunc(answers, func(a *plant.Judgement) bool { return a == nil }))
+}
+
+// again judges once more those whose sisters' filters have been changed: how long these lasted is known only now.
+func (j *judgeCmd) again(e *env, f fileFolder, answers []*plant.Judgement, kin []plant.Kin) error {
+	judged := slices.DeleteFunc(slices.Clone(kin), func(k plant.Kin) bool { return k.Collector == nil })
+	var which []int
+	sisters := make([][]life.Record, len(kin))
+	for i, answer := range answers {
+		if answer == nil {
+			continue
+		}
+		if sisters[i] = plant.SistersOf(kin[i].Collector, answer.At, judged); len(sisters[i]) > 0 {
+			which = append(which, i)
+		}
+	}
+	if len(which) == 0 {
+		return nil
+	}
+	quiet := *e
+	quiet.stderr = io.Discard // what can't be read was told before
+	_, err := j.all(&quiet, len(which), func(own *env, k int) (*plant.Judgement, error) {
+		i := which[k]
+		again, _, err := j.one(own, f, i, kin[i].Collector, sisters[i])
+		if err == nil {
+			answers[i] = again
+		}
+		return again, err
+	})
+	return err
 }
 
 // all judges n collectors, on all processors at once. One that can't be judged is told on stderr and left out; what is
@@ -107,17 +150,19 @@ func (j *judgeCmd) show(e *env, list []*plant.Judgement) error {
 	return e.emit(j.output, list, func(w io.Writer, sys unit.System) error { return text.Plant(w, sys, list) })
 }
 
-// one judges one collector of a folder; files are all collector files there.
-func (j *judgeCmd) one(e *env, file string, files []string, known judge.Experience) (*plant.Judgement, error) {
-	c, err := collector.Load(file)
+// fileFolder is a folder of collector files, in order, with what is known beside them.
+type fileFolder struct {
+	files []string
+	known judge.Experience
+}
+
+// one judges the collector of the folder's i-th file.
+func (j *judgeCmd) one(e *env, f fileFolder, i int, c *collector.Collector, sisters []life.Record) (*plant.Judgement, []life.Record, error) {
+	logs, err := logsBeside(f.files[i], f.files)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	logs, err := logsBeside(file, files)
-	if err != nil {
-		return nil, err
-	}
-	return j.answer(e, c, logs, known)
+	return j.answer(e, c, logs, f.known, sisters)
 }
 
 // logsBeside returns the logs that belong to a collector file: those whose name is the file's, or begins
