@@ -297,8 +297,12 @@ func gaugeMoved(days []Day, at time.Time) bool {
 		}
 		return medianOf(x)
 	}
-	level := side(DPRaw, i-5, i)
+	level, after := side(DPRaw, i-5, i), side(DPRaw, i+1, i+4)
+	fell := 1.0 // much of the scatter goes with the dP itself
+	if after < level {
+		fell = after / level
+	}
 	rise := func(q Quantity) float64 { return side(q, i+1, i+4) - side(q, i-5, i) }
 	return math.Abs(rise(StoppedDP)) > 0.15*level || rise(FrozenShare) > 0.2 || rise(NegativeShare) > 0.1 ||
-		side(ReadingNoise, i+1, i+4) < 0.35*side(ReadingNoise, i-5, i)
+		side(ReadingNoise, i+1, i+4) < 0.35*fell*side(ReadingNoise, i-5, i)
 }
