@@ -5,6 +5,7 @@ import (
 
 	"dustwright/duct"
 	"dustwright/fan"
+	"dustwright/filter"
 	"dustwright/unit"
 )
 
@@ -39,6 +40,8 @@ const (
 	fineMost    = 2 * fpm
 	anyMost     = 4 * fpm
 	anyLeast    = 0.5 * fpm
+	canMost     = 300 * fpm
+	canLight    = 200 * fpm
 	fromMemory  = "trade figures, from memory"
 	seasonedMax = 6 * unit.InchWater
 )
@@ -48,7 +51,7 @@ func (k *checker) filters() {
 	c := k.c
 	v := unit.Velocity(float64(c.Duty.Flow) / float64(c.Filters.Area()))
 	class, _ := duct.ClassOfDust(c.Duty.Dust)
-	fine := class == duct.DustFume || class == duct.DustVapour || class == duct.DustFineLight
+	fine := light(class)
 	switch {
 	case v > anyMost:
 		k.find("air-to-cloth", Wrong, "filters.area_each", Say("air-to-cloth is %s through %s of media; cartridges take 1 to 4 ft/min (5 to 20 mm/s): check area_each, per_row and the flow", v, c.Filters.Area()), fromMemory)
@@ -57,12 +60,23 @@ func (k *checker) filters() {
 	case v < anyLeast:
 		k.find("air-to-cloth", Odd, "filters.area_each", Say("air-to-cloth is only %s through %s of media: check area_each, per_row and the flow", v, c.Filters.Area()), fromMemory)
 	}
+	switch can := filter.CanVelocity(c.Duty.Flow, c.Filters.OpenArea); {
+	case can > canMost:
+		k.find("can-velocity", Wrong, "filters.open_area", Say("the air rises at %s through the %s between the filters (can velocity); above 300 ft/min (1.5 m/s) dust that a pulse takes off is carried back up", can, c.Filters.OpenArea), fromMemory)
+	case can > canLight && light(class):
+		k.find("can-velocity", Odd, "filters.open_area", Say("the air rises at %s through the %s between the filters (can velocity); for light and fine dust stay below 200 ft/min (1 m/s), or what a pulse takes off is carried back up", can, c.Filters.OpenArea), fromMemory)
+	}
 	if dp := c.Filters.CleanDP; dp > unit.InchWater {
 		k.find("clean-dp", Odd, "filters.clean_dp", Say("new filters at %s; below 1 in. w.g. (250 Pa) is usual", dp), commonPractice)
 	}
 	if dp := c.Filters.MaxDP; dp > 1.5*seasonedMax {
 		k.find("max-dp", Odd, "filters.max_dp", Say("filters are to go to %s; above 6 in. w.g. (1500 Pa) check the airflow, then change", dp), commonPractice)
 	}
+}
+
+// light reports a dust that is fine or light: it blinds media sooner and rises with the air sooner.
+func light(class duct.DustClass) bool {
+	return class == duct.DustFume || class == duct.DustVapour || class == duct.DustFineLight
 }
 
 // setPoints looks at the controller's limits against the filters.

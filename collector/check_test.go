@@ -32,6 +32,8 @@ func TestCheckFinds(t *testing.T) {
 	}{
 		{"air-to-cloth", Wrong, func(c *Collector) { c.Filters.AreaEach /= 2 }},
 		{"air-to-cloth", Odd, func(c *Collector) { c.Filters.AreaEach *= 10 }},
+		{"can-velocity", Odd, func(c *Collector) { c.Filters.OpenArea *= 0.7 }},
+		{"can-velocity", Wrong, func(c *Collector) { c.Filters.OpenArea *= 0.45 }},
 		{"clean-dp", Odd, func(c *Collector) { c.Filters.CleanDP = 1.5 * in }},
 		{"max-dp", Odd, func(c *Collector) { c.Filters.MaxDP = 10 * in }},
 		{"low-below-clean", Wrong, func(c *Collector) { c.SetPoints.Low = 0.6 * in }},

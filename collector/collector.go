@@ -61,6 +61,7 @@ type Duty struct {
 type Filters struct {
 	Rows, PerRow int
 	AreaEach     unit.Area
+	OpenArea     unit.Area     // in plan, between the cartridges, that the air rises through; not given where it comes down
 	CleanDP      unit.Pressure // new filters at design flow
 	MaxDP        unit.Pressure // at design flow, the end of their life
 	Installed    time.Time     // a calendar day, held as midnight UTC

@@ -70,6 +70,7 @@ var schema = []key[Collector]{
 	{"filters", "rows", `6`, true, whole[Collector]{func(c *Collector) *int { return &c.Filters.Rows }, 1, 500}},
 	{"filters", "per_row", `1`, true, whole[Collector]{func(c *Collector) *int { return &c.Filters.PerRow }, 1, 500}},
 	{"filters", "area_each", `"215 ft2"`, true, quantity(unit.KindArea, positive, func(c *Collector) *float64 { return (*float64)(&c.Filters.AreaEach) })},
+	{"filters", "open_area", `"28 ft2"`, false, quantity(unit.KindArea, positive, func(c *Collector) *float64 { return (*float64)(&c.Filters.OpenArea) })},
 	{"filters", "clean_dp", `"0.7 in.w.g."`, false, quantity(unit.KindPressure, airPressure, func(c *Collector) *float64 { return (*float64)(&c.Filters.CleanDP) })},
 	{"filters", "max_dp", `"6.0 in.w.g."`, false, quantity(unit.KindPressure, airPressure, func(c *Collector) *float64 { return (*float64)(&c.Filters.MaxDP) })},
 	{"filters", "installed", `2026-03-02`, false, day[Collector]{func(c *Collector) *time.Time { return &c.Filters.Installed }}},

@@ -2,6 +2,7 @@ package text
 
 import (
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -25,8 +26,10 @@ func Check(w io.Writer, sys unit.System, c *collector.Collector, found []collect
 	for _, a := range answers {
 		p.answer(a)
 	}
-	p.gap()
-	p.say("Not in the file, so not checked: the velocity between the filters (can velocity), which needs the housing's plan area; for light dust stay below 200 ft/min (1 m/s), trade figure from memory.")
+	if math.IsNaN(float64(c.Filters.OpenArea)) {
+		p.gap()
+		p.say("Not in the file, so not checked: how fast the air rises between the filters (can velocity), which needs filters.open_area, the area between them in plan.")
+	}
 	return p.print(w)
 }
 
