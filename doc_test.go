@@ -2,6 +2,9 @@ package dustwright_test
 
 import (
 	"go/ast"
+	"os"
+	"path"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -134,4 +137,48 @@ func returnsError(f *ast.FuncDecl) bool {
 		}
 	}
 	return false
+}
+
+// A package of more than mapLeast files says in its comment, under mapTitle, where to look; such a map names every file there is,
+// and none that is not.
+const (
+	mapLeast = 30
+	mapTitle = "# Where to look"
+)
+
+var fileNamed = regexp.MustCompile(`[\w-]+\.(go|csv|toml)\b`)
+
+func TestMapsNameEveryFile(t *testing.T) {
+	files, maps := map[string][]string{}, map[string]string{}
+	for _, s := range sources(t) {
+		if s.test {
+			continue
+		}
+		files[s.dir] = append(files[s.dir], path.Base(s.path))
+		if doc := s.ast.Doc.Text(); strings.Contains(doc, mapTitle) {
+			_, maps[s.dir], _ = strings.Cut(doc, mapTitle)
+		}
+	}
+	if len(maps) == 0 {
+		t.Fatal("no package has a map")
+	}
+	for dir, names := range files {
+		if maps[dir] == "" {
+			if len(names) > mapLeast {
+				t.Errorf("%s has %d files and no map: its comment wants %q", dir, len(names), mapTitle)
+			}
+			continue
+		}
+		named := fileNamed.FindAllString(maps[dir], -1)
+		for _, f := range names {
+			if f != "doc.go" && !slices.Contains(named, f) {
+				t.Errorf("the map of %s does not name %s", dir, f)
+			}
+		}
+		for _, f := range named {
+			if _, err := os.Stat(filepath.Join(dir, f)); err != nil {
+				t.Errorf("the map of %s names %s, which is not there", dir, f)
+			}
+		}
+	}
 }

@@ -7,6 +7,18 @@
 // curve; the handing over is done by their variances. METHOD.md gives the equations, their sources and where
 // they fail. NaN is a reading that is missing or a limit that is not known; the package never
 // returns NaN in a date.
+//
+// # Where to look
+//
+//   - life.go: what goes in and comes out. fromsense.go: how it is gathered from a record. basis.go: what a forecast rests on, in words.
+//   - bins.go, outlook.go: a life as the engine sees it. shapes.go, endsline.go: the curves. posterior.go: their weights. wander.go: how a
+//     record errs about its curve. trend.go: the local trend. calibration.go: the model's numbers.
+//   - pool.go, midlife.go, present.go: earlier lives, sisters' lives, and the present one with all that informs it.
+//   - held.go, rest.go, setpoints.go, stepped.go, tended.go: records whose level is not the filters' own: held at a set point, standing,
+//     set points moved, a fault's step, a damper that somebody tends.
+//   - flowlimit.go, pulseair.go: the limits that are not a dP. first.go: the first of all. ahead.go: the level some hours on. calendar.go:
+//     hours become dates.
+//   - replace.go: the date of least cost, and what waiting costs.
 package life
 
 import (
