@@ -5,6 +5,8 @@ import (
 	"math"
 	"testing"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"dustwright/unit/unittest"
 )
 
@@ -116,7 +118,7 @@ func TestWeightedLineNorris(t *testing.T) {
 	relative(t, "sigma intercept", line.SigmaIntercept, want["b0"].Float("std_error"), 1e-9)
 	relative(t, "sigma slope", line.SigmaSlope, want["b1"].Float("std_error"), 1e-9)
 	relative(t, "residual sd", line.ResidualSD, want["residual_sd"].Float("certified"), 1e-10)
-	q := StudentT(0.975, float64(line.N-2))
+	q := distuv.StudentsT{Sigma: 1, Nu: float64(line.N - 2)}.Quantile(0.975)
 	relative(t, "t(0.975, 34)", q, 2.03224450932, 1e-9)
 	for _, r := range unittest.Table(t, "testdata/norris_prediction_intervals.csv") {
 		x := r.Float("x0")

@@ -3,8 +3,6 @@ package solve
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Line is a least-squares line y = Intercept + Slope x with what is needed to say how well it is known.
@@ -80,12 +78,4 @@ func (l Line) Sigma(x float64) (line, point float64) {
 	d := x - l.meanX
 	v := 1/l.sumW + d*d/l.sxx
 	return l.ResidualSD * math.Sqrt(v), l.ResidualSD * math.Sqrt(1+v)
-}
-
-// StudentT returns the p quantile of Student's t distribution with df degrees of freedom; NaN for df < 1 or p outside 0 to 1.
-func StudentT(p, df float64) float64 {
-	if !(df >= 1) || !(p > 0 && p < 1) {
-		return math.NaN()
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(p)
 }

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Trend is a straight line through the middle of scattered points that outliers don't move.
@@ -83,41 +81,6 @@ func paired(x, y []float64) (px, py []float64) {
 		}
 	}
 	return px, py
-}
-
-// Kendall is the Mann-Kendall test for a trend in a series.
-type Kendall struct {
-	S        float64 // pairs that rise minus pairs that fall
-	Variance float64 // of S when there is no trend, with ties
-	Z        float64 // standard normal deviate, continuity corrected
-	P        float64 // two-sided probability of such an S without a trend
-	N        int
-}
-
-// MannKendall tests y, in its order, for a trend. NaN values are left out; ErrTooFew below four values.
-// Source: EPA QA/G-9S, section 4.3.4. Check values: testdata/trend_epa_g9s_mann_kendall.csv.
-func MannKendall(y []float64) (Kendall, error) {
-	y, _ = paired(y, y)
-	k := Kendall{N: len(y)}
-	if k.N < 4 {
-		return k, fmt.Errorf("%w: %d values, four are needed", ErrTooFew, k.N)
-	}
-	for i := range y {
-		for _, later := range y[i+1:] {
-			switch {
-			case later > y[i]:
-				k.S++
-			case later < y[i]:
-				k.S--
-			}
-		}
-	}
-	k.Variance = kendallVariance(y)
-	if k.Variance > 0 && k.S != 0 {
-		k.Z = (k.S - math.Copysign(1, k.S)) / math.Sqrt(k.Variance)
-	}
-	k.P = 2 * distuv.UnitNormal.Survival(math.Abs(k.Z))
-	return k, nil
 }
 
 // kendallVariance is the variance of S without a trend: (n(n-1)(2n+5) - sum over ties t(t-1)(2t+5)) / 18.
