@@ -163,12 +163,13 @@ func (s *strangers) Write(p []byte) (int, error) {
 	host, _, _ := net.SplitHostPort(from) // a complaint of another form is one of nobody in particular
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if strings.Contains(why, "certificate") && !s.told[host] && len(s.told) < mostStrangers { // the others went away, or spoke no TLS
+	distrusts := strings.Contains(why, "certificate") || strings.Contains(why, "bad record MAC") // some send their alert under a key that is not in use yet; the others went away, or spoke no TLS
+	if distrusts && !s.told[host] && len(s.told) < mostStrangers {
 		if s.told == nil {
 			s.told = map[string]bool{}
 		}
 		s.told[host] = true
-		s.log.Warn("somebody does not trust the certificate of these pages; the page /phones says how to", "address", host, "error", why)
+		s.log.Warn("somebody does not trust the certificate of these pages yet; the page /phones says how a phone comes to", "address", host, "error", why)
 	}
 	return len(p), nil
 }
@@ -177,6 +178,15 @@ func (s *strangers) Write(p []byte) (int, error) {
 type begun struct {
 	net.Conn
 	first []byte
+}
+
+// CloseWrite ends what is sent and lets the rest of an upload run out, as net/http does when it answers before all of
+// it came: closed at once, the answer would be lost.
+func (b *begun) CloseWrite() error {
+	if c, ok := b.Conn.(interface{ CloseWrite() error }); ok {
+		return c.CloseWrite()
+	}
+	return nil
 }
 
 // Read gives the first byte before the rest.

@@ -89,15 +89,62 @@ func TestAStrangerIsToldOfOnce(t *testing.T) {
 		"http: TLS handshake error from 192.168.1.30:5001: remote error: tls: unknown certificate authority\n",
 		"http: TLS handshake error from [fd00::9]:5002: remote error: tls: bad certificate\n",
 		"http: TLS handshake error from 192.168.1.31:5003: EOF\n",
+		"http: TLS handshake error from 192.168.1.32:5004: local error: tls: bad record MAC\n",
 		"http: superfluous response.WriteHeader call\n",
 	} {
 		if n, err := s.Write([]byte(line)); err != nil || n != len(line) {
 			t.Errorf("%q: %d %v", line, n, err)
 		}
 	}
-	for want, n := range map[string]int{"/phones": 2, "192.168.1.30": 1, "fd00::9": 1, "192.168.1.31": 0, "superfluous": 1} {
+	for want, n := range map[string]int{"/phones": 3, "192.168.1.30": 1, "fd00::9": 1, "192.168.1.31": 0, "superfluous": 1} {
 		if got := strings.Count(told.String(), want); got != n {
 			t.Errorf("%q is told %d times, want %d:\n%s", want, got, n, &told)
 		}
+	}
+}
+
+func TestAnAnswerCanEndBeforeAnUpload(t *testing.T) {
+	l, err := new(net.ListenConfig).Listen(t.Context(), "tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := newDoors(l)
+	c, err := new(net.Dialer).DialContext(t.Context(), "tcp", l.Addr().String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := io.WriteString(c, "P"); err != nil {
+		t.Fatal(err)
+	}
+	got, err := d.plain.Accept()
+	if err != nil {
+		t.Fatal(err)
+	}
+	half, ok := got.(interface{ CloseWrite() error })
+	if !ok {
+		t.Fatal("the server can't end one way alone")
+	}
+	if err := half.CloseWrite(); err != nil {
+		t.Error(err)
+	}
+	if text, err := io.ReadAll(c); err != nil || len(text) > 0 {
+		t.Errorf("the answer does not end: %q %v", text, err)
+	}
+	if _, err := io.WriteString(c, "OST"); err != nil {
+		t.Error(err)
+	}
+	if err := c.Close(); err != nil {
+		t.Error(err)
+	}
+	if text, err := io.ReadAll(got); err != nil || string(text) != "POST" {
+		t.Errorf("the upload arrives as %q, %v", text, err)
+	}
+	for _, close := range []func() error{got.Close, d.secure.Close, d.plain.Close} {
+		if err := close(); err != nil {
+			t.Error(err)
+		}
+	}
+	if _, err := d.plain.Accept(); !errors.Is(err, net.ErrClosed) {
+		t.Errorf("after closing: %v", err)
 	}
 }

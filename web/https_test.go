@@ -8,10 +8,13 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"dustwright/web"
 )
 
 // trusting is a client that trusts the authority of a data folder and nothing else.
@@ -109,5 +112,33 @@ func TestOnePortAnswersPlainHTTPAndHTTPS(t *testing.T) {
 	}
 	if n, err := silent.Read(make([]byte, 1)); n != 0 || err == nil {
 		t.Errorf("who says nothing is left hanging: %d %v", n, err)
+	}
+}
+
+// What is told at the start can be opened from a phone, wherever the server listens; where it can't, the page says so.
+func TestTheAddressToldIsOneThatPhonesReach(t *testing.T) {
+	s := empty(t)
+	for listen, want := range map[string]string{":0": "https://dust.works.example:", "0.0.0.0:0": "https://dust.works.example:", "127.0.0.1:0": "https://127.0.0.1:"} {
+		srv, err := web.New(web.Options{Service: s.service, Archive: s.store, Blobs: s.store, Listen: listen, Secure: given{[]string{"dust.works.example", "10.0.0.9"}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ctx, stop := context.WithCancel(t.Context())
+		defer stop()
+		ended := make(chan error, 1)
+		go func() { ended <- srv.Run(ctx) }()
+		address, err := srv.Ready(ctx)
+		if err != nil || !strings.HasPrefix(address, want) {
+			t.Errorf("listening on %s the address told is %q, want %s; %v", listen, address, want, err)
+		}
+		w := httptest.NewRecorder()
+		srv.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://localhost/phones", nil))
+		if alone := strings.Contains(w.Body.String(), "No phone reaches this address"); alone != strings.Contains(want, "127.0.0.1") {
+			t.Errorf("listening on %s, said to be out of reach: %v", listen, alone)
+		}
+		stop()
+		if err := <-ended; err != nil {
+			t.Errorf("it ends with %v", err)
+		}
 	}
 }

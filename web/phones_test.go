@@ -135,9 +135,9 @@ func TestAPageThatKeepsNothingSaysSo(t *testing.T) {
 
 // What is printed leads to HTTPS, by the address the reader used where the certificate gives it.
 func TestLabelsLeadToHTTPS(t *testing.T) {
+	s := empty(t)
 	base := func(secure web.Secure, address string) (got string) {
 		t.Helper()
-		s := empty(t)
 		srv, err := web.New(web.Options{Service: s.service, Archive: s.store, Blobs: s.store, Secure: secure,
 			Papers: []web.Paper{{Name: "x.pdf", Title: "x", Whole: true, Write: func(_ context.Context, _ io.Writer, r web.PaperRequest) error { got = r.Base; return nil }}}})
 		if err != nil {
