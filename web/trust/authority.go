@@ -108,11 +108,15 @@ func (a *Authority) found() error {
 			names = append(names, n)
 		}
 	}
-	var err error
-	if a.root, a.key, err = draw(names, a.o.Now()); err != nil {
+	root, key, err := draw(names, a.o.Now())
+	if err != nil {
 		return err
 	}
-	return keep(a.path, a.root, a.key)
+	if err := keep(a.path, root, key); err != nil {
+		return err
+	}
+	a.root, a.key, err = load(a.path) // a file system that can't keep the key from others is found out now, not at the next start
+	return err
 }
 
 // draw makes an authority that may vouch for some names, what lies below them, and private addresses.
@@ -166,7 +170,7 @@ func keep(path string, root *x509.Certificate, key *ecdsa.PrivateKey) (err error
 	if err != nil {
 		return fmt.Errorf(says, path, errors.Join(err, os.Remove(f.Name())))
 	}
-	return syncFolder(dir)
+	return errors.Join(syncFolder(dir), syncFolder(filepath.Dir(dir)))
 }
 
 // syncFolder makes a rename in dir durable; systems that can't sync a folder need none.
@@ -188,7 +192,7 @@ func load(path string) (*x509.Certificate, *ecdsa.PrivateKey, error) {
 		return nil, nil, err
 	}
 	if err == nil && info.Mode().Perm()&0o077 != 0 && runtime.GOOS != "windows" { // Windows has no such bits: its folders hand down who may read
-		return nil, nil, fmt.Errorf("the key of the plant's certificate authority in %s can be read by others on this computer (mode %04o): chmod 600 it. If others may have read it, delete it instead: a new authority is made at the next start, and phones have to take that one",
+		return nil, nil, fmt.Errorf("the key of the plant's certificate authority in %s can be read by others on this computer (mode %04o): chmod 600 it, on a file system that has such modes. If others may have read it, delete it instead: a new authority is made at the next start, and phones have to take that one",
 			path, info.Mode().Perm())
 	}
 	text, err := os.ReadFile(path)
