@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
@@ -40,27 +41,35 @@ func tab(t *testing.T, width, height int64, scheme string) context.Context {
 	if testing.Short() {
 		t.Skip("a real browser takes its time: left out with -short")
 	}
-	browser.once.Do(func() {
-		path, err := exec.LookPath("chromium")
-		if err != nil {
-			browser.why = "chromium absent: install the distribution's package to run the browser tests"
-			return
-		}
-		opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-			chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-			chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
-			chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true)) // a microphone and a camera that need no asking
-		actx, stopAll := chromedp.NewExecAllocator(context.Background(), opts...)
-		ctx, stop := chromedp.NewContext(actx)
-		browser.ctx, browser.stop = ctx, []context.CancelFunc{stopAll, stop}
-		if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
-			browser.why = "chromium does not start: " + err.Error()
-		}
-	})
+	browser.once.Do(func() { browser.ctx, browser.stop, browser.why = launch() })
 	if browser.why != "" {
 		t.Skip(browser.why)
 	}
-	ctx, stop := chromedp.NewContext(browser.ctx)
+	return tabOf(t, browser.ctx, width, height, scheme)
+}
+
+// launch starts a browser, with flags beyond the usual; why says that there is none.
+func launch(extra ...chromedp.ExecAllocatorOption) (ctx context.Context, stop []context.CancelFunc, why string) {
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		return nil, nil, "chromium absent: install the distribution's package to run the browser tests"
+	}
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+		chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true)) // a microphone and a camera that need no asking
+	actx, stopAll := chromedp.NewExecAllocator(context.Background(), append(opts, extra...)...)
+	ctx, stopTab := chromedp.NewContext(actx)
+	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil {
+		why = "chromium does not start: " + err.Error()
+	}
+	return ctx, []context.CancelFunc{stopAll, stopTab}, why
+}
+
+// tabOf opens a tab of a browser.
+func tabOf(t *testing.T, parent context.Context, width, height int64, scheme string) context.Context {
+	t.Helper()
+	ctx, stop := chromedp.NewContext(parent)
 	t.Cleanup(stop)
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(width, height)); err != nil { // the first step must not have a limit: the tab would end with it
 		t.Fatal(err)
@@ -170,6 +179,7 @@ type line struct {
 	t       *testing.T
 	handler http.Handler
 	address string
+	secure  *tls.Config // nil: plain HTTP
 	srv     *http.Server
 }
 
@@ -181,7 +191,12 @@ func connect(t *testing.T, h http.Handler) *line {
 	return l
 }
 
-func (l *line) url(path string) string { return "http://" + l.address + path }
+func (l *line) url(path string) string {
+	if l.secure != nil {
+		return "https://" + l.address + path
+	}
+	return "http://" + l.address + path
+}
 
 // cut ends the server and every connection to it.
 func (l *line) cut() {
@@ -203,7 +218,12 @@ func (l *line) mend() {
 	l.address = ln.Addr().String()
 	srv := &http.Server{Handler: l.handler}
 	l.srv = srv
-	go func() { _ = srv.Serve(ln) }() // ends with cut; its error says only that
+	if l.secure != nil {
+		srv.TLSConfig = l.secure.Clone()
+		go func() { _ = srv.ServeTLS(ln, "", "") }() // ends with cut; its error says only that
+		return
+	}
+	go func() { _ = srv.Serve(ln) }() // likewise
 }
 
 // waitFor waits for something on the server's side to become true.

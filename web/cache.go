@@ -69,6 +69,9 @@ func (s *Server) cached(w http.ResponseWriter, r *http.Request, make func(ctx co
 	if wantsJSON(r) {
 		key += " json"
 	}
+	if s.plain(r) {
+		key += " plain"
+	}
 	// The first reader's going away must not fail the others.
 	ctx := context.WithoutCancel(r.Context())
 	a, err := s.cache.get(v.Version, s.o.Service.Now().Unix()/(15*60), key, func() (*answer, error) { return make(ctx, v) })

@@ -2,6 +2,8 @@ package web
 
 import (
 	"context"
+	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"io"
 	"log/slog"
@@ -51,6 +53,14 @@ type Paper struct {
 	Write func(ctx context.Context, w io.Writer, r PaperRequest) error
 }
 
+// Secure holds certificates. Its methods are safe for concurrent use.
+type Secure interface {
+	GetCertificate(*tls.ClientHelloInfo) (*tls.Certificate, error) // for tls.Config
+	Names() []string                                               // what phones may call this computer, the best first
+	Vouches(host string) bool                                      // whether browsers find a host's name or address in the certificate
+	Root() *x509.Certificate                                       // authority for phones to take; nil: they trust it already
+}
+
 // Options say what a Server works with.
 type Options struct {
 	Service *plant.Service
@@ -59,6 +69,10 @@ type Options struct {
 	Units   unit.System // of a reader who chose none
 	Listen  string      // host:port
 	Log     *slog.Logger
+
+	// Secure is what the pages prove themselves with over HTTPS, which is then served at the same port as plain HTTP.
+	// nil: plain HTTP only.
+	Secure Secure
 
 	// Sound reads a recording; the error is a sentence for the person.
 	// nil: the page says that it can't be done here.

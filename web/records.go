@@ -256,10 +256,7 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 		if paper.Name != r.PathValue("name") || paper.Whole != (tag == "") {
 			continue
 		}
-		want := PaperRequest{Tag: tag, Paper: r.URL.Query().Get("paper"), Units: s.unitsOf(r), ID: r.URL.Query().Get("id"), Month: s.monthOf(r.Context(), tag), Base: "http://" + r.Host}
-		if r.TLS != nil {
-			want.Base = "https://" + r.Host
-		}
+		want := PaperRequest{Tag: tag, Paper: r.URL.Query().Get("paper"), Units: s.unitsOf(r), ID: r.URL.Query().Get("id"), Month: s.monthOf(r.Context(), tag), Base: s.base(r)}
 		if text := r.URL.Query().Get("month"); text != "" {
 			at, err := parseMonth(text, s.o.Service.Zone())
 			if err != nil {

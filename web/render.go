@@ -62,6 +62,7 @@ type page struct {
 	Here    string // address of the page
 	ID      string // for the record that the page's form makes, where no script gives one
 	Told    string // a sentence about what was just done
+	Plain   bool   // it came over plain HTTP from another computer, where HTTPS is to be had
 	Body    any
 }
 
@@ -79,7 +80,7 @@ func (cautionBox) Deference() string { return deference }
 
 // page starts a page's data; the caution of its route is put in.
 func (s *Server) page(r *http.Request, title string) *page {
-	p := &page{Title: title, Units: s.unitsOf(r), Now: s.o.Service.Now(), Here: r.URL.Path, Tag: r.PathValue("tag"), ID: plant.NewID()}
+	p := &page{Title: title, Units: s.unitsOf(r), Now: s.o.Service.Now(), Here: r.URL.Path, Tag: r.PathValue("tag"), ID: plant.NewID(), Plain: s.plain(r)}
 	if c, err := r.Cookie("by"); err == nil {
 		if name, err := url.QueryUnescape(c.Value); err == nil {
 			p.By = name

@@ -88,6 +88,8 @@ func routes() []route {
 		{method: post, path: "/round", says: "The start of a round", hands: true, caution: "live", tick: true, handle: (*Server).startRound},
 		{method: get, path: "/c/{tag}/round", says: "One stop: readings to enter", hands: true, caution: "live", handle: (*Server).roundStop},
 		{method: post, path: "/c/{tag}/round", says: "Readings of a stop", hands: true, caution: "live", handle: (*Server).enterReading},
+		{method: get, path: "/phones", says: "How a phone comes to trust this server", handle: (*Server).phones},
+		{method: get, path: "/phones/authority.crt", says: "The certificate authority for phones to take", handle: (*Server).authority},
 		{method: get, path: "/assets/{name}", says: "Style, script and pictures, under their checksums", handle: (*Server).asset},
 		{method: get, path: "/worker.js", says: "What keeps pages on a phone without signal", handle: (*Server).worker},
 		{method: get, path: "/manifest.webmanifest", says: "What a phone needs for its home screen", handle: (*Server).manifest},

@@ -2,8 +2,10 @@ package web
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
+	"log"
 	"log/slog"
 	"net"
 	"net/http"
@@ -83,7 +85,7 @@ func (s *Server) Run(ctx context.Context) error {
 	var warming sync.WaitGroup
 	warming.Go(func() { s.warm(ctx) })
 	defer warming.Wait()
-	err = srv.Serve(l)
+	err = s.serve(srv, l)
 	if stop() { // the context has not ended: the listener failed
 		return errors.Join(err, srv.Close())
 	}
@@ -91,6 +93,22 @@ func (s *Server) Run(ctx context.Context) error {
 		return errors.Join(fmt.Errorf("requests were cut off: %w", err), srv.Close())
 	}
 	return nil
+}
+
+// serve answers at a listener until it fails or the server is shut down: over plain HTTP and, where there is something to
+// prove it with, over HTTPS.
+func (s *Server) serve(srv *http.Server, l net.Listener) error {
+	if s.o.Secure == nil {
+		return srv.Serve(l)
+	}
+	srv.TLSConfig = &tls.Config{GetCertificate: s.o.Secure.GetCertificate,
+		NextProtos: []string{"h2", "http/1.1"}} // else the plain half, where it is first, would set the server up without HTTP/2
+	srv.ErrorLog = log.New(&strangers{log: s.log}, "", 0)
+	d := newDoors(l)
+	plain := make(chan error, 1)
+	go func() { plain <- srv.Serve(d.plain) }()
+	err := srv.ServeTLS(d.secure, "", "")
+	return errors.Join(err, <-plain)
 }
 
 // warm looks at every collector once, so that the first reader of a page need not wait for its history.
@@ -109,11 +127,11 @@ func (s *Server) warm(ctx context.Context) {
 	}
 }
 
-// Ready waits until the server listens and returns its address, or ctx's error.
+// Ready waits until the server listens and returns the address of its pages, or ctx's error.
 func (s *Server) Ready(ctx context.Context) (string, error) {
 	select {
 	case <-s.ready:
-		return "http://" + s.addr.String() + "/", nil
+		return s.opened(), nil
 	case <-ctx.Done():
 		return "", ctx.Err()
 	}

@@ -116,9 +116,12 @@ type site struct {
 var season = time.Date(2026, 6, 16, 9, 0, 0, 0, time.UTC)
 
 // empty makes a plant without collectors.
-func empty(t testing.TB) *site {
+func empty(t testing.TB) *site { return emptyIn(t, t.TempDir(), nil) }
+
+// emptyIn makes it in a folder, served over HTTPS too where there is something to prove it with.
+func emptyIn(t testing.TB, dir string, secure web.Secure) *site {
 	t.Helper()
-	s, err := store.Open(context.Background(), t.TempDir())
+	s, err := store.Open(context.Background(), dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -129,7 +132,7 @@ func empty(t testing.TB) *site {
 	})
 	clock := &turned{t: season.Add(30 * time.Minute)}
 	service := plant.NewService(plant.ServiceOptions{Keeper: s, Now: clock.now, Zone: time.UTC})
-	srv, err := web.New(web.Options{Service: service, Archive: s, Blobs: s, Listen: "127.0.0.1:0", Sound: func(name string, data []byte) (web.Sound, error) {
+	srv, err := web.New(web.Options{Service: service, Archive: s, Blobs: s, Listen: "127.0.0.1:0", Secure: secure, Sound: func(name string, data []byte) (web.Sound, error) {
 		clip, err := sound.Decode(data, name)
 		if err != nil {
 			return web.Sound{}, err

@@ -23,11 +23,14 @@ type demoCmd struct {
 	output
 	Folder string `default:"demo" placeholder:"FOLDER" help:"Where the invented plant is kept."`
 	Print  bool   `help:"Judge the plant on paper instead of serving its pages, and write a collector file and a log for each collector into FOLDER. --json does it too."`
-	Listen string `default:"127.0.0.1:8470" placeholder:"HOST:PORT" help:"Where the pages are served."`
+	httpsFlags
 }
 
 // Run shows the plant: in pages until Ctrl-C, or on paper.
 func (d *demoCmd) Run(e *env) error {
+	if err := d.check(); err != nil {
+		return err
+	}
 	if err := os.MkdirAll(d.Folder, 0o755); err != nil {
 		return fmt.Errorf("the demo's folder cannot be made: %w", err)
 	}

@@ -20,18 +20,15 @@ import (
 
 // pages takes the plant into the data folder, says how it stands, and serves its pages.
 func (d *demoCmd) pages(e *env) error {
-	p, err := openPlant(e, filepath.Join(d.Folder, "data"), d.system())
+	data := filepath.Join(d.Folder, "data")
+	p, err := openPlant(e, data, d.system())
 	if err != nil {
 		return err
 	}
 	if err := d.settle(e, p); err != nil {
 		return errors.Join(err, p.close())
 	}
-	srv, err := p.server(e, d.Listen)
-	if err != nil {
-		return errors.Join(err, p.close())
-	}
-	return errors.Join(e.serve(srv), p.close())
+	return errors.Join(p.pages(e, data, &d.httpsFlags), p.close())
 }
 
 // settle brings the plant into the books, the collectors side by side. One that has readings already, from an earlier

@@ -3,8 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
-	"log/slog"
 	"time"
 
 	"dustwright/feed/sound"
@@ -16,32 +14,31 @@ import (
 
 // serveCmd is dustwright serve.
 type serveCmd struct {
-	Data   string `default:"plant" placeholder:"FOLDER" help:"The data folder: everything the plant's records need. It is made where there is none."`
-	Listen string `default:"127.0.0.1:8470" placeholder:"HOST:PORT" help:"Where the pages are served. Phones on the plant's network need this computer's own address, such as 0.0.0.0:8470."`
-	Units  string `enum:"us,si" default:"us" help:"Units of pages, until a reader chooses: us or si."`
+	Data string `default:"plant" placeholder:"FOLDER" help:"The data folder: everything the plant's records need. It is made where there is none."`
+	httpsFlags
+	Units string `enum:"us,si" default:"us" help:"Units of pages, until a reader chooses: us or si."`
 }
 
 // Run serves until it is told to stop.
 func (c *serveCmd) Run(e *env) error {
+	if err := c.check(); err != nil {
+		return err
+	}
 	p, err := openPlant(e, c.Data, output{Units: c.Units}.system())
 	if err != nil {
 		return err
 	}
-	srv, err := p.server(e, c.Listen)
-	if err != nil {
-		return errors.Join(err, p.close())
-	}
-	return errors.Join(e.serve(srv), p.close())
+	return errors.Join(p.pages(e, c.Data, &c.httpsFlags), p.close())
 }
 
-// serve runs a server and prints its address once it answers.
-func (e *env) serve(srv *web.Server) error {
+// serve runs a server and tells its address once it answers.
+func (e *env) serve(srv *web.Server, tell func(address string)) error {
 	ctx, stop := context.WithCancel(e.ctx)
 	defer stop()
 	done := make(chan error, 1)
 	go func() { done <- srv.Run(ctx); stop() }()
 	if address, err := srv.Ready(ctx); err == nil {
-		fmt.Fprintf(e.stdout, "The pages are at %s  (Ctrl-C stops)\n", address)
+		tell(address)
 	}
 	return <-done
 }
@@ -70,11 +67,10 @@ func openPlant(e *env, dir string, units unit.System) (*openedPlant, error) {
 func (p *openedPlant) close() error { return p.store.Close() }
 
 // server makes the pages of an open plant.
-func (p *openedPlant) server(e *env, listen string) (*web.Server, error) {
+func (p *openedPlant) server(e *env, listen string, secure web.Secure) (*web.Server, error) {
 	return web.New(web.Options{
-		Service: p.service, Archive: p.store, Blobs: p.store, Units: p.units, Listen: listen,
-		Log:   slog.New(slog.NewTextHandler(e.stderr, &slog.HandlerOptions{Level: slog.LevelWarn})),
-		Sound: decodeSound, Papers: p.papers(),
+		Service: p.service, Archive: p.store, Blobs: p.store, Units: p.units, Listen: listen, Secure: secure,
+		Log: e.log(), Sound: decodeSound, Papers: p.papers(),
 	})
 }
 

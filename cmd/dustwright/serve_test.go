@@ -36,9 +36,10 @@ func TestMain(m *testing.M) {
 
 // child is the program as another process.
 type child struct {
-	cmd  *exec.Cmd
-	base string
-	said string // before the address
+	cmd   *exec.Cmd
+	base  string
+	said  string         // before the address
+	lines *bufio.Scanner // after it
 }
 
 // startServe starts dustwright serve on a free port and waits for its address.
@@ -61,9 +62,9 @@ func startPages(t *testing.T, args ...string) *child {
 		t.Fatal(err)
 	}
 	for lines := bufio.NewScanner(out); lines.Scan(); {
-		if _, rest, ok := strings.Cut(lines.Text(), "The pages are at http://"); ok {
-			host, _, _ := strings.Cut(rest, "/")
-			c.base = "http://" + host
+		if _, rest, ok := strings.Cut(lines.Text(), "The pages are at "); ok {
+			c.base, _, _ = strings.Cut(rest, "/  ")
+			c.lines = lines
 			return c
 		}
 		c.said += lines.Text() + "\n"
@@ -246,7 +247,7 @@ func TestPapersPrint(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	srv, err := p.server(e, "127.0.0.1:0")
+	srv, err := p.server(e, "127.0.0.1:0", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -283,7 +284,7 @@ func got(t *testing.T, srv http.Handler, address string) *httptest.ResponseRecor
 // A paper of records that are not there is not offered, and who asks for it all the same is told that there are none.
 func TestPapersOfNothingAreNotOffered(t *testing.T) {
 	e, p := sparsePlant(t)
-	srv, err := p.server(e, "127.0.0.1:0")
+	srv, err := p.server(e, "127.0.0.1:0", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

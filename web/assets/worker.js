@@ -13,7 +13,7 @@ self.addEventListener("activate", (e) => {
 
 self.addEventListener("fetch", (e) => {
   const url = new URL(e.request.url);
-  if (e.request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/api/")) return;
+  if (e.request.method !== "GET" || url.origin !== location.origin || url.pathname.startsWith("/api/") || url.pathname.startsWith("/phones/")) return;
   if (url.pathname.startsWith("/assets/")) e.respondWith(kept(e.request).then((hit) => hit || fetchAndKeep(e.request)));
   else e.respondWith(networkFirst(e.request));
 });
