@@ -256,6 +256,9 @@ func (a *airUse) line() {
 	if r.LinePressure > h.Set {
 		u.ReceiverPulses = float64(header.UsableAir(r.Receiver, r.LinePressure, h.Set, stdPressure) / u.PerPulse)
 	}
+	if math.IsNaN(float64(r.LinePressure)) && !math.IsNaN(float64(r.Receiver)) {
+		a.find("receiver-small", Note, "", Say("the receiver of %s is not checked: that needs the pressure before the regulator", r.Receiver), "definition")
+	}
 	if u.Receiver > r.Receiver {
 		a.find("receiver-small", Odd, "", Say("to carry one cycle of all valves a receiver of %s is needed between %s and %s; it has %s",
 			u.Receiver, r.LinePressure, h.Set, r.Receiver), "V = t (out - in) Pa/(p1 - p2)")

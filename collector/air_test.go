@@ -325,9 +325,7 @@ func TestAirRequestFaults(t *testing.T) {
 		"half a test":   {func(r *AirRequest) { r.Decay.From = 60 * unit.Psi }, 1},
 		"no fall":       {func(r *AirRequest) { r.Back = Fall{60 * unit.Psi, 60 * unit.Psi, 3} }, 1},
 		"half a pipe":   {func(r *AirRequest) { r.PipeBore = 0.02 }, 1},
-		"lone receiver": {func(r *AirRequest) { r.Receiver = 0.1 }, 1},
 		"never ran":     {func(r *AirRequest) { r.Loaded, r.Unloaded = 0, 0 }, 1},
-		"power alone":   {func(r *AirRequest) { r.CompressorPower = 5000 }, 1},
 		"damp alone":    {func(r *AirRequest) { r.IntakeHumidity = 0.5 }, 1},
 		"infinite":      {func(r *AirRequest) { r.Leak = unit.StdFlow(math.Inf(1)) }, 1},
 		"absurd":        {func(r *AirRequest) { r.DewPoint, r.Coldest, r.LinePressure = 3000, 0, 1e12 }, 3},
@@ -339,6 +337,19 @@ func TestAirRequestFaults(t *testing.T) {
 		c.set(&r)
 		if got := r.Faults(); len(got) != c.want {
 			t.Errorf("%s: %v, want %d sentences", name, got, c.want)
+		}
+	}
+}
+
+// What tells nothing alone is said, not refused: its other half may be on record from another day.
+func TestHalvesAreSaid(t *testing.T) {
+	c := dc1(t)
+	r := NewAirRequest()
+	r.Receiver, r.CompressorPower, r.Intake, r.IntakeHumidity = 0.1, 5000, 300, 0.5
+	u := asked(t, c, r)
+	for _, id := range []string{"receiver-small", "compressor-power", "water-cooled"} {
+		if weightOf(u.Findings, id) != Note {
+			t.Errorf("%s is not said: %v", id, ids(u.Findings))
 		}
 	}
 }

@@ -39,7 +39,7 @@ type Figure struct {
 	Value, Remark Text
 }
 
-// Amount prints an amount of money with the file's currency; NaN is printed as such.
+// Amount prints an amount of money [the file's currency], with the currency's name; NaN is printed as such.
 func (k Cost) Amount(amount float64) string {
 	format := "%.2f"
 	if amount >= 100 {

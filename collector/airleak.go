@@ -106,6 +106,8 @@ func (a *airUse) compressor() {
 	if w := float64(r.CompressorPower) / float64(r.CompressorFlow); w > 0 {
 		u.Specific, u.SpecificKnown = w, true
 		a.plausible(w)
+	} else if !math.IsNaN(float64(r.CompressorPower)) {
+		a.find("compressor-power", Note, "", Say("what the compressor draws tells nothing without what it delivers: %s is reckoned with", specificPower(u.Specific)), fromMemory)
 	}
 	if math.IsNaN(float64(r.Loaded + r.Unloaded)) {
 		return

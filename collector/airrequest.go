@@ -105,7 +105,8 @@ type printed struct {
 // In prints it in the units of a system.
 func (p printed) In(sys unit.System) string { return unit.Print(p.kind, p.si, sys) }
 
-// Faults says what in a request cannot be, a sentence each; nil where all of it can.
+// Faults says what in a request cannot be, a sentence each; nil where all of it can. Figures of one group come all or none of
+// them, so that what is measured on different days can be put together.
 func (r AirRequest) Faults() []Text {
 	var out []Text
 	fault := func(format string, args ...any) { out = append(out, Say(format, args...)) }
@@ -127,9 +128,6 @@ func (r AirRequest) Faults() []Text {
 		return n == len(values)
 	}
 	together("the pipe's inside diameter and its length go together: give both, or neither", float64(r.PipeBore), float64(r.PipeLength))
-	if !math.IsNaN(float64(r.Receiver)) && math.IsNaN(float64(r.LinePressure)) {
-		fault("a receiver needs the pressure before the regulator beside it")
-	}
 	if together("the leak test needs three figures: the header's pressure at its start, at its end, and the time between", r.Decay.figures()...) && r.Decay.To > r.Decay.From {
 		fault("leak test: the header rose from %s to %s with its supply shut; the valve ahead of it does not close, or the two are swapped", r.Decay.From, r.Decay.To)
 	}
@@ -138,9 +136,6 @@ func (r AirRequest) Faults() []Text {
 	}
 	if together("the compressor's leak test needs both times: on load and off load", float64(r.Loaded), float64(r.Unloaded)) && r.Loaded+r.Unloaded <= 0 {
 		fault("the compressor's leak test: one of the times on and off load must be above zero")
-	}
-	if !math.IsNaN(float64(r.CompressorPower)) && math.IsNaN(float64(r.CompressorFlow)) {
-		fault("the compressor's electricity needs beside it what the compressor delivers")
 	}
 	together("temperature and humidity of the air the compressor draws go together: give both, or neither", float64(r.Intake), float64(r.IntakeHumidity))
 	return out

@@ -32,7 +32,7 @@ func (a *airUse) moisture() {
 		u.LiquidClass = header.LiquidClass(u.Liquid)
 		a.find("air-wet", Wrong, "", Say("the dew point in the line, %s, lies above the coldest place, %s: water drops out there and goes into the cake", r.DewPoint, r.Coldest), "definition of the dew point")
 	} else if r.DewPoint+5 > r.Coldest {
-		a.find("air-wet", Odd, "", Say("the dew point in the line, %s, lies less than 5 K below the coldest place, %s", r.DewPoint, r.Coldest), commonPractice)
+		a.find("air-wet", Odd, "", Say("the dew point in the line, %s, lies less than 5 K (9 °F) below the coldest place, %s", r.DewPoint, r.Coldest), commonPractice)
 	}
 	if !math.IsNaN(float64(r.Intake) + float64(r.IntakeHumidity)) {
 		a.condensate(p)
@@ -49,7 +49,7 @@ func (a *airUse) condensate(p unit.Pressure) {
 	}
 	if math.IsNaN(float64(w.CooledTo)) {
 		w.CooledTo = r.Intake
-		a.gap("", Say("without dew point and coldest place the air is taken to cool down to the %s it was drawn at", r.Intake))
+		a.find("water-cooled", Note, "", Say("without dew point and coldest place the air is taken to cool down to the %s it was drawn at", r.Intake), commonPractice)
 	}
 	leak := u.Leak
 	if math.IsNaN(float64(leak)) {
