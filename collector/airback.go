@@ -10,7 +10,7 @@ import (
 // Refill is what one pulse watched on the header's gauge says: before it, the lowest, and the time until it was back.
 type Refill struct {
 	Back      unit.Pressure // gauge, what counts as back: 95 % of the fall made good
-	Supply    unit.StdFlow  // that brings it back in the time measured, leaks already taken off
+	Supply    unit.StdFlow  // that brings it back in the time measured, against the leak of a leak test if there was one
 	Low, High unit.StdFlow  // Supply lies between, about 95 times in 100
 	PerPulse  unit.Volume   // what that pulse took
 	Expected  unit.Seconds  // until it would be back on the file's supply; NaN where that is not given
@@ -41,7 +41,7 @@ func (a *airUse) refill() {
 	f := &Refill{Back: b.From - 0.05*(b.From-b.To)}
 	most, valve, ok := a.matched(b)
 	if !ok {
-		a.find("recovery-test", Odd, "", Say("no supply brings the header back from %s in %s: the needle's lowest point or the time was misread; take it again", b.To, b.Time), "balance of the tank")
+		a.find("recovery-test", Odd, "", Say("no supply makes the header fall to %s and come back in just %s: the needle's lowest point or the time was misread; take it again", b.To, b.Time), "balance of the tank")
 		return
 	}
 	f.Supply, f.PerPulse = most, header.StdVolume(a.seen(b, most, valve).Air)
@@ -63,7 +63,6 @@ func (a *airUse) refill() {
 // seen is the pulse of a recovery test on a supply, out of a header at rest at the pressure read before it.
 func (a *airUse) seen(b Fall, most unit.StdFlow, valve unit.Conductance) header.Pulse {
 	t := a.tank(b.From, most)
-	t.Leak = 0 // what the supply brings beside it
 	wait := a.c.Header.OnTime + 0.2 + 3*b.Time
 	p, _ := t.Pulse(header.State{P: unit.AbsPressure(b.From) + a.ambient(), T: RefTemperature}, header.DefaultValve(valve, a.c.Header.OnTime), wait)
 	return p
@@ -88,18 +87,17 @@ func (a *airUse) opening(b Fall, most unit.StdFlow) unit.Conductance {
 
 // matched finds supply and valve that make the pulse as it was read; false where none brings the header back so fast.
 func (a *airUse) matched(b Fall) (unit.StdFlow, unit.Conductance, bool) {
-	lo, hi := math.Log(supplyFlow.lo), math.Log(supplyFlow.hi)
+	most := math.Log(supplyFlow.hi)
+	lo, hi := math.Log(supplyFlow.lo), most
 	for range halvings {
 		mid := (lo + hi) / 2
 		q := unit.StdFlow(math.Exp(mid))
-		if t := a.seen(b, q, a.opening(b, q)).Recovery; !(t <= b.Time) { // NaN: not within the wait
-			lo = mid
-		} else {
+		if a.seen(b, q, a.opening(b, q)).Recovery <= b.Time { // NaN: not within the wait
 			hi = mid
+		} else {
+			lo = mid
 		}
 	}
-	q := unit.StdFlow(math.Exp((lo + hi) / 2))
-	valve := a.opening(b, q)
-	t := a.seen(b, q, valve).Recovery
-	return q, valve, math.Abs(float64(t-b.Time)) < 0.02*float64(b.Time)
+	q := unit.StdFlow(math.Exp(hi))
+	return q, a.opening(b, q), hi < most
 }

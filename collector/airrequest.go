@@ -59,6 +59,7 @@ var (
 	leakFlow    = bounds{lo: 0, hi: 10, want: "between 0 and 21,000 scfm"}
 	gaugeRead   = bounds{lo: 0, hi: 2e6, want: "between 0 and 290 psi (20 bar)"}
 	watchRead   = bounds{lo: 0.1, hi: 7 * 86400, want: "between 0.1 s and 7 days"}
+	backTime    = bounds{lo: 0.1, hi: 3600, want: "between 0.1 s and 1 h"}
 	loadTime    = bounds{lo: 0, hi: 7 * 86400, want: "between 0 and 7 days"}
 	delivery    = bounds{lo: 1e-5, hi: 100, want: "between 0.02 and 212,000 scfm"}
 	electricity = bounds{lo: 1, hi: 1e8, want: "between 1 W and 100 MW"}
@@ -78,7 +79,7 @@ var airFields = [...]AirField{
 	{"decayTime", "time of the leak test", unit.KindSeconds, "leak", watchRead, func(r *AirRequest) *float64 { return (*float64)(&r.Decay.Time) }},
 	{"backFrom", "header before the pulse", unit.KindPressure, "back", gaugeRead, func(r *AirRequest) *float64 { return (*float64)(&r.Back.From) }},
 	{"backLow", "lowest after the pulse", unit.KindPressure, "back", gaugeRead, func(r *AirRequest) *float64 { return (*float64)(&r.Back.To) }},
-	{"backTime", "time until the header was back", unit.KindSeconds, "back", watchRead, func(r *AirRequest) *float64 { return (*float64)(&r.Back.Time) }},
+	{"backTime", "time until the header was back", unit.KindSeconds, "back", backTime, func(r *AirRequest) *float64 { return (*float64)(&r.Back.Time) }},
 	{"loaded", "compressor loaded", unit.KindSeconds, "load", loadTime, func(r *AirRequest) *float64 { return (*float64)(&r.Loaded) }},
 	{"unloaded", "compressor unloaded", unit.KindSeconds, "load", loadTime, func(r *AirRequest) *float64 { return (*float64)(&r.Unloaded) }},
 	{"compressorFlow", "what the compressor delivers", unit.KindStdFlow, "", delivery, func(r *AirRequest) *float64 { return (*float64)(&r.CompressorFlow) }},

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"dustwright/plant"
+	"dustwright/rehearse"
 )
 
 // What was measured goes on record once, counts from then on, and is shown with its date.
@@ -90,6 +91,15 @@ func TestRefusedAirKeepsWhatWasTyped(t *testing.T) {
 	}
 	if page := s.post("/c/DC-1/air", "caution=yes&by=J", http.StatusUnprocessableEntity); !strings.Contains(page, "at least one figure") {
 		t.Error("an empty form is taken")
+	}
+}
+
+// Where the record says that the supply cannot hold the header, the collector's page leads to what tells leak from supply.
+func TestALowHeaderLeadsToItsAir(t *testing.T) {
+	s := empty(t)
+	s.run(s.enrol("DC-1", "Router hall"), 21, 5*time.Minute, rehearse.Fault{Cause: rehearse.HeaderPressureLow, After: 16 * 24 * time.Hour, Severity: 1})
+	if page := s.get("/c/DC-1", http.StatusOK); !strings.Contains(page, "Leak or supply? Measure it at the header") {
+		t.Errorf("it leads nowhere: %.900s", page[strings.Index(page, `class="say"`):])
 	}
 }
 
