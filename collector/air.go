@@ -244,7 +244,7 @@ func (a *airUse) line() {
 	p := a.pressure()
 	u.PipeDrop = header.PipeDrop(flow, r.PipeLength, r.PipeBore, unit.AbsPressure(p)+a.ambient(), header.PipeHigh)
 	if u.PipeDrop > p/10 {
-		a.find("pipe-small", Odd, "", Say("the pipe loses %s at %s, more than a tenth of its %s: take a wider one", u.PipeDrop, flow, p), commonPractice)
+		a.find("pipe-small", Odd, "", Say("the pipe loses %s at %s, more than a tenth of its %s: take a wider one", lineDrop(u.PipeDrop), flow, p), commonPractice)
 	}
 	cycle := unit.Seconds(float64(h.Interval) * float64(a.c.Filters.Rows))
 	u.Receiver = max(0, header.ReceiverVolume(cycle, u.Need-u.Supply, r.LinePressure, h.Set, a.ambient()))

@@ -58,6 +58,17 @@ type stdVolume unit.Volume
 // In prints it in the units of a system.
 func (v stdVolume) In(sys unit.System) string { return unit.PrintStdVolume(unit.Volume(v), sys) }
 
+// lineDrop prints as a loss along a line of compressed air, where nobody reads inches of water.
+type lineDrop unit.Pressure
+
+// In prints it in the units of a system.
+func (d lineDrop) In(sys unit.System) string {
+	if sys == unit.SI {
+		return fmt.Sprintf("%.1f kPa", float64(d)/1000)
+	}
+	return fmt.Sprintf("%.1f psi", float64(d)/unit.Psi)
+}
+
 // figures collects lines.
 type figures struct {
 	c    *Collector
@@ -171,7 +182,7 @@ func (f *figures) leaks() {
 func (f *figures) line() {
 	a := f.a
 	if known(a.PipeDrop) {
-		f.add("pipe loses", a.PipeDrop, Say("at the supply's flow"))
+		f.add("pipe loses", lineDrop(a.PipeDrop), Say("at the supply's flow"))
 	}
 	if known(a.Receiver) {
 		remark := Say("to carry one cycle")
@@ -207,7 +218,17 @@ func (f *figures) water() {
 		return
 	}
 	const density, hour = 1000, 3600 // [kg/m3], [s]
-	hourly := func(m unit.MassFlow) Text { return Say("%s an hour", unit.Volume(float64(m)*hour/density)) }
+	const least unit.Volume = 38e-6  // what prints as 0.01 gal
+	hourly := func(m unit.MassFlow) Text {
+		v := unit.Volume(float64(m) * hour / density)
+		switch {
+		case v <= 0:
+			return Say("none")
+		case v < least:
+			return Say("less than %s an hour", least)
+		}
+		return Say("%s an hour", v)
+	}
 	f.add("water a day, at most", unit.Volume(w.PerDay/density), Say("all drains together, air cooled to %s", w.CooledTo))
 	f.add("drains must take", hourly(w.Rate), Say("while it cleans"))
 	if known(w.InLine) {

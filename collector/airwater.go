@@ -13,7 +13,7 @@ type Water struct {
 	PerFree  unit.Concentration // per volume of free air used [kg/m3 at unit.ScfDensity]
 	Rate     unit.MassFlow      // while it cleans, leaks included
 	PerDay   unit.Mass          // at most: cleaning whenever it runs, a seventh of the week, and leaks all day
-	InLine   unit.MassFlow      // of Rate what drops out behind the dryer; NaN where its dew point is not known
+	InLine   unit.MassFlow      // of Rate what drops out behind the dryer; NaN where its dew point or the coldest place is not known
 	CooledTo unit.Temperature   // the lowest the air comes to: dryer or coldest place, whichever is lower
 }
 
@@ -61,7 +61,7 @@ func (a *airUse) condensate(p unit.Pressure) {
 	const day, week = 86400, 7 * 86400
 	running := float64(a.c.Duty.RunPerWeek) / week
 	w.PerDay = unit.Mass(float64(w.PerFree) * day * (float64(u.WhileCleaning)*running + float64(leak)))
-	if !math.IsNaN(float64(r.DewPoint)) {
+	if !math.IsNaN(float64(r.DewPoint) + float64(r.Coldest)) {
 		w.InLine = unit.MassFlow(float64(w.PerFree-dropped(in, p, r.DewPoint)) * flow)
 	}
 	u.Water = w

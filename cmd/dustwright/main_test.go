@@ -63,7 +63,7 @@ func TestPages(t *testing.T) {
 		"air_line": {"air", dc1, "--pipe-diameter", "1/2 in", "--pipe-length", "100 ft", "--line-pressure", "90 psi", "--receiver", "5 gal",
 			"--dew-point", "38 degF", "--coldest", "20 degF"},
 		"air_tests": {"air", dc1, "--decay", "60 psi to 45 psi in 90 s", "--recovery", "60 psi to 38 psi, back in 6 s", "--compressor-leak", "loaded 2 min, unloaded 8 min",
-			"--compressor-flow", "100 scfm", "--compressor-power", "20 kW", "--intake-temperature", "86 degF", "--intake-humidity", "70 %", "--dew-point", "38 degF"},
+			"--compressor-flow", "100 scfm", "--compressor-power", "20 kW", "--intake-temperature", "86 degF", "--intake-humidity", "70 %", "--dew-point", "38 degF", "--coldest", "60 degF"},
 		"check":        {"check", dc1},
 		"check_sparse": {"check", sparse},
 	} {
