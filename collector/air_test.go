@@ -54,7 +54,8 @@ func TestLeakTestAgainstPublished(t *testing.T) {
 	near(t, "leak at the line's pressure", float64(asked(t, c, r).HeaderLeak.Flow)/scfm, 35.292*14.7/14.5, 0.05)
 }
 
-// A hole of known size is found again by its leak test, and what it loses.
+// A hole of known size is found again by its leak test, and what it loses: the published times are those of air that walls keep
+// warm, which a slow test comes near to; a fast one takes the hole for smaller, and its range holds it.
 func TestLeakTestFindsTheHole(t *testing.T) {
 	for _, row := range unittest.Table(t, published+"header_leak_decay.csv") {
 		if row.Float("Cd") != float64(sharpEdge) {
@@ -64,12 +65,33 @@ func TestLeakTestFindsTheHole(t *testing.T) {
 		r := NewAirRequest()
 		r.Decay = Fall{unit.Pressure(row.Float("p_start_psig") * unit.Psi), unit.Pressure(row.Float("p_end_psig") * unit.Psi), unit.Seconds(row.Float("t_s"))}
 		l := asked(t, c, r).HeaderLeak
-		near(t, "hole", float64(l.Hole), row.Float("hole_mm")/1000, 1e-4)
 		near(t, "mean loss", float64(l.Lost)/scfm, row.Float("mean_leak_scfm_14.5psia_68F"), 1e-3)
-		amb := header.HoleLoss(l.Hole, sharpEdge, c.Header.Set, RefTemperature, 101325)
-		near(t, "loss of that hole at the set pressure", float64(header.StdVolume(unit.Mass(amb))), float64(l.Flow), 1e-3)
-		if !(l.Low <= l.Flow && l.Flow <= l.High) {
-			t.Errorf("%v does not lie between %v and %v", l.Flow, l.Low, l.High)
+		hole := unit.Length(row.Float("hole_mm") / 1000)
+		if row.Float("t_s") > 120 {
+			near(t, "hole", float64(l.Hole), float64(hole), 0.07)
+		}
+		q := unit.StdFlow(header.StdVolume(unit.Mass(header.HoleLoss(hole, sharpEdge, c.Header.Set, RefTemperature, 101325))))
+		if !(l.Low <= q && q <= l.High) || !(l.Low <= l.Flow && l.Flow <= l.High) {
+			t.Errorf("a hole of %v loses %v, and the test says %v, %v to %v", hole, q, l.Flow, l.Low, l.High)
+		}
+		near(t, "loss of the hole found", float64(header.StdVolume(unit.Mass(header.HoleLoss(l.Hole, sharpEdge, c.Header.Set, RefTemperature, 101325)))), float64(l.Flow), 1e-3)
+	}
+}
+
+// A header that leaks by the tank's own balance, walls and all, gives its leak back, however fast it falls.
+func TestLeakTestAgainstTheTank(t *testing.T) {
+	c := atSea(t, 0.02, 60*unit.Psi)
+	for _, mm := range []float64{0.3, 0.8, 1.5} {
+		hole := header.Throat(unit.Length(mm/1000), sharpEdge)
+		tank := header.Tank{Volume: c.Header.Volume, WallHeat: header.DefaultWallHeat(c.Header.Volume), Leak: hole}
+		r := NewAirRequest()
+		r.Decay = Fall{60 * unit.Psi, 0, unit.Seconds(20 / (mm * mm))}
+		end, _, _ := tank.Rest(header.State{P: unit.AbsPressure(r.Decay.From) + 101325, T: RefTemperature}, r.Decay.Time)
+		r.Decay.To = unit.Pressure(end.P - 101325)
+		l := asked(t, c, r).HeaderLeak
+		near(t, "hole", float64(l.Hole), mm/1000, 0.002)
+		if q := float64(header.StdVolume(unit.Mass(header.Nozzle{C: hole, B: 0.3}.Flow(unit.AbsPressure(c.Header.Set)+101325, RefTemperature, 101325)))); q < float64(l.Low) || q > float64(l.High) {
+			t.Errorf("%g mm: %g m3/s does not lie between %v and %v", mm, q, l.Low, l.High)
 		}
 	}
 }
@@ -206,7 +228,7 @@ func TestRecoveryAgainstTheFile(t *testing.T) {
 func TestLeakAlone(t *testing.T) {
 	c := dc1(t)
 	last := unit.Pressure(math.Inf(1))
-	for i, seconds := range []unit.Seconds{600, 20, 1} {
+	for i, seconds := range []unit.Seconds{600, 15, 1} {
 		r := NewAirRequest()
 		r.Decay = Fall{60 * unit.Psi, 45 * unit.Psi, seconds}
 		u := asked(t, c, r)
@@ -257,6 +279,11 @@ func TestLiquidWater(t *testing.T) {
 		r := NewAirRequest()
 		r.LinePressure, r.DewPoint, r.Coldest = 90*unit.Psi, k.dew, k.coldest
 		u := asked(t, c, r)
+		r.Intake, r.IntakeHumidity = 318.15, 1 // damper than the dryer leaves it
+		wet := asked(t, c, r)
+		if k.dew < r.Intake { // what drops out behind the dryer is the same by what was drawn and by what the dryer left
+			near(t, "behind the dryer", float64(wet.Water.InLine), float64(u.Liquid)*float64(wet.WhileCleaning+wet.Leak), 0.02)
+		}
 		if u.LiquidClass != k.class || !(u.Liquid > 0) {
 			t.Errorf("dew point %v, coldest %v: %g g/m3, class %d, want %d", k.dew, k.coldest, 1000*float64(u.Liquid), u.LiquidClass, k.class)
 		}
@@ -294,11 +321,11 @@ func TestMoreLeakIsMore(t *testing.T) {
 	})
 }
 
-// The figures keep their dimensions: twice the header and twice the time are the same leak per volume, and a leak goes with
-// the header's volume.
+// The figures keep their dimensions: the mean loss goes with the header's volume, and where the time goes with volume over surface
+// as well, so that as much heat comes in, the leak goes with the surface.
 func TestLeakGoesWithTheVolume(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		k := unit.Volume(rapid.Float64Range(0.2, 20).Draw(t, "k"))
+		k := rapid.Float64Range(0.2, 20).Draw(t, "k")
 		c, err := Load("testdata/dc1.toml")
 		if err != nil {
 			t.Fatal(err)
@@ -309,13 +336,21 @@ func TestLeakGoesWithTheVolume(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c.Header.Volume *= k
+		c.Header.Volume *= unit.Volume(k)
 		many, err := c.AirUse(r)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d := float64(many.HeaderLeak.Flow)/float64(one.HeaderLeak.Flow)/float64(k) - 1; math.Abs(d) > 1e-9 {
-			t.Fatalf("a header %g times as large leaks %v instead of %v", float64(k), many.HeaderLeak.Flow, one.HeaderLeak.Flow)
+		r.Decay.Time *= unit.Seconds(math.Cbrt(k))
+		alike, err := c.AirUse(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := float64(many.HeaderLeak.Lost)/float64(one.HeaderLeak.Lost)/k - 1; math.Abs(d) > 1e-9 {
+			t.Fatalf("a header %g times as large loses %v instead of %v", k, many.HeaderLeak.Lost, one.HeaderLeak.Lost)
+		}
+		if d := float64(alike.HeaderLeak.Flow)/float64(one.HeaderLeak.Flow)/math.Cbrt(k*k) - 1; math.Abs(d) > 0.01 {
+			t.Fatalf("a header %g times as large leaks %v instead of %v, out by %g", k, alike.HeaderLeak.Flow, one.HeaderLeak.Flow, d)
 		}
 	})
 }

@@ -46,11 +46,8 @@ func (a *airUse) decay() {
 	}
 	v := a.c.Header.Volume
 	l := &HeaderLeak{Lost: header.DecayLoss(v, d.From, d.To, d.Time, stdPressure), Rest: unit.Pressure(math.NaN())}
-	fall := func(to unit.Pressure) unit.Conductance {
-		p0 := unit.AbsPressure(d.From) + a.ambient()
-		return max(0, header.LeakConductance(v, p0, unit.AbsPressure(to)+a.ambient(), d.Time, RefTemperature))
-	}
-	l.c, l.low, l.high = fall(d.To), fall(min(d.From, d.To+gaugeWidth))*(1-volumeWidth), fall(d.To-min(gaugeWidth, d.To))*(1+volumeWidth)
+	low, high := Fall{d.From, min(d.From, d.To+gaugeWidth), d.Time}, Fall{d.From, d.To - min(gaugeWidth, d.To), d.Time}
+	l.c, l.low, l.high = a.hole(d), a.hole(low)*(1-volumeWidth), max(a.hole(high), a.isothermal(high))*(1+volumeWidth)
 	at := func(c unit.Conductance) unit.StdFlow {
 		q := header.Nozzle{C: c, B: 0.3}.Flow(unit.AbsPressure(a.c.Header.Set)+a.ambient(), RefTemperature, a.ambient())
 		return unit.StdFlow(header.StdVolume(unit.Mass(q)))
@@ -59,12 +56,39 @@ func (a *airUse) decay() {
 	l.Hole = unit.Length(math.Sqrt(float64(l.c / header.Throat(1, sharpEdge))))
 	a.u.HeaderLeak = l
 	if unit.AbsPressure(d.To)+a.ambient() < chokedRatio*a.ambient() {
-		a.find("leak-test-low", Note, "", Say("the leak test ran down to %s, where a leak slows down: end it above %s, or the leak is taken for less than it is", d.To, unit.Pressure((chokedRatio-1)*a.ambient())),
+		a.find("leak-test-low", Note, "", Say("the leak test ran down to %s, where a leak's shape counts: end it above %s for a closer figure", d.To, unit.Pressure((chokedRatio-1)*a.ambient())),
 			"isentropic nozzle")
 	}
 	if d.From-d.To < gaugeWidth {
 		a.find("leak-test-short", Note, "", Say("the gauge fell by less than %s in %s: the leak is at most %s; wait longer for a closer figure", gaugeWidth, d.Time, l.High), commonPractice)
 	}
+}
+
+// isothermal is the leak that makes a fall while the header's walls keep its air as warm as they are: a slow one, or the most.
+func (a *airUse) isothermal(d Fall) unit.Conductance {
+	return header.LeakConductance(a.c.Header.Volume, unit.AbsPressure(d.From)+a.ambient(), unit.AbsPressure(d.To)+a.ambient(), d.Time, RefTemperature)
+}
+
+// hole is the leak that makes a fall by the balance of the tank: a fast fall cools the air, and less of it has to go.
+func (a *airUse) hole(d Fall) unit.Conductance {
+	guess := float64(a.isothermal(d))
+	if !(guess > 0) {
+		return 0
+	}
+	t := a.tank(0, unit.StdFlow(math.NaN()))
+	t.Supply = header.Supply{}
+	start := header.State{P: unit.AbsPressure(d.From) + a.ambient(), T: RefTemperature}
+	lo, hi := math.Log(guess/10), math.Log(guess*10)
+	for range halvings {
+		mid := (lo + hi) / 2
+		t.Leak = unit.Conductance(math.Exp(mid))
+		if end, _, _ := t.Rest(start, d.Time); end.P > unit.AbsPressure(d.To)+a.ambient() {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return unit.Conductance(math.Exp((lo + hi) / 2))
 }
 
 // leaking says what the leak found does to the header, once the supply is known.

@@ -107,6 +107,9 @@ func (s *Server) showAir(w http.ResponseWriter, r *http.Request, status int, typ
 		return err
 	}
 	p.Caution = &cautionBox{Text: airCaution(), Tick: true}
+	if by := typed.Get("by"); by != "" {
+		p.By = by
+	}
 	if typed.Get("did") == "air" {
 		p.Told = deeds["air"]
 	}

@@ -68,21 +68,21 @@ func TestRefusedAirKeepsWhatWasTyped(t *testing.T) {
 		{"coldest=cold&leak=much", "Leak by a meter, flow to the header"},
 		{"linePressure=90+psia", "absolute"},
 	} {
-		typed := "&note=mine&" + c.form
+		typed := "&by=J.+Roe&note=mine&" + c.form
 		value, _, _ := strings.Cut(c.form[strings.Index(c.form, "=")+1:], "&")
 		value, _ = url.QueryUnescape(value)
 		for what, page := range map[string]string{
-			"sent":  s.post("/c/DC-1/air", "by=J&caution=yes"+typed, http.StatusUnprocessableEntity),
+			"sent":  s.post("/c/DC-1/air", "caution=yes"+typed, http.StatusUnprocessableEntity),
 			"asked": s.get("/c/DC-1/air?x=y"+typed, http.StatusOK),
 		} {
 			if !strings.Contains(page, c.want) || !strings.Contains(page, `role="alert"`) {
 				t.Errorf("%s, %s: it does not say %q", c.form, what, c.want)
 			}
-			if !strings.Contains(page, `value="`+value+`"`) || !strings.Contains(page, `value="mine"`) {
+			if !strings.Contains(page, `value="`+value+`"`) || !strings.Contains(page, `value="mine"`) || !strings.Contains(page, `value="J. Roe"`) {
 				t.Errorf("%s, %s: what was typed is lost", c.form, what)
 			}
 		}
-		if body := s.post("/c/DC-1/air", "by=J&caution=yes"+typed, http.StatusUnprocessableEntity, "Accept", "application/json"); !strings.Contains(body, `"error"`) {
+		if body := s.post("/c/DC-1/air", "caution=yes"+typed, http.StatusUnprocessableEntity, "Accept", "application/json"); !strings.Contains(body, `"error"`) {
 			t.Errorf("%s: the outbox is told %.100s", c.form, body)
 		}
 	}
