@@ -154,7 +154,7 @@ func (f *figures) supply() {
 // leaks writes what the tests for leaks say.
 func (f *figures) leaks() {
 	if l := f.a.HeaderLeak; l != nil {
-		f.add("the header leaks", l.Flow, Say("%s to %s, at the set pressure; mean over the test %s", l.Low, l.High, l.Lost))
+		f.add("the header leaks", l.Flow, Say("%s to %s, at the set pressure", l.Low, l.High))
 		if l.Hole > 0 {
 			f.add("as much as a hole of", l.Hole, Say("sharp-edged"))
 		}

@@ -9,7 +9,7 @@ import (
 
 // HeaderLeak is what a leak test of the header says: supply shut, cleaning off, gauge and watch.
 type HeaderLeak struct {
-	Lost      unit.StdFlow  // mean over the test
+	Lost      unit.StdFlow  // mean over the test, by the fall alone, for air kept warm
 	Flow      unit.StdFlow  // at the set pressure
 	Low, High unit.StdFlow  // Flow lies between, about 95 times in 100
 	Hole      unit.Length   // diameter of a sharp-edged round hole that leaks as much; 0 for a tight header
