@@ -189,7 +189,10 @@ func (a *airUse) demand() {
 	if u.ShortestInterval <= 0 {
 		u.ShortestInterval = unit.Seconds(math.NaN())
 	}
-	if u.Share > AirLimit {
+	switch {
+	case u.Share > AirLimit && math.IsNaN(float64(u.ShortestInterval)):
+		a.find("air-short", Wrong, "header.supply_flow", Say("leaks alone take %s of the %s supplied, more than the %s that may be used in all: find them before anything else", u.Leak, u.Supply, AirLimit), "the limit this tool works with")
+	case u.Share > AirLimit:
 		a.find("air-short", Wrong, "header.supply_flow", Say("while it cleans it takes %s of the supply, leaks included; %s is the limit: bring more air, or pulse no faster than every %s",
 			u.Share, AirLimit, u.ShortestInterval), "the limit this tool works with")
 	}

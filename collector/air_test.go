@@ -2,6 +2,7 @@ package collector
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -245,6 +246,13 @@ func TestLeakAlone(t *testing.T) {
 		}
 	}
 	r := NewAirRequest()
+	r.Leak = 18 * scfm // of 20
+	for _, f := range asked(t, c, r).Findings {
+		if text := f.Text.String(); f.ID == "air-short" && (strings.Contains(text, "unknown") || !strings.Contains(text, "leaks alone")) {
+			t.Errorf("where leaks leave nothing to pulse with, it says %q", text)
+		}
+	}
+	r = NewAirRequest()
 	r.Decay = Fall{60 * unit.Psi, 60 * unit.Psi, 600}
 	if u := asked(t, c, r); u.HeaderLeak.Flow != 0 || u.HeaderLeak.Hole != 0 || !(u.HeaderLeak.High > 0) || !warned(u.Findings, "leak-test-short") {
 		t.Errorf("a tight header: %+v", u.HeaderLeak)

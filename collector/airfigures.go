@@ -136,7 +136,7 @@ func (f *figures) supply() {
 	a := f.a
 	leak := Say("%s of it counted for leaks", a.Leak)
 	if a.LeakMeasured {
-		leak = Say("%s of it leaks, measured", a.Leak)
+		leak = Say("%s leaks, measured", a.Leak)
 	}
 	f.add("supply", a.Supply, leak)
 	if r := a.Refill; r != nil {
