@@ -25,6 +25,7 @@ const (
 	KindCommissioning  Kind = "commissioning"
 	KindArrival        Kind = "arrival"
 	KindTraverse       Kind = "traverse"
+	KindAirCheck       Kind = "air-check"
 	KindCheckAnswer    Kind = "check-answer"
 	KindCaution        Kind = "caution"
 	KindCollectorFile  Kind = "collector-file"
@@ -135,6 +136,13 @@ type Traverse struct {
 	Result json.RawMessage `json:"result"`
 }
 
+// AirCheck is what was measured of the compressed air, by the names of collector.AirFields in SI, with the text typed.
+type AirCheck struct {
+	Values map[string]float64 `json:"values"`
+	Typed  map[string]string  `json:"typed,omitempty"` // as the person entered it
+	Note   string             `json:"note,omitempty"`
+}
+
 // CheckAnswer is what was found on doing a check.
 type CheckAnswer struct {
 	Check  string `json:"check"`
@@ -170,6 +178,7 @@ func (Inspection) Kind() Kind     { return KindInspection }
 func (Commissioning) Kind() Kind  { return KindCommissioning }
 func (Arrival) Kind() Kind        { return KindArrival }
 func (Traverse) Kind() Kind       { return KindTraverse }
+func (AirCheck) Kind() Kind       { return KindAirCheck }
 func (CheckAnswer) Kind() Kind    { return KindCheckAnswer }
 func (Caution) Kind() Kind        { return KindCaution }
 func (CollectorFile) Kind() Kind  { return KindCollectorFile }
@@ -194,7 +203,7 @@ var bodies = []func() Body{
 	func() Body { return &Reading{} }, func() Body { return &FilterChange{} }, func() Body { return &DamperMove{} },
 	func() Body { return &SetPointChange{} }, func() Body { return &ValveRepair{} }, func() Body { return &ValveCheck{} },
 	func() Body { return &BinEmptied{} }, func() Body { return &Inspection{} }, func() Body { return &Commissioning{} },
-	func() Body { return &Arrival{} }, func() Body { return &Traverse{} }, func() Body { return &CheckAnswer{} },
+	func() Body { return &Arrival{} }, func() Body { return &Traverse{} }, func() Body { return &AirCheck{} }, func() Body { return &CheckAnswer{} },
 	func() Body { return &Caution{} }, func() Body { return &CollectorFile{} }, func() Body { return &Note{} },
 }
 

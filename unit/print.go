@@ -1,6 +1,7 @@
 package unit
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 )
@@ -161,6 +162,36 @@ func Print(kind Kind, si float64, sys System) string {
 		return text
 	}
 	return text + " " + symbol
+}
+
+// PrintStdVolume writes a volume of compressed air counted at ScfDensity, to three digits: "1.05 scf", "0.0297 m³ std".
+// NaN is "unknown".
+func PrintStdVolume(v Volume, sys System) string {
+	switch {
+	case math.IsNaN(float64(v)):
+		return "unknown"
+	case sys == SI:
+		return threeDigits(float64(v)) + " m³ std"
+	}
+	return threeDigits(float64(v)/CubicFoot) + " scf"
+}
+
+// threeDigits writes a number to three digits, without an exponent where it is large.
+func threeDigits(v float64) string {
+	if math.Abs(v) < 999.5 || math.Abs(v) > 1e12 {
+		return fmt.Sprintf("%.3g", v)
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	return Grouped(int(math.Round(v/unit) * unit))
+}
+
+// Grouped writes a count with commas between its thousands.
+func Grouped(n int) string {
+	s := strconv.Itoa(n)
+	for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
 }
 
 // negativeZero tells "-0.00" and the like.

@@ -56,3 +56,11 @@ func BenchmarkPrint(b *testing.B) {
 		Print(KindPressure, 498, US)
 	}
 }
+
+func TestLargeVolumesAreWrittenOut(t *testing.T) {
+	for v, want := range map[float64]string{0.816: "0.816", 31.5: "31.5", 999.4: "999", 999.6: "1,000", 1264: "1,260", 40000: "40,000", 1.13e6: "1,130,000"} {
+		if got := PrintStdVolume(Volume(v*CubicFoot), US); got != want+" scf" {
+			t.Errorf("%g is %q, want %q", v, got, want)
+		}
+	}
+}

@@ -21,6 +21,7 @@ type collectorPage struct {
 	Tube     template.HTML
 	Say      string
 	Remedy   string
+	Measure  string // what of the compressed air to measure for it; "" none
 	Since    string
 	Facts    []fact
 	Causes   []causeLine
@@ -66,6 +67,12 @@ type chartFrame struct {
 	Source      string // address without the stretch of time
 	From, To    int64  // shown, unix s
 	First, Last int64  // there is, unix s
+}
+
+// airMeasures are causes that a measurement on the page of the compressed air narrows down.
+var airMeasures = map[judge.Cause]string{
+	judge.HeaderPressureLow: "Leak or supply? Measure it at the header",
+	judge.CakeDamp:          "Is the pulse air wet? Hold its dew point against the coldest place",
 }
 
 // causesShown is how many causes a page lists.
@@ -153,7 +160,7 @@ func (s *Server) papersOf(ctx context.Context, tag string) ([]Paper, error) {
 func (b *collectorPage) judged(j *plant.Judgement, p *page) {
 	top := j.Causes[0]
 	if top.Cause != judge.None && j.Standing != judge.Steady {
-		b.Remedy = sentence(remedyOf(top))
+		b.Remedy, b.Measure = sentence(remedyOf(top)), airMeasures[top.Cause]
 	}
 	for i, c := range j.Causes {
 		if i == causesShown || i > 0 && c.P < 0.01 {

@@ -64,6 +64,8 @@ func routes() []route {
 		{method: post, path: "/c/{tag}/traverse", says: "Readings of a traverse", hands: true, caution: "traverse", handle: (*Server).traversed},
 		{method: get, path: "/c/{tag}/trim", says: "Where the damper goes", hands: true, caution: "live", tick: true, handle: (*Server).trim},
 		{method: post, path: "/c/{tag}/trim", says: "Where the damper went", hands: true, caution: "live", tick: true, handle: (*Server).moveDamper},
+		{method: get, path: "/c/{tag}/air", says: "Whether the compressed air is good enough", hands: true, caution: "compressed-air", tick: true, handle: (*Server).air},
+		{method: post, path: "/c/{tag}/air", says: "What was measured of the compressed air", hands: true, caution: "compressed-air", handle: (*Server).airMeasured},
 		{method: get, path: "/c/{tag}/filters", says: "The change of filters, row by row", hands: true, caution: "open-collector", tick: true, handle: (*Server).filters},
 		{method: post, path: "/c/{tag}/filters", says: "A change of filters", hands: true, caution: "open-collector", tick: true, handle: (*Server).changeFilters},
 		{method: get, path: "/c/{tag}/bin", says: "When the bin is due", hands: true, caution: "bin", tick: true, handle: (*Server).bin},

@@ -28,7 +28,7 @@ type cli struct {
 	Traverse   traverseCmd   `cmd:"" help:"Say how much air a pitot traverse measured and how surely, or print the sheet of points to measure."`
 	Point      pointCmd      `cmd:"" help:"Say how much air the fan moves under given conditions, and what takes the pressure."`
 	Trim       trimCmd       `cmd:"" help:"Say where to set the damper for design flow: now, with new filters, and as they age."`
-	Air        airCmd        `cmd:"" help:"Say whether the compressed air is good enough: use, recovery, supply, pipe, dew point, cost."`
+	Air        airCmd        `cmd:"" help:"Say whether the compressed air is good enough: use, recovery, supply, leaks, pipe, water, cost."`
 	Check      checkCmd      `cmd:"" help:"Say what looks wrong in a collector's file, and what can and can't be answered from it."`
 	Header     headerCmd     `cmd:"" help:"Say of each pulse valve from a header-pressure trace: fired or not, ok, weak, dead or stuck open, and why."`
 	Listen     listenCmd     `cmd:"" help:"Say which valves fire, weakly, not at all or without end, from a sound recording of the cleaning cycle."`

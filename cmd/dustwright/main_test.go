@@ -62,6 +62,8 @@ func TestPages(t *testing.T) {
 		"air":           {"air", dc1},
 		"air_line": {"air", dc1, "--pipe-diameter", "1/2 in", "--pipe-length", "100 ft", "--line-pressure", "90 psi", "--receiver", "5 gal",
 			"--dew-point", "38 degF", "--coldest", "20 degF"},
+		"air_tests": {"air", dc1, "--decay", "60 psi to 45 psi in 90 s", "--recovery", "60 psi to 38 psi, back in 6 s", "--compressor-leak", "loaded 2 min, unloaded 8 min",
+			"--compressor-flow", "100 scfm", "--compressor-power", "20 kW", "--intake-temperature", "86 degF", "--intake-humidity", "70 %", "--dew-point", "38 degF", "--coldest", "60 degF"},
 		"check":        {"check", dc1},
 		"check_sparse": {"check", sparse},
 	} {
@@ -80,10 +82,12 @@ func TestPages(t *testing.T) {
 // TestJSON: every command prints JSON that reads back, with nothing beside it.
 func TestJSON(t *testing.T) {
 	for name, args := range map[string][]string{
-		"point":        {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
-		"trim":         {"trim", dc1, "--filters", "4.4 in.w.g.", "--damper", "50 %"},
-		"trim_sparse":  {"trim", sparse},
-		"air":          {"air", dc1},
+		"point":       {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
+		"trim":        {"trim", dc1, "--filters", "4.4 in.w.g.", "--damper", "50 %"},
+		"trim_sparse": {"trim", sparse},
+		"air":         {"air", dc1},
+		"air_tests": {"air", dc1, "--decay", "60 to 45 psi in 90 s", "--recovery", "60 to 38 psi, back in 6 s", "--compressor-leak", "2 min on, 8 min off",
+			"--compressor-flow", "100 scfm", "--intake-temperature", "86 degF", "--intake-humidity", "70 %", "--dew-point", "38 degF", "--coldest", "20 degF"},
 		"check":        {"check", dc1},
 		"check_sparse": {"check", sparse},
 	} {
@@ -135,6 +139,13 @@ func TestUnusable(t *testing.T) {
 		{"pulse air unknown", []string{"air", sparse}, `add volume = "20 L" under [header]`},
 		{"half a pipe", []string{"air", dc1, "--pipe-length", "100 ft"}, "go together"},
 		{"gauge and absolute", []string{"air", dc1, "--line-pressure", "90 psia"}, "absolute"},
+		{"a leak test that rises", []string{"air", dc1, "--decay", "45 psi to 60 psi in 90 s"}, "the header rose from 45.0 psi to 60.0 psi"},
+		{"a leak test without time", []string{"air", dc1, "--decay", "60 psi to 45 psi"}, `"60 psi to 45 psi in 90 s"`},
+		{"a pulse that takes nothing", []string{"air", dc1, "--recovery", "60 psi to 60 psi, back in 3 s"}, "are the two swapped?"},
+		{"times of what", []string{"air", dc1, "--compressor-leak", "2 min"}, `"loaded 2 min, unloaded 8 min"`},
+		{"half the damp", []string{"air", dc1, "--intake-humidity", "60 %"}, "go together"},
+		{"power of what", []string{"air", dc1, "--compressor-power", "20 kW"}, `--compressor-flow "100 scfm"`},
+		{"a dew point that boils", []string{"air", dc1, "--dew-point", "900 degF"}, "pressure dew point: 900 °F cannot be"},
 		{"damper beyond open", []string{"point", dc1, "--damper", "150 %"}, "between 0 and 100 %"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -50,8 +50,55 @@ type Air struct {
 	CostPer1000      *float64  `json:"costPer1000Pulses"`
 	CostPerYear      *float64  `json:"costPerYearAtMost"`
 	Currency         string    `json:"currency"`
+	SupplyMeasured   bool      `json:"supplyMeasured"`
+	LeakMeasured     bool      `json:"leakMeasured"`
+	LeakCost         *float64  `json:"leakCostPerYear"`
+	Specific         Quantity  `json:"specificEnergy"`
+	Energy           Quantity  `json:"electricityPerYearAtMost"`
+	ReceiverPulses   *float64  `json:"receiverPulses"`
+	Liquid           Quantity  `json:"liquidWater"`
+	LiquidClass      *int      `json:"liquidWaterClass"`
+	LeakTest         *AirLeak  `json:"leakTest"`
+	RecoveryTest     *AirBack  `json:"recoveryTest"`
+	CompressorLeak   *AirLoad  `json:"compressorLeak"`
+	Water            *AirWater `json:"water"`
 	Findings         []Finding `json:"findings"`
 	Missing          []Gap     `json:"missing"`
+}
+
+// AirLeak is a leak test of the header.
+type AirLeak struct {
+	Leak        Range    `json:"leak"`
+	Mean        Quantity `json:"mean"`
+	Hole        Quantity `json:"hole"`
+	SupplyShare *float64 `json:"supplyShare"`
+	Rest        Quantity `json:"atRest"`
+}
+
+// AirBack is one pulse watched.
+type AirBack struct {
+	Supply   Range    `json:"supply"`
+	PerPulse Quantity `json:"perPulse"`
+	Back     Quantity `json:"back"`
+	Expected Quantity `json:"expected"`
+}
+
+// AirLoad is a compressor with no user on.
+type AirLoad struct {
+	Share  *float64 `json:"share"`
+	Leak   Quantity `json:"leak"`
+	Power  Quantity `json:"power"`
+	Energy Quantity `json:"electricityPerYear"`
+	Cost   *float64 `json:"costPerYear"`
+}
+
+// AirWater is what drops out.
+type AirWater struct {
+	PerDay       Quantity `json:"perDayAtMost"`
+	Rate         Quantity `json:"whileCleaning"`
+	BehindDryer  Quantity `json:"behindDryer"`
+	CooledTo     Quantity `json:"cooledTo"`
+	PerFreeCubic Quantity `json:"perFreeAir"`
 }
 
 // NewAir shapes the pulse air; sentences are in the units of sys.
@@ -68,5 +115,29 @@ func NewAir(c *collector.Collector, a *collector.AirUse, sys unit.System) Air {
 	if a.WaterClass > 0 {
 		out.WaterClass = &a.WaterClass
 	}
+	if a.LiquidClass > 0 {
+		out.LiquidClass = &a.LiquidClass
+	}
+	out.SupplyMeasured, out.LeakMeasured, out.LeakCost = a.SupplyMeasured, a.LeakMeasured, number(a.LeakCostPerYear)
+	out.Specific, out.Energy = Quantity{number(a.Specific), "J/m3"}, Quantity{number(a.EnergyPerYear), "J"}
+	out.ReceiverPulses, out.Liquid = number(a.ReceiverPulses), Quantity{number(a.Liquid), "kg/m3"}
+	out.tests(a)
 	return out
+}
+
+// tests shapes what was measured at the machine.
+func (out *Air) tests(a *collector.AirUse) {
+	flow := func(q unit.StdFlow) Quantity { return Quantity{number(q), "m3/s"} }
+	if l := a.HeaderLeak; l != nil {
+		out.LeakTest = &AirLeak{Range{number(l.Flow), number(l.Low), number(l.High), "m3/s"}, flow(l.Lost), Quantity{number(l.Hole), "m"}, number(l.Share), pa(l.Rest)}
+	}
+	if r := a.Refill; r != nil {
+		out.RecoveryTest = &AirBack{Range{number(r.Supply), number(r.Low), number(r.High), "m3/s"}, Quantity{number(r.PerPulse), "m3"}, pa(r.Back), Quantity{number(r.Expected), "s"}}
+	}
+	if k := a.Compressor; k != nil {
+		out.CompressorLeak = &AirLoad{number(k.LeakShare), flow(k.Leak), Quantity{number(k.Power), "W"}, Quantity{number(k.PerYear), "J"}, number(k.Cost)}
+	}
+	if w := a.Water; w != nil {
+		out.Water = &AirWater{Quantity{number(w.PerDay), "kg"}, Quantity{number(w.Rate), "kg/s"}, Quantity{number(w.InLine), "kg/s"}, Quantity{number(w.CooledTo), "K"}, Quantity{number(w.PerFree), "kg/m3"}}
+	}
 }

@@ -89,6 +89,8 @@ func workWord(r plant.Record) string {
 		return "bin emptied"
 	case *plant.Inspection:
 		return "inspected"
+	case *plant.AirCheck:
+		return "compressed air measured"
 	case *plant.Note:
 		return b.Text
 	}

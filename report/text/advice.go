@@ -78,7 +78,7 @@ func (p *page) trials(c *collector.Collector, a *rehearse.Advice) {
 		}
 		return fmt.Sprintf("%.0f days (%s)", float64(t.Summary.LifeDays), t.Summary.Limit)
 	})
-	cells("pulses a year", func(t *rehearse.Trial) string { return thousands(int(t.PerYear.Pulses)) })
+	cells("pulses a year", func(t *rehearse.Trial) string { return unit.Grouped(int(t.PerYear.Pulses)) })
 	cells("compressed air a year", func(t *rehearse.Trial) string { return p.std(t.PerYear.Air) })
 	cells("of the air supply", func(t *rehearse.Trial) string { return t.Supply.In(p.sys) })
 	cells("fan electricity a year", func(t *rehearse.Trial) string { return p.q(t.PerYear.FanEnergy) })

@@ -33,7 +33,7 @@ func Rehearsal(w io.Writer, sys unit.System, c *collector.Collector, r *rehearse
 	p.gap()
 	p.row("mean airflow", p.q(s.MeanFlow), share(s.MeanFlow, c.Duty.Flow)+" of design")
 	p.row("lowest airflow", p.q(s.LowestFlow), share(s.LowestFlow, c.Duty.Flow)+" of design")
-	p.row("pulses", thousands(s.Pulses))
+	p.row("pulses", unit.Grouped(s.Pulses))
 	p.row("compressed air", p.std(s.Air))
 	p.row("fan electricity", p.q(s.FanEnergy))
 	p.row("compressor electricity", p.q(s.AirEnergy))
@@ -139,7 +139,7 @@ func Rehearsals(w io.Writer, sys unit.System, c *collector.Collector, runs []Reh
 		}
 		return fmt.Sprintf("%.0f days (%s)", float64(s.LifeDays), s.Limit)
 	})
-	cells("pulses a year", func(s rehearse.Summary) string { return thousands(int(float64(s.Pulses) * perYear(s))) })
+	cells("pulses a year", func(s rehearse.Summary) string { return unit.Grouped(int(float64(s.Pulses) * perYear(s))) })
 	cells("compressed air a year", func(s rehearse.Summary) string { return p.std(s.Air * unit.Volume(perYear(s))) })
 	cells("fan electricity a year", func(s rehearse.Summary) string { return p.q(s.FanEnergy * unit.Energy(perYear(s))) })
 	cells("mean airflow", func(s rehearse.Summary) string { return p.q(s.MeanFlow) })
@@ -173,13 +173,4 @@ func life(s rehearse.Summary) string {
 		return "no limit of their life was reached"
 	}
 	return fmt.Sprintf("%s after %.0f days", word, float64(s.LifeDays))
-}
-
-// thousands prints a count with commas.
-func thousands(n int) string {
-	s := fmt.Sprint(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
 }

@@ -106,7 +106,7 @@ async function smaller(file) {
 
 async function submitted(e) {
   const form = e.target.closest("form[data-outbox]");
-  if (!form || e.defaultPrevented) return;
+  if (!form || e.defaultPrevented || e.submitter?.formMethod === "get") return; // asks, and enters nothing
   e.preventDefault();
   if (form.dataset.sending || !(await sure(form))) return;
   form.dataset.sending = "1";
