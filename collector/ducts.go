@@ -61,7 +61,7 @@ func (d *Ducts) Gaps() []Gap { return append([]Gap(nil), d.gaps...) }
 // Shut lists the gates that are shut, as they were named.
 func (d *Ducts) Shut() []string { return append([]string(nil), d.gates...) }
 
-// Extra is the share by which the resistance of the ducts is above that with all gates open, as
+// Extra is the share [-] by which the resistance of the ducts is above that with all gates open, as
 // Conditions.DuctExtra wants it; 0 with all open.
 func (d *Ducts) Extra() float64 { return d.extra }
 

@@ -44,10 +44,10 @@ const (
 	HoodUnread   HoodState = "unread"
 	HoodShort    HoodState = "short"         // surely below 95 % of design flow
 	HoodPerhaps  HoodState = "perhaps-short" // probably below, and the width allows for both
-	HoodAsWanted HoodState = "as-designed"
-	HoodMore     HoodState = "more"    // surely above 105 %; or the hood's own opening is partly shut
-	HoodUnsure   HoodState = "unsure"  // the width is too large to say
-	HoodUnknown  HoodState = "unknown" // read, and nothing to compare it with
+	HoodAsWanted HoodState = "as-designed"   // or not surely more
+	HoodMore     HoodState = "more"          // surely above 105 %; or the hood's own opening is partly shut
+	HoodUnsure   HoodState = "unsure"        // the width is too large to say
+	HoodUnknown  HoodState = "unknown"       // read, and nothing to compare it with
 )
 
 // Limits of the states. The lower one is that below which DESIGN.md ends the filters' life for want of air.
@@ -76,7 +76,7 @@ type Hood struct {
 	State     HoodState
 }
 
-// Share is the flow over the design flow; NaN where one of them is not known.
+// Share is the flow over the design flow [-]; NaN where one of them is not known.
 func (h *Hood) Share() float64 { return float64(h.Flow / h.Design) }
 
 // Hoods is the answer to "do the hoods still get their air".
@@ -256,7 +256,7 @@ func (h *Hood) state() HoodState {
 		return HoodShort
 	case low > hoodMost:
 		return HoodMore
-	case high-low > hoodUnsure:
+	case low < hoodLeast && high-low > hoodUnsure:
 		return HoodUnsure
 	case mid < hoodLeast:
 		return HoodPerhaps
