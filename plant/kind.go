@@ -25,6 +25,7 @@ const (
 	KindCommissioning  Kind = "commissioning"
 	KindArrival        Kind = "arrival"
 	KindTraverse       Kind = "traverse"
+	KindHoodReading    Kind = "hood-reading"
 	KindCheckAnswer    Kind = "check-answer"
 	KindCaution        Kind = "caution"
 	KindCollectorFile  Kind = "collector-file"
@@ -135,6 +136,20 @@ type Traverse struct {
 	Result json.RawMessage `json:"result"`
 }
 
+// HoodReading is a round of static pressures read with a manometer behind the hoods.
+type HoodReading struct {
+	Hoods       []HoodPressure   `json:"hoods"`
+	Temperature unit.Temperature `json:"temperature,omitempty"` // of the air [K]; 0 not measured
+	Says        string           `json:"says,omitempty"`        // what followed from them then
+}
+
+// HoodPressure is the static pressure behind one hood, with the flow that followed from it then.
+type HoodPressure struct {
+	Branch string        `json:"branch"`
+	SP     unit.Pressure `json:"sp"`             // [Pa], negative is suction
+	Flow   unit.Flow     `json:"flow,omitempty"` // [m3/s]; 0 not known
+}
+
 // CheckAnswer is what was found on doing a check.
 type CheckAnswer struct {
 	Check  string `json:"check"`
@@ -170,6 +185,7 @@ func (Inspection) Kind() Kind     { return KindInspection }
 func (Commissioning) Kind() Kind  { return KindCommissioning }
 func (Arrival) Kind() Kind        { return KindArrival }
 func (Traverse) Kind() Kind       { return KindTraverse }
+func (HoodReading) Kind() Kind    { return KindHoodReading }
 func (CheckAnswer) Kind() Kind    { return KindCheckAnswer }
 func (Caution) Kind() Kind        { return KindCaution }
 func (CollectorFile) Kind() Kind  { return KindCollectorFile }
@@ -194,7 +210,7 @@ var bodies = []func() Body{
 	func() Body { return &Reading{} }, func() Body { return &FilterChange{} }, func() Body { return &DamperMove{} },
 	func() Body { return &SetPointChange{} }, func() Body { return &ValveRepair{} }, func() Body { return &ValveCheck{} },
 	func() Body { return &BinEmptied{} }, func() Body { return &Inspection{} }, func() Body { return &Commissioning{} },
-	func() Body { return &Arrival{} }, func() Body { return &Traverse{} }, func() Body { return &CheckAnswer{} },
+	func() Body { return &Arrival{} }, func() Body { return &Traverse{} }, func() Body { return &HoodReading{} }, func() Body { return &CheckAnswer{} },
 	func() Body { return &Caution{} }, func() Body { return &CollectorFile{} }, func() Body { return &Note{} },
 }
 

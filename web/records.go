@@ -147,6 +147,8 @@ func recordText(r plant.Record, sys unit.System) string {
 		return itemsText(b.Items) + " " + sentence(b.Damage)
 	case *plant.Traverse:
 		return "Airflow " + b.Flow.In(sys) + "."
+	case *plant.HoodReading:
+		return fmt.Sprintf("%s read. %s", plural(len(b.Hoods), "hood", "hoods"), b.Says)
 	case *plant.CheckAnswer:
 		found := map[bool]string{true: "found", false: "not found"}[b.Yes]
 		return sentence(b.Check + ": " + found)
