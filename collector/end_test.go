@@ -27,7 +27,11 @@ func TestFlowAtEndIsTrims(t *testing.T) {
 		"max dP": func(c *Collector) { c.Filters.MaxDP = unit.Pressure(math.NaN()) },
 		"curve":  func(c *Collector) { c.Fan.Curve = nil },
 		"damper": func(c *Collector) { c.Damper.Points = nil },
-		"meet":   func(c *Collector) { c.Filters.MaxDP = 9e4; c.Fan.Curve = c.Fan.Curve[1:]; c.Damper.Points = c.Damper.Points[1:] },
+		"meet": func(c *Collector) {
+			c.Filters.MaxDP = 9e4
+			c.Fan.Curve = c.Fan.Curve[1:]
+			c.Damper.Points = c.Damper.Points[1:]
+		},
 	} {
 		c := dc1(t)
 		change(c)

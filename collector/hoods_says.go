@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"dustwright/unit"
 )
 
 // says is what follows from the readings together: which branch stands out, or that the air is short in all. Common practice, no
@@ -27,6 +29,10 @@ func (k *hooder) says(list []Hood) []Text {
 		out = append(out, k.allShort(short)...)
 	case len(short) > 0:
 		out = append(out, k.someShort(short, rest)...)
+		if len(more) > 0 {
+			out = append(out, Say("more than their share is drawn by %s: what the short ones lack goes there, or a gate open too far takes it from them", named(more)))
+		}
+		more = nil
 	case len(rest) > 0 && len(more) < len(rest):
 		out = append(out, Say("no hood that was read is short of the flow commissioning asked for"))
 	}
@@ -35,7 +41,7 @@ func (k *hooder) says(list []Hood) []Text {
 		more = nil
 	}
 	for _, h := range more {
-		out = append(out, Say("%q shows %s, more suction than its design flow makes: it draws more than its share, by a gate open too far, or its own opening is partly shut; look at the hood first", h.Name, h.Read))
+		out = append(out, Say("%q shows %s, more suction than its design flow makes: it draws more than its share, by a gate open too far, or its own opening is partly shut; look at the hood first", h.Name, fine{h.Read}))
 	}
 	for i := range list {
 		if h := &list[i]; h.Slow {
@@ -63,6 +69,12 @@ func (k *hooder) allShort(short []*Hood) []Text {
 	return []Text{Say("every hood that was read is short, all much alike: there is too little air in all, by the filters, the damper, the fan or the duct all share; point, trim and judge look there")}
 }
 
+// fine prints a static pressure as a manometer is read.
+type fine struct{ unit.Pressure }
+
+// In prints it in the units of a system.
+func (f fine) In(sys unit.System) string { return f.Finely(sys) }
+
 func less(a, b *Hood) int {
 	switch d := a.Share() - b.Share(); {
 	case d < 0:
@@ -78,18 +90,19 @@ func (k *hooder) someShort(short, rest []*Hood) []Text {
 	if main := k.commonMain(short, rest); main != "" {
 		return []Text{Say("the hoods behind %q are short and the others are not: that main is blocked, or its gate is shut further", main)}
 	}
-	names := make([]string, len(short))
-	for i, h := range short {
+	if len(short) > 1 {
+		return []Text{Say("%s are short while others have their flow: those branches are blocked, or their gates are shut further than at commissioning", named(short))}
+	}
+	return []Text{Say("%s is short while others have their flow: that branch is blocked, or its gate is shut further than at commissioning", named(short))}
+}
+
+// named lists hoods.
+func named(list []*Hood) string {
+	names := make([]string, len(list))
+	for i, h := range list {
 		names[i] = quote(h.Name)
 	}
-	text := Say("%s is short while others have their flow: that branch is blocked, or its gate is shut further than at commissioning", names[0])
-	if len(short) > 1 {
-		text = Say("%s are short while others have their flow: those branches are blocked, or their gates are shut further than at commissioning", strings.Join(names, ", "))
-	}
-	if slices.ContainsFunc(rest, func(h *Hood) bool { return h.State == HoodMore }) {
-		return []Text{text, Say("what a blocked branch does not draw, the others do")}
-	}
-	return []Text{text}
+	return strings.Join(names, ", ")
 }
 
 // commonMain is the main behind which all short hoods lie, two at least, and none of the others; "" where there is none.

@@ -33,7 +33,7 @@ const hoodField = "sp."
 type hoodLine struct {
 	Field, Name string
 	Should      string // "-1.4 in. w.g. at 2100 cfm"; "" not known
-	Place       string // what the field shows while it is empty
+	Place       string // what the field shows while it is empty; "" where only a range is known
 }
 
 // hoodsRead is the last round of readings.
@@ -49,7 +49,7 @@ type hoodRow struct{ Name, Read, Should, Flow, Share, State string }
 // hoodWords say how a hood stands to what commissioning asked for.
 var hoodWords = map[collector.HoodState]string{
 	collector.HoodShort: "short of air", collector.HoodPerhaps: "probably short", collector.HoodAsWanted: "has its air",
-	collector.HoodMore: "more than design, or its opening is partly shut", collector.HoodUnsure: "can't be said", collector.HoodUnknown: "nothing to compare with",
+	collector.HoodMore: "more than design", collector.HoodUnsure: "can't be said", collector.HoodUnknown: "nothing to compare with",
 }
 
 // hoods shows the sheet, and what the last readings told.
@@ -87,11 +87,12 @@ func lineOfHood(h *collector.Hood, sys unit.System) hoodLine {
 	if math.IsNaN(float64(h.Expected)) {
 		return line
 	}
-	line.Should = fmt.Sprintf("%s at %s", h.Expected.In(sys), h.Design.In(sys))
+	line.Should = fmt.Sprintf("%s at %s", h.Expected.Finely(sys), h.Design.In(sys))
 	if h.Basis == collector.HoodUsual {
-		line.Should = fmt.Sprintf("%s to %s at %s", h.ExpectHigh.In(sys), h.ExpectLow.In(sys), h.Design.In(sys))
+		line.Should = fmt.Sprintf("%s to %s at %s", h.ExpectHigh.Finely(sys), h.ExpectLow.Finely(sys), h.Design.In(sys))
+		return line
 	}
-	line.Place = show(unit.KindPressure, float64(h.Expected), sys).Number
+	line.Place, _, _ = strings.Cut(h.Expected.Finely(sys), " ")
 	return line
 }
 
@@ -115,9 +116,9 @@ func lastHoods(rec plant.Record, c *collector.Collector, p *page) *hoodsRead {
 		if h.State == collector.HoodUnread {
 			continue
 		}
-		row := hoodRow{Name: h.Name, Read: h.Read.In(p.Units), Should: h.Expected.In(p.Units), Flow: h.Flow.In(p.Units), State: hoodWords[h.State]}
+		row := hoodRow{Name: h.Name, Read: h.Read.Finely(p.Units), Should: h.Expected.Finely(p.Units), Flow: h.Flow.In(p.Units), State: hoodWords[h.State]}
 		if share := h.Share(); !math.IsNaN(share) {
-			row.Share = fmt.Sprintf("%s (%s to %s)", ofDesign(share), ofDesign(float64(h.Low/h.Design)), ofDesign(float64(h.High/h.Design)))
+			row.Share = fmt.Sprintf("%s (%.0f to %.0f)", ofDesign(share), 100*float64(h.Low/h.Design), 100*float64(h.High/h.Design))
 		}
 		out.Rows = append(out.Rows, row)
 	}

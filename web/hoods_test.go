@@ -22,7 +22,7 @@ func typed(pairs ...string) string {
 func TestHoodsAreReadAndTold(t *testing.T) {
 	s := byHand(t)
 	const page = "/c/DC-1/hoods"
-	if body := s.get(page, http.StatusOK); !strings.Contains(body, `name="sp.table, zone 1"`) || !strings.Contains(body, "should show -1.4 in. w.g. at 2100 cfm") || strings.Contains(body, "<table") {
+	if body := s.get(page, http.StatusOK); !strings.Contains(body, `name="sp.table, zone 1"`) || !strings.Contains(body, "should show -1.35 in. w.g. at 2100 cfm") || strings.Contains(body, "<table") {
 		t.Errorf("the empty page: %s", body)
 	}
 	s.post(page, typed("sp.table, zone 1", "0.6", "sp.table, zone 2", "-1.4 in.w.g."), http.StatusSeeOther)
@@ -57,7 +57,7 @@ func TestHoodsWhileTyped(t *testing.T) {
 		t.Errorf("while typed: %s", got)
 	}
 	for form, want := range map[string]string{
-		"": "at least one hood",
+		"":                                        "at least one hood",
 		"sp.table,+zone+1=far+too+much":           "far too much",
 		"sp.table,+zone+7=1.2":                    "no hood &#34;table, zone 7&#34; any more",
 		"sp.table,+zone+1=1.2&temperature=-900":   "",

@@ -39,9 +39,9 @@ func (p *page) hoodSheet(h *collector.Hoods) {
 		}
 		between := ""
 		if known(x.Expected) {
-			between = p.span(x.ExpectHigh, x.ExpectLow)
+			between = x.ExpectHigh.Finely(p.sys) + " to " + x.ExpectLow.Finely(p.sys)
 		}
-		p.row(x.Name, p.q(x.Design), p.q(x.Expected), between, velocity, "________")
+		p.row(x.Name, p.q(x.Design), x.Expected.Finely(p.sys), between, velocity, "________")
 	}
 	p.table()
 	for i := range h.Hoods {
@@ -62,14 +62,14 @@ func (p *page) hoodsRead(h *collector.Hoods) {
 	for i := range h.Hoods {
 		x := &h.Hoods[i]
 		if x.State == collector.HoodUnread {
-			p.row(x.Name, "not read", p.q(x.Expected), "", "", "", "")
+			p.row(x.Name, "not read", x.Expected.Finely(p.sys), "", "", "", "")
 			continue
 		}
 		between := ""
 		if known(x.Flow) {
-			between = p.span(x.Low, x.High)
+			between = p.q(x.Low) + " to " + p.q(x.High)
 		}
-		p.row(x.Name, p.q(x.Read), p.q(x.Expected), p.q(x.Flow), between, share(x.Flow, x.Design), hoodWord(x.State))
+		p.row(x.Name, x.Read.Finely(p.sys), x.Expected.Finely(p.sys), p.q(x.Flow), between, share(x.Flow, x.Design), hoodWord(x.State))
 	}
 }
 
@@ -83,13 +83,10 @@ func hoodWord(s collector.HoodState) string {
 	case collector.HoodAsWanted:
 		return "has its air"
 	case collector.HoodMore:
-		return "more than design, or its opening is partly shut"
+		return "more than design"
 	case collector.HoodUnsure:
 		return "can't be said, the width is too large"
 	default:
 		return "nothing to compare with"
 	}
 }
-
-// span prints the ends of a range.
-func (p *page) span(low, high quantity) string { return p.q(low) + " to " + p.q(high) }
