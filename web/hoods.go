@@ -103,7 +103,7 @@ func lastHoods(rec plant.Record, c *collector.Collector, p *page) *hoodsRead {
 	if err != nil || !ok {
 		return nil
 	}
-	told, err := c.Hoods(requestOf(b, c))
+	told, err := c.Hoods(b.Request(c))
 	if err != nil {
 		return nil
 	}
@@ -123,18 +123,6 @@ func lastHoods(rec plant.Record, c *collector.Collector, p *page) *hoodsRead {
 		out.Rows = append(out.Rows, row)
 	}
 	return out
-}
-
-// requestOf is the question that readings on record ask.
-func requestOf(b *plant.HoodReading, c *collector.Collector) collector.HoodRequest {
-	req := collector.NewHoodRequest()
-	for _, h := range b.Hoods {
-		req.Readings = append(req.Readings, collector.HoodReading{Name: h.Branch, SP: h.SP})
-	}
-	if b.Temperature > 0 {
-		req.Air, req.AirGiven = c.SiteAir(b.Temperature, unit.Share(math.NaN())), true
-	}
-	return req
 }
 
 // hoodsIn reads the form: what was typed is suction, with a minus or without.
@@ -189,7 +177,7 @@ func (s *Server) readHoods(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	told, err := o.Collector.Hoods(requestOf(b, o.Collector))
+	told, err := o.Collector.Hoods(b.Request(o.Collector))
 	if err != nil {
 		return wrong(sentence(err.Error()))
 	}
