@@ -39,6 +39,7 @@ const (
 	assumedEntry   = 0.5
 	assumedElbows  = 0.8
 	assumedUnknown = 1.3 // either way, in velocity pressures
+	assumedMain    = 0.8 // the same of a main, which has no hood
 )
 
 // addDuct takes inlet and duct loss from the suction measured at commissioning, else from the branches, else it is counted
@@ -47,7 +48,7 @@ func (p *AirPath) addDuct(c *Collector, w tweak) {
 	sp := -float64(c.Duty.InletSP)
 	if math.IsNaN(sp) {
 		var unknown float64
-		sp, unknown = p.branchLoss(c)
+		sp, unknown = c.branchLoss(p.ductAir())
 		if !math.IsNaN(sp) {
 			sp *= 1 + w.duct*unknown/sp
 			p.gap("duty.inlet_sp", Say("inlet suction is worked out from the branches as %s, give or take %s, since hoods and elbows are not known",
@@ -67,22 +68,46 @@ func (p *AirPath) addDuct(c *Collector, w tweak) {
 	p.duct = sp / (p.rho * p.flow * p.flow)
 }
 
-// branchLoss is the suction the branches need at design flow: that of the branch that needs most, since the others are
-// throttled to it; and half the range of what is not known of it [Pa]. NaN where diameters, lengths or flows are missing.
-func (p *AirPath) branchLoss(c *Collector) (loss, unknown float64) {
+// ductAir is the air of the machine's own figures.
+func (p *AirPath) ductAir() duct.Air {
+	return duct.Air{Density: unit.Density(p.rho), Viscosity: unit.Viscosity(p.mu)}
+}
+
+// branchLoss is the suction the branches need at design flow: that of the hood that needs most, through all the ducts on
+// its way, since the others are throttled to it; and half the range of what is not known of it [Pa]. NaN where
+// diameters, lengths or flows are missing.
+func (c *Collector) branchLoss(a duct.Air) (loss, unknown float64) {
+	t := c.tree()
+	way, doubt := make([]float64, len(t.next)), make([]float64, len(t.next)) // from the branch's start to the collector
 	loss = math.NaN()
-	wall := duct.Roughnesses()[0].Roughness
-	for _, b := range c.Branches {
-		s := duct.Segment{Section: duct.Round(b.Diameter), Length: b.Length, Roughness: wall, K: assumedElbows}
-		a := duct.Air{Density: unit.Density(p.rho), Viscosity: unit.Viscosity(p.mu)}
-		need := float64(s.Loss(b.Flow, a) + duct.HoodStatic(b.Flow, s.Section, assumedEntry, a.Density))
-		if math.IsNaN(need) {
-			return math.NaN(), math.NaN()
+	for _, i := range t.order {
+		s := c.segment(i)
+		s.K = assumedElbows
+		q, half := unit.Flow(t.flow[i]), assumedMain
+		vp := float64(duct.HoodStatic(q, s.Section, 0, a.Density))
+		way[i] = float64(s.Loss(q, a))
+		if next := t.next[i]; next == -1 {
+			way[i] += vp // the suction is a static one
+		} else {
+			way[i] += way[next]
+			doubt[i] = doubt[next]
 		}
-		if !(need <= loss) {
-			v := float64(b.Flow) / float64(b.Area())
-			loss, unknown = need, assumedUnknown*p.rho*v*v/2
+		if t.hood(i) {
+			way[i], half = way[i]+assumedEntry*vp, assumedUnknown
+		}
+		doubt[i] += half * vp
+		switch {
+		case math.IsNaN(way[i]):
+			return math.NaN(), math.NaN()
+		case t.hood(i) && !(way[i] <= loss):
+			loss, unknown = way[i], doubt[i]
 		}
 	}
 	return loss, unknown
+}
+
+// segment is branch i as a duct without fittings.
+func (c *Collector) segment(i int) duct.Segment {
+	b := &c.Branches[i]
+	return duct.Segment{Section: duct.Round(b.Diameter), Length: b.Length, Roughness: duct.Roughnesses()[0].Roughness}
 }

@@ -1,5 +1,7 @@
 package collector
 
+import "math"
+
 // Answer is one of the questions the tool answers, and how well this file lets it.
 type Answer struct {
 	Number int
@@ -27,7 +29,7 @@ var questions = []question{
 	{"Are the set points right?", []string{"setpoints.low", "setpoints.high", "cleaning.mode"}, []string{"fan.curve", "cost.electricity", "cost.compressed_air", "filters.price_each", "header.supply_flow"}},
 	{"When is the bin due?", []string{"bin.volume"}, []string{"duty.loading", "duty.bulk_density", "duty.hours_per_week"}},
 	{"Has a filter leaked, and in which row?", nil, []string{"afterfilter.clean_dp", "cleaning.order"}},
-	{"Will dust drop out in the ducts?", []string{"branch"}, []string{"duty.min_duct_velocity", "duty.dust"}},
+	{"Will dust drop out in the ducts? Do the hoods still catch?", []string{"branch"}, []string{"duty.min_duct_velocity", "duty.dust", "branch.hood"}},
 	{"What do I do today?", nil, []string{"setpoints.alarm", "duty.hours_per_week"}},
 	{"Can I prove it?", nil, []string{"filters.clean_dp", "filters.installed", "damper.points", "duty.inlet_sp"}},
 	{"What if …?", []string{"fan.curve", "header.volume", "header.set", "header.valve_flow", "header.interval", "cleaning.mode"}, []string{"duty.loading", "damper.points", "filters.clean_dp", "header.supply_flow", "header.on_time"}},
@@ -45,21 +47,36 @@ func (c *Collector) Answers() []Answer {
 	return out
 }
 
-// lacks picks the keys the file does not have; "branch" stands for a branch with diameter and flow.
+// lacks picks the keys the file does not have; "branch" stands for a branch with diameter and flow, "branch.hood" for what tells
+// a hood's flow from the static pressure behind it.
 func (c *Collector) lacks(keys []string) []string {
 	var out []string
 	for _, key := range keys {
-		if key != "branch" {
-			out = append(out, absent(c, key)...)
-			continue
-		}
-		usable := false
-		for _, v := range c.BranchVelocities(c.Duty.Flow) {
-			usable = usable || v.Velocity > 0
-		}
-		if !usable {
+		switch {
+		case key == "branch" && !c.velocitiesKnown():
 			out = append(out, "branch diameter and flow")
+		case key == "branch.hood" && !c.hoodsKnown():
+			out = append(out, "branch hood_sp or entry (for the hoods)")
+		case key != "branch" && key != "branch.hood":
+			out = append(out, absent(c, key)...)
 		}
 	}
 	return out
+}
+
+// velocitiesKnown reports whether there is a branch with diameter and flow.
+func (c *Collector) velocitiesKnown() bool {
+	_, ok := Slowest(c.BranchVelocities(c.Duty.Flow))
+	return ok
+}
+
+// hoodsKnown reports whether every hood's static pressure or entry loss is given.
+func (c *Collector) hoodsKnown() bool {
+	t := c.tree()
+	for i, b := range c.Branches {
+		if t.hood(i) && math.IsNaN(float64(b.HoodSP)) && math.IsNaN(b.Entry) {
+			return false
+		}
+	}
+	return len(c.Branches) > 0
 }

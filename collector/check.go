@@ -200,23 +200,6 @@ func (k *checker) damper() {
 	}
 }
 
-// ducts looks at branches and velocities.
-func (k *checker) ducts() {
-	c := k.c
-	sum := 0.0
-	for _, b := range c.Branches {
-		sum += float64(b.Flow)
-	}
-	if r := sum / float64(c.Duty.Flow); len(c.Branches) > 0 && math.Abs(r-1) > 0.05 {
-		k.find("branch-sum", Odd, "branch", Say("the branches' flows add up to %s, %s of the design flow %s", unit.Flow(sum), unit.Share(r), c.Duty.Flow), "flow is conserved")
-	}
-	k.out = append(k.out, lowVelocities("duct-velocity", c.BranchVelocities(c.Duty.Flow), c.Duty.Flow, "")...)
-	class, word := duct.ClassOfDust(c.Duty.Dust)
-	if low, _ := duct.TransportVelocity(class); c.Duty.MinDuctVelocity < 0.9*low {
-		k.find("min-velocity", Odd, "duty.min_duct_velocity", Say("min_duct_velocity %s is below the %s usual for %s (from the word %q)", c.Duty.MinDuctVelocity, low, class.String(), word), "duct.TransportVelocity")
-	}
-}
-
 // header looks at the pulse air.
 func (k *checker) header() {
 	h := k.c.Header

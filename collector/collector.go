@@ -170,12 +170,16 @@ type Cost struct {
 	LostPer        float64      // per s of running with filters past their limit: capture lost
 }
 
-// Branch is one duct from a hood to the main.
+// Branch is one duct: from a hood, or from where others join it (then it is a main), to where it joins another one or
+// ends at the collector.
 type Branch struct {
 	Name     string
+	Into     string // branch or main it joins; "" where it ends at the collector
 	Diameter unit.Length
 	Length   unit.Length
-	Flow     unit.Flow // design
+	Flow     unit.Flow     // design; a main carries what joins it, whether this is given or not
+	HoodSP   unit.Pressure // static pressure behind the hood at design flow, from commissioning; negative is suction
+	Entry    float64       // entry loss of the hood over the duct's velocity pressure [-]
 }
 
 // Area is the branch's cross-section [m2]; NaN when the diameter is unknown.
@@ -200,7 +204,7 @@ func New() *Collector {
 // NewBranch is a branch about which nothing is known.
 func NewBranch() Branch {
 	nan := math.NaN()
-	return Branch{Diameter: unit.Length(nan), Length: unit.Length(nan), Flow: unit.Flow(nan)}
+	return Branch{Diameter: unit.Length(nan), Length: unit.Length(nan), Flow: unit.Flow(nan), HoodSP: unit.Pressure(nan), Entry: nan}
 }
 
 // FiringOrder is the order in which the valves fire: Cleaning.Order, or top to bottom when the file

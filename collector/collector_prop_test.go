@@ -38,6 +38,12 @@ func drawn(t *rapid.T) *Collector {
 		b := NewBranch()
 		b.Name = fmt.Sprintf("b%d", i)
 		b.Length = unit.Length(rapid.Float64Range(0.01, 300).Draw(t, "length"))
+		if i > 0 && rapid.Bool().Draw(t, "joins") {
+			b.Into = fmt.Sprintf("b%d", rapid.IntRange(0, i-1).Draw(t, "into"))
+		}
+		if rapid.Bool().Draw(t, "hood known") {
+			b.HoodSP, b.Entry = unit.Pressure(rapid.Float64Range(-2000, 0).Draw(t, "hood_sp")), rapid.Float64Range(0, 3).Draw(t, "entry")
+		}
 		c.Branches = append(c.Branches, b)
 	}
 	return c
@@ -63,9 +69,9 @@ func TestPrintedReadsBackEqual(t *testing.T) {
 // TestOddFilesCanBeUsed: any value of the example becomes anything its bounds allow, by powers of ten, and every question still
 // ends in an answer or an error.
 func TestOddFilesCanBeUsed(t *testing.T) {
-	text := dc1(t).TOML(unit.SI)
+	plain, mains := dc1(t).TOML(unit.SI), joinery(t).TOML(unit.SI)
 	rapid.Check(t, func(t *rapid.T) {
-		c, err := Parse("odd.toml", []byte(text))
+		c, err := Parse("odd.toml", []byte(rapid.SampledFrom([]string{plain, mains}).Draw(t, "file")))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -77,6 +83,16 @@ func TestOddFilesCanBeUsed(t *testing.T) {
 			v := *n.at(c) * math.Pow(10, rapid.Float64Range(-9, 9).Draw(t, k.path()))
 			if n.bounds.hold(v) {
 				*n.at(c) = v
+			}
+		}
+		for i := range c.Branches {
+			for _, k := range branchSchema {
+				n, ok := k.value.(number[Branch])
+				if ok && rapid.IntRange(0, 5).Draw(t, k.name+" kept") == 0 {
+					if v := *n.at(&c.Branches[i]) * math.Pow(10, rapid.Float64Range(-9, 9).Draw(t, k.name)); n.bounds.hold(v) {
+						*n.at(&c.Branches[i]) = v
+					}
+				}
 			}
 		}
 		for i := range c.Fan.Curve {

@@ -67,7 +67,8 @@ func crossCheck(c *Collector) Faults {
 			float64(c.Header.OnTime), float64(c.Header.Interval))})
 	}
 	fs = append(fs, orderFaults(c)...)
-	return append(fs, branchNames(c)...)
+	fs = append(fs, branchNames(c)...)
+	return append(fs, branchTree(c)...)
 }
 
 // orderOf is the right order of the keys beside key.
@@ -98,18 +99,4 @@ func orderFaults(c *Collector) Faults {
 		}
 	}
 	return nil
-}
-
-// branchNames checks that no two branches share a name.
-func branchNames(c *Collector) Faults {
-	var fs Faults
-	for i, b := range c.Branches {
-		for j := range i {
-			if b.Name != "" && c.Branches[j].Name == b.Name {
-				fs = append(fs, Fault{Key: fmt.Sprintf("branch.%d.name", i+1), Text: fmt.Sprintf("the branch is called %s like branch %d; give each its own name", quote(b.Name), j+1)})
-				break
-			}
-		}
-	}
-	return fs
 }

@@ -108,11 +108,11 @@ type band struct {
 // spread works out how far an answer moves with everything that is not certain: each doubt's two alternatives in turn,
 // added by squares on each side (JCGM 100, 5.1, by finite differences). f may return NaN for an alternative
 // under which there is no answer; it is then left out.
-func (c *Collector) spread(p *AirPath, cond Conditions, g Given, f func(*AirPath, Conditions) float64) band {
+func (c *Collector) spread(p *AirPath, cond Conditions, doubts []doubt, f func(*AirPath, Conditions) float64) band {
 	value := f(p, cond)
 	var below, above, most float64
 	b := band{}
-	for _, d := range c.doubts(p, g) {
+	for _, d := range doubts {
 		lo, hi := 0.0, 0.0
 		for _, change := range []func(*tweak, *Conditions){d.down, d.up} {
 			w, changed := tweak{}, cond
@@ -143,6 +143,8 @@ type Estimate struct {
 	Conditions Conditions       // what it was asked under; FilterDP is the one at design flow
 	Given      Given            // what of it somebody measured or chose
 	Branches   []BranchVelocity // nil without branches
+	Shut       []string         // gates that are shut
+	AllOpen    unit.Flow        // the flow with these gates open as well; NaN where none is shut
 	Gaps       []Gap            // what the file does not say
 }
 
@@ -150,22 +152,65 @@ type Estimate struct {
 // cond.FilterDP is what the gauge shows at the flow as it is (see PointFromReading). The errors are those of AirPath
 // and Point.
 func (c *Collector) Estimate(cond Conditions, g Given) (Estimate, error) {
+	d, err := c.Ducts()
+	if err != nil {
+		return Estimate{}, err
+	}
+	return c.EstimateWith(cond, g, d)
+}
+
+// EstimateWith is Estimate with some gates shut: the ducts' resistance is above cond.DuctExtra by what that makes of it.
+func (c *Collector) EstimateWith(cond Conditions, g Given, d *Ducts) (Estimate, error) {
 	p, err := c.AirPath()
 	if err != nil {
 		return Estimate{}, err
 	}
+	e := Estimate{AtMost: p.damper == nil, Given: g, Shut: d.Shut(), AllOpen: unit.Flow(math.NaN()), Gaps: p.gapsWith(d)}
+	open := cond
+	cond = d.under(cond)
 	o, at, err := p.solve(cond, g)
 	if err != nil {
 		return Estimate{}, err
 	}
-	b := c.spread(p, cond, g, func(p *AirPath, cond Conditions) float64 { return p.flowOrEnd(cond, g) })
+	b := c.spread(p, cond, append(c.doubts(p, g), d.doubts()...), func(p *AirPath, cond Conditions) float64 { return p.flowOrEnd(cond, g) })
 	cond.FilterDP = at
-	e := Estimate{OperatingPoint: o, Low: unit.Flow(max(0, b.low)), High: unit.Flow(b.high), Mostly: b.mostly, AtMost: p.damper == nil,
-		Conditions: cond, Given: g, Branches: c.BranchVelocities(o.HoodFlow), Gaps: p.Gaps()}
+	e.OperatingPoint, e.Low, e.High, e.Mostly, e.Conditions = o, unit.Flow(max(0, b.low)), unit.Flow(b.high), b.mostly, cond
+	e.Branches = d.At(o.HoodFlow)
 	if e.AtMost {
 		e.Low = unit.Flow(math.NaN())
 	}
+	if len(d.gates) > 0 {
+		open.FilterDP = at
+		e.AllOpen = unit.Flow(p.flowOrEnd(open, Given{}))
+	}
 	return e, nil
+}
+
+// gapsWith lists what the file does not say of the machine with these ducts.
+func (p *AirPath) gapsWith(d *Ducts) []Gap {
+	out := append(p.Gaps(), d.Gaps()...)
+	if len(d.gates) > 0 && p.duct == 0 {
+		out = append(out, Gap{"duty.inlet_sp", Say("a shut gate takes nothing from the air in all here, since the ducts' own loss is not known; in truth there is less")})
+	}
+	return out
+}
+
+// under is the conditions with the gates as they are.
+func (d *Ducts) under(c Conditions) Conditions {
+	if d.extra == 0 {
+		return c
+	}
+	c.DuctExtra = (1+c.DuctExtra)*(1+d.extra) - 1
+	return c
+}
+
+// doubts is what is not certain about the ducts with gates shut.
+func (d *Ducts) doubts() []doubt {
+	if d.extra == d.extraLo {
+		return nil
+	}
+	shared := func(_ *tweak, c *Conditions) { c.DuctExtra = (1+c.DuctExtra)/(1+d.extra)*(1+d.extraLo) - 1 }
+	return []doubt{{"how much of the duct loss lies where all branches share it", 1, func(*tweak, *Conditions) {}, shared}}
 }
 
 // solve is Point, or PointFromReading where FilterDP is a reading; at is the filters' dP at design flow.

@@ -75,6 +75,19 @@ func useAll(t interface {
 			t.Fatalf("flow %v without an error", o.Flow)
 		}
 	}
+	for _, b := range c.Branches[:min(len(c.Branches), 3)] {
+		if d, err := c.Ducts(b.Name); err == nil {
+			if !(d.Extra() >= -0.01) {
+				t.Fatalf("the gate of %q shut, and the ducts resist %g more", b.Name, d.Extra())
+			}
+			d.At(c.Duty.Flow)
+		} else if err.Error() == "" {
+			t.Fatal("a gate refused without a word")
+		}
+		if h, err := c.Hoods(HoodRequest{Readings: []HoodReading{{b.Name, -300}}}); err == nil && len(h.Says) == 0 {
+			t.Fatal("a hood was read and nothing is said")
+		}
+	}
 	if k, err := c.NewController(); err == nil {
 		k.Step(0, 1000, true)
 		k.Step(10, 1000, false)
@@ -86,7 +99,10 @@ func FuzzSet(f *testing.F) {
 	for _, k := range schema {
 		f.Add(k.path(), k.example)
 	}
-	f.Add("branch.1.flow", "2100 cfm")
+	for _, k := range branchSchema {
+		f.Add("branch.1."+k.name, k.example)
+	}
+	f.Add("branch.2.entry", "flanged duct end")
 	f.Add("branch.0.flow", "[[[")
 	f.Fuzz(func(t *testing.T, key, value string) {
 		c := dc1(t)

@@ -119,14 +119,6 @@ var schema = []key[Collector]{
 	{"cost", "lost_capture", `40`, false, plain(1.0/secondPerHour, notNegative, func(c *Collector) *float64 { return &c.Cost.LostPer })},
 }
 
-// branchSchema is every key of one [[branch]] table.
-var branchSchema = []key[Branch]{
-	{"branch", "name", `"table, zone 1"`, false, text[Branch]{func(b *Branch) *string { return &b.Name }}},
-	{"branch", "diameter", `"10 in"`, false, quantity(unit.KindLength, positive, func(b *Branch) *float64 { return (*float64)(&b.Diameter) })},
-	{"branch", "length", `"32 ft"`, false, quantity(unit.KindLength, positive, func(b *Branch) *float64 { return (*float64)(&b.Length) })},
-	{"branch", "flow", `"2100 cfm"`, false, quantity(unit.KindFlow, positive, func(b *Branch) *float64 { return (*float64)(&b.Flow) })},
-}
-
 // curveField reads [fan].curve: flow and static pressure, sorted by flow.
 var curveField = points[Collector]{
 	columns: []column{{"flow", unit.KindFlow, notNegative, "4200 cfm"}, {"static pressure", unit.KindPressure, fanPressure, "11.8 in.w.g."}},

@@ -19,6 +19,7 @@ type TrimRequest struct {
 	Step          unit.Pressure // of the schedule; NaN = a sixth of the way
 	Air           air.State     // at the fan; counts only with AirGiven
 	AirGiven      bool          // somebody measured Air; else it is the site's at RefTemperature
+	Shut          []string      // branches whose gates are shut
 }
 
 // NewTrimRequest leaves everything open.
@@ -56,6 +57,7 @@ type Trim struct {
 	Motor     fan.Motor
 	Density   unit.Density     // of the air it is reckoned with
 	AirGiven  bool             // that air was measured; else it is the site's at RefTemperature
+	Shut      []string         // gates that are shut
 	Branches  []BranchVelocity // at the flow to be held
 	AtEnd     []BranchVelocity // at the flow left at max dP with the damper fully open; nil where it is held
 	Warnings  []Finding
@@ -77,9 +79,9 @@ func (c *Collector) Trim(r TrimRequest) (*Trim, error) {
 	out.New = t.step(unit.Pressure(t.p.filterDP)*t.scale(), false)
 	t.schedule(out, r.Step)
 	t.leftAlone(out)
-	out.Branches = c.BranchVelocities(t.flow)
+	out.Branches = t.ducts.At(t.flow)
 	if last := out.Steps[len(out.Steps)-1]; !last.Held && last.Point.Flow > 0 {
-		out.AtEnd = c.BranchVelocities(last.Point.Flow)
+		out.AtEnd = t.ducts.At(last.Point.Flow)
 	}
 	out.Warnings = c.trimWarnings(out)
 	return out, nil
@@ -97,7 +99,11 @@ func (c *Collector) trimNow(r TrimRequest) (*trimmer, *Trim, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	t := &trimmer{c: c, p: p, base: p.Conditions(), flow: r.Flow, given: Given{AfterFilterDP: !math.IsNaN(float64(r.AfterFilterDP)), Air: r.AirGiven}}
+	d, err := c.Ducts(r.Shut...)
+	if err != nil {
+		return nil, nil, err
+	}
+	t := &trimmer{c: c, p: p, ducts: d, base: d.under(p.Conditions()), flow: r.Flow, given: Given{AfterFilterDP: !math.IsNaN(float64(r.AfterFilterDP)), Air: r.AirGiven}}
 	if math.IsNaN(float64(r.Flow)) {
 		t.flow = c.Duty.Flow
 	}
@@ -110,7 +116,8 @@ func (c *Collector) trimNow(r TrimRequest) (*trimmer, *Trim, error) {
 	if err := t.possible(); err != nil {
 		return nil, nil, err
 	}
-	out := &Trim{Flow: t.flow, Motor: p.motor, Density: t.base.Density, AirGiven: r.AirGiven, Gaps: p.Gaps(), NowOpen: r.Damper, LastHeld: t.lastHeld()}
+	out := &Trim{Flow: t.flow, Motor: p.motor, Density: t.base.Density, AirGiven: r.AirGiven, Shut: d.Shut(),
+		Gaps: p.gapsWith(d), NowOpen: r.Damper, LastHeld: t.lastHeld()}
 	if !math.IsNaN(float64(r.FilterDP)) {
 		if err := t.now(out, r); err != nil {
 			return nil, nil, err
@@ -123,6 +130,7 @@ func (c *Collector) trimNow(r TrimRequest) (*trimmer, *Trim, error) {
 type trimmer struct {
 	c     *Collector
 	p     *AirPath
+	ducts *Ducts
 	base  Conditions
 	flow  unit.Flow
 	given Given
@@ -193,7 +201,7 @@ func (t *trimmer) step(dp unit.Pressure, read bool) TrimStep {
 	}
 	pos, err := t.p.damper.Open(s.DamperLoss, t.flow, cond.Density)
 	s.Open, s.Extrapolated = pos.Open, pos.Extrapolated && err == nil
-	b := t.c.spread(t.p, cond, given, t.open)
+	b := t.c.spread(t.p, cond, append(t.c.doubts(t.p, given), t.ducts.doubts()...), t.open)
 	s.Low, s.High, s.Mostly = unit.Share(max(0, b.low)), unit.Share(min(1, b.high)), b.mostly
 	cond.Damper = s.Open
 	if s.Point, err = t.p.Point(cond); err != nil {

@@ -80,8 +80,10 @@ func compose(in JudgeInput) *composed {
 		j.disbelieve(reads, makes, in.Units)
 	} else {
 		j.trim(f, c)
+		j.ducts(c)
 		out.lives = j.life(in, f, r, zone)
 		j.ending(at)
+		j.ductReason(in.Units)
 	}
 	j.changes(f, zone, in.Units)
 	if j.Missing == nil {

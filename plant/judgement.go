@@ -29,6 +29,7 @@ type Judgement struct {
 
 	Life    *Life           `json:"life"`
 	Trim    *Trim           `json:"trim"`
+	Ducts   *Ducts          `json:"ducts,omitempty"`   // nil where the file has no branch with diameter and flow
 	Changes []Change        `json:"changes,omitempty"` // work found in the record or logged
 	Missing []judge.Missing `json:"missing"`
 

@@ -26,6 +26,7 @@ const (
 	KindArrival        Kind = "arrival"
 	KindTraverse       Kind = "traverse"
 	KindAirCheck       Kind = "air-check"
+	KindHoodReading    Kind = "hood-reading"
 	KindCheckAnswer    Kind = "check-answer"
 	KindCaution        Kind = "caution"
 	KindCollectorFile  Kind = "collector-file"
@@ -143,6 +144,20 @@ type AirCheck struct {
 	Note   string             `json:"note,omitempty"`
 }
 
+// HoodReading is a round of static pressures read with a manometer behind the hoods.
+type HoodReading struct {
+	Hoods       []HoodPressure   `json:"hoods"`
+	Temperature unit.Temperature `json:"temperature,omitempty"` // of the air [K]; 0 not measured
+	Says        string           `json:"says,omitempty"`        // what followed from them then
+}
+
+// HoodPressure is the static pressure behind one hood, with the flow that followed from it then.
+type HoodPressure struct {
+	Branch string        `json:"branch"`
+	SP     unit.Pressure `json:"sp"`             // [Pa], negative is suction
+	Flow   unit.Flow     `json:"flow,omitempty"` // [m3/s]; 0 not known
+}
+
 // CheckAnswer is what was found on doing a check.
 type CheckAnswer struct {
 	Check  string `json:"check"`
@@ -179,6 +194,7 @@ func (Commissioning) Kind() Kind  { return KindCommissioning }
 func (Arrival) Kind() Kind        { return KindArrival }
 func (Traverse) Kind() Kind       { return KindTraverse }
 func (AirCheck) Kind() Kind       { return KindAirCheck }
+func (HoodReading) Kind() Kind    { return KindHoodReading }
 func (CheckAnswer) Kind() Kind    { return KindCheckAnswer }
 func (Caution) Kind() Kind        { return KindCaution }
 func (CollectorFile) Kind() Kind  { return KindCollectorFile }
@@ -203,7 +219,8 @@ var bodies = []func() Body{
 	func() Body { return &Reading{} }, func() Body { return &FilterChange{} }, func() Body { return &DamperMove{} },
 	func() Body { return &SetPointChange{} }, func() Body { return &ValveRepair{} }, func() Body { return &ValveCheck{} },
 	func() Body { return &BinEmptied{} }, func() Body { return &Inspection{} }, func() Body { return &Commissioning{} },
-	func() Body { return &Arrival{} }, func() Body { return &Traverse{} }, func() Body { return &AirCheck{} }, func() Body { return &CheckAnswer{} },
+	func() Body { return &Arrival{} }, func() Body { return &Traverse{} }, func() Body { return &HoodReading{} }, func() Body { return &AirCheck{} },
+	func() Body { return &CheckAnswer{} },
 	func() Body { return &Caution{} }, func() Body { return &CollectorFile{} }, func() Body { return &Note{} },
 }
 

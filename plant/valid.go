@@ -134,6 +134,27 @@ func (b Traverse) Valid() error {
 	return nil
 }
 
+// Valid wants at least one hood, each once and with a suction. Whether the collector has such a branch is its file's to say.
+func (b HoodReading) Valid() error {
+	if len(b.Hoods) == 0 {
+		return errors.New("a reading of hoods names at least one branch with the static pressure behind its hood")
+	}
+	if !(b.Temperature >= 0) || !finite(float64(b.Temperature)) {
+		return errors.New("the temperature of the air is in kelvin, or left out")
+	}
+	seen := map[string]bool{}
+	for _, h := range b.Hoods {
+		if h.Branch == "" || seen[h.Branch] {
+			return fmt.Errorf("the branch %q stands twice or has no name", h.Branch)
+		}
+		if !(h.SP <= 0) || !finite(float64(h.SP)) || !(h.Flow >= 0) || !finite(float64(h.Flow)) {
+			return fmt.Errorf("%s: the static pressure behind a hood is zero or negative, since suction is written with a minus, and its flow is not below zero", h.Branch)
+		}
+		seen[h.Branch] = true
+	}
+	return nil
+}
+
 // Valid wants the check that was done. Whether there is such a one is the plant's to say: it can have checks of its own.
 func (b CheckAnswer) Valid() error {
 	if b.Check == "" {

@@ -206,3 +206,17 @@ func negativeZero(text string) bool {
 	}
 	return true
 }
+
+// Finely is the pressure as a manometer is read where a flow is worked out from it: to hundredths of in. w.g., "-1.35 in. w.g.".
+// In other units it is In.
+func (p Pressure) Finely(sys System) string {
+	value, symbol, decimals := Shown(KindPressure, float64(p), sys)
+	if symbol != "in. w.g." || math.IsNaN(value) || math.IsInf(value, 0) {
+		return p.In(sys)
+	}
+	text := strconv.FormatFloat(value, 'f', max(2, decimals), 64)
+	if negativeZero(text) {
+		text = text[1:]
+	}
+	return text + " " + symbol
+}

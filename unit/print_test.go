@@ -64,3 +64,21 @@ func TestLargeVolumesAreWrittenOut(t *testing.T) {
 		}
 	}
 }
+
+// TestFinely: hundredths where a gauge shows tenths, and nothing else.
+func TestFinely(t *testing.T) {
+	for _, c := range []struct {
+		p      Pressure
+		us, si string
+	}{
+		{-1.35 * InchWater, "-1.35 in. w.g.", "-336 Pa"},
+		{0.7 * InchWater, "0.70 in. w.g.", "174 Pa"},
+		{-0.0001 * InchWater, "0.000 in. w.g.", "0.0 Pa"},
+		{Pressure(math.NaN()), "unknown", "unknown"},
+		{60 * Psi, "60.0 psi", "414 kPa"},
+	} {
+		if us, si := c.p.Finely(US), c.p.Finely(SI); us != c.us || si != c.si {
+			t.Errorf("%g Pa: %q and %q, want %q and %q", float64(c.p), us, si, c.us, c.si)
+		}
+	}
+}

@@ -40,7 +40,7 @@ func axe(t *testing.T) string {
 // pagesToCheck are all pages a person sees, with their states.
 var pagesToCheck = []string{"/", "/round", "/records", "/add", "/c/DC-2", "/c/DC-3", "/c/DC-1/round", "/c/DC-2/check", "/c/DC-2/check?check=cake", "/c/DC-1/done?did=reading",
 	"/c/DC-1/valves", "/c/DC-1/bench?valve=4", "/c/DC-1/bench?valve=4&puff=no&opens=yes&closes=yes", "/c/DC-1/traverse", "/c/DC-1/traverse?shape=rect&width=20&height=14&rule=log-tchebycheff",
-	"/c/DC-1/traverse?shape=round&diameter=2&rule=method-1", "/c/DC-1/trim", "/c/DC-1/trim?new=1", "/c/DC-1/air", "/c/DC-1/air?decayFrom=60&decayTo=45&decayTime=40&leak=x",
+	"/c/DC-1/traverse?shape=round&diameter=2&rule=method-1", "/c/DC-1/hoods", "/c/DC-1/trim", "/c/DC-1/trim?new=1", "/c/DC-1/air", "/c/DC-1/air?decayFrom=60&decayTo=45&decayTime=40&leak=x",
 	"/c/DC-1/filters", "/c/DC-1/bin", "/c/DC-1/inspect", "/c/DC-1/commission", "/c/DC-1/commission/arrival", "/c/DC-1/commission/rotation", "/c/DC-1/rehearse",
 	"/c/DC-1/file", "/c/DC-1/table?kind=dp", "/c/DC-1/table?kind=air", "/phones", "/c/none", "/nothing"}
 

@@ -26,6 +26,7 @@ type collectorPage struct {
 	Facts    []fact
 	Causes   []causeLine
 	Reasons  []string
+	Ducts    string // the slowest now and at the end of the filters' life; "" without branches
 	Next     *judge.Check
 	Bench    int          // valve to take through the bench check now; 0 none
 	Answers  []answerLine // what was found so far
@@ -170,6 +171,9 @@ func (b *collectorPage) judged(j *plant.Judgement, p *page) {
 	}
 	for _, reason := range j.Reasons {
 		b.Reasons = append(b.Reasons, sentence(reason))
+	}
+	if j.Ducts != nil {
+		b.Ducts = sentence(j.Ducts.Says(p.Units))
 	}
 	switch top.Cause {
 	case judge.ValveDead, judge.ValveWeak, judge.ValveStuckOpen:

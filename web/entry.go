@@ -212,7 +212,7 @@ var deeds = map[string]string{
 	"reading": "The reading is on record.", "answer": "The answer is on record, and the causes are weighed anew.",
 	"repair": "The repair is on record.", "bin": "The bin is on record.", "trim": "The damper is on record.",
 	"filters": "The filter change is on record. Now set the damper for the new filters.", "inspection": "The inspection is on record.",
-	"traverse": "The traverse is on record.", "air": "What was measured of the compressed air is on record.", "note": "The note is on record.", "file": "The collector file is in the books.",
+	"traverse": "The traverse is on record.", "hoods": "The hoods are on record.", "air": "What was measured of the compressed air is on record.", "note": "The note is on record.", "file": "The collector file is in the books.",
 }
 
 // donePage shows the judgement right after an entry.

@@ -22,6 +22,8 @@ func FuzzForms(f *testing.F) {
 	f.Add("/c/DC-1/traverse", "dry=1&shape=rect&width=1e-9&height=1e9&rule=log-tchebycheff")
 	f.Add("/c/DC-1/air", "by=J&caution=yes&decayFrom=60&decayTo=45&decayTime=90&leak=NaN&dewPoint=-1e999")
 	f.Add("/c/DC-1/air", "by=J&caution=yes&backFrom=60&backLow=38&backTime=4&compressorPower=1e300&compressorFlow=1e-300")
+	f.Add("/c/DC-1/hoods", "by=J&caution=yes&sp.table,+zone+1=-1.2&sp.table,+zone+2=0&temperature=95")
+	f.Add("/c/DC-1/hoods", "dry=1&sp.table,+zone+1=1e300&sp.x=NaN&temperature=-900")
 	f.Add("/c/DC-1/commission/arrival", "by=J&caution=yes&order=ok&damage=not-ok")
 	f.Add("/add", "by=J&toml=tag+%3D+%22DC-2%22")
 	f.Add("/api/records", `[{"id":"x","kind":"reading","by":"J","collector":"DC-1","body":{"values":{"dp":1e308}}}]`)

@@ -57,7 +57,7 @@ func byHand(t *testing.T) *site {
 func TestSnapshots(t *testing.T) {
 	s := byHand(t)
 	for name, path := range map[string]string{"round": "/round", "stop": "/c/DC-1/round", "filters": "/c/DC-1/filters", "bench": "/c/DC-1/bench?valve=4",
-		"verdict": "/c/DC-1/bench?valve=4&puff=no&opens=yes&closes=no", "trim": "/c/DC-1/trim?new=1", "air": "/c/DC-1/air", "air_typed": "/c/DC-1/air?units=si&decayFrom=414&decayTo=310&decayTime=20&dewPoint=5", "bin": "/c/DC-1/bin", "commission": "/c/DC-1/commission",
+		"verdict": "/c/DC-1/bench?valve=4&puff=no&opens=yes&closes=no", "trim": "/c/DC-1/trim?new=1", "hoods": "/c/DC-1/hoods", "air": "/c/DC-1/air", "air_typed": "/c/DC-1/air?units=si&decayFrom=414&decayTo=310&decayTime=20&dewPoint=5", "bin": "/c/DC-1/bin", "commission": "/c/DC-1/commission",
 		"step": "/c/DC-1/commission/arrival", "traverse": "/c/DC-1/traverse?shape=round&diameter=16&rule=log-tchebycheff&before=200&after=60", "check": "/c/DC-1/check?check=pilot-exhaust&number=4"} {
 		t.Run(name, func(t *testing.T) { golden(t, name, s.get(path, http.StatusOK)) })
 	}
@@ -68,7 +68,7 @@ func TestSnapshots(t *testing.T) {
 func TestCautionsOpenTheirPages(t *testing.T) {
 	s := byHand(t)
 	for path, id := range map[string]string{"/round": "live", "/c/DC-1/round": "live", "/c/DC-1/check?check=cake": "open-collector", "/c/DC-1/valves": "live", "/c/DC-1/bench": "compressed-air",
-		"/c/DC-1/traverse": "traverse", "/c/DC-1/trim": "live", "/c/DC-1/air": "compressed-air", "/c/DC-1/filters": "open-collector", "/c/DC-1/bin": "bin", "/c/DC-1/inspect": "open-collector", "/c/DC-1/commission": "open-collector",
+		"/c/DC-1/traverse": "traverse", "/c/DC-1/hoods": "live", "/c/DC-1/trim": "live", "/c/DC-1/air": "compressed-air", "/c/DC-1/filters": "open-collector", "/c/DC-1/bin": "bin", "/c/DC-1/inspect": "open-collector", "/c/DC-1/commission": "open-collector",
 		"/c/DC-1/commission/arrival": "open-collector"} {
 		_, main, _ := strings.Cut(s.get(path, http.StatusOK), `<main id="main">`)
 		box := strings.Index(main, `class="caution"`)
@@ -84,7 +84,7 @@ func TestCautionsOpenTheirPages(t *testing.T) {
 
 func TestWorkWithoutTheCautionReadIsNotTaken(t *testing.T) {
 	s := byHand(t)
-	for path, form := range map[string]string{"/c/DC-1/filters": "row1=yes", "/c/DC-1/bin": "mass=40", "/c/DC-1/trim": "to=50", "/c/DC-1/air": "dewPoint=38", "/c/DC-1/bench": "valve=4&puff=no&opens=yes&closes=yes",
+	for path, form := range map[string]string{"/c/DC-1/filters": "row1=yes", "/c/DC-1/bin": "mass=40", "/c/DC-1/hoods": "sp.table,+zone+1=1.2", "/c/DC-1/trim": "to=50", "/c/DC-1/air": "dewPoint=38", "/c/DC-1/bench": "valve=4&puff=no&opens=yes&closes=yes",
 		"/c/DC-1/repair": "valve=4&part=pilot", "/c/DC-1/inspect": "look0=ok", "/round": "", "/c/DC-1/commission/arrival": "order=ok&damage=ok", "/c/DC-1/check": "check=cake&found=yes"} {
 		before := len(s.records(""))
 		if body := s.post(path, "by=J.+Roe&"+form, http.StatusUnprocessableEntity); !strings.Contains(body, "Read the caution") {

@@ -149,6 +149,8 @@ func recordText(r plant.Record, sys unit.System) string {
 		return "Airflow " + b.Flow.In(sys) + "."
 	case *plant.AirCheck:
 		return airText(b, sys)
+	case *plant.HoodReading:
+		return fmt.Sprintf("%s read. %s", plural(len(b.Hoods), "hood", "hoods"), b.Says)
 	case *plant.CheckAnswer:
 		found := map[bool]string{true: "found", false: "not found"}[b.Yes]
 		return sentence(b.Check + ": " + found)

@@ -62,6 +62,8 @@ func routes() []route {
 		{method: post, path: "/c/{tag}/repair", says: "Work on a valve", hands: true, caution: "compressed-air", tick: true, handle: (*Server).repair},
 		{method: get, path: "/c/{tag}/traverse", says: "The points of a traverse, and their readings", hands: true, caution: "traverse", tick: true, handle: (*Server).traverse},
 		{method: post, path: "/c/{tag}/traverse", says: "Readings of a traverse", hands: true, caution: "traverse", handle: (*Server).traversed},
+		{method: get, path: "/c/{tag}/hoods", says: "What each hood should show, and readings to enter", hands: true, caution: "live", tick: true, handle: (*Server).hoods},
+		{method: post, path: "/c/{tag}/hoods", says: "Static pressures read behind the hoods", hands: true, caution: "live", handle: (*Server).readHoods},
 		{method: get, path: "/c/{tag}/trim", says: "Where the damper goes", hands: true, caution: "live", tick: true, handle: (*Server).trim},
 		{method: post, path: "/c/{tag}/trim", says: "Where the damper went", hands: true, caution: "live", tick: true, handle: (*Server).moveDamper},
 		{method: get, path: "/c/{tag}/air", says: "Whether the compressed air is good enough", hands: true, caution: "compressed-air", tick: true, handle: (*Server).air},

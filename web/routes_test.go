@@ -18,7 +18,7 @@ func TestTheTableHolds(t *testing.T) {
 // Work on the machine is known by its words: a page whose address speaks of it must be marked, so that it can't be
 // registered without a caution.
 func TestPagesOfHandsOnWorkAreMarked(t *testing.T) {
-	work := regexp.MustCompile(`/(round|check|valves|bench|repair|traverse|trim|air|filters|bin|inspect|commission)\b`)
+	work := regexp.MustCompile(`/(round|check|valves|bench|repair|traverse|hoods|trim|air|filters|bin|inspect|commission)\b`)
 	for _, rt := range all() {
 		if strings.HasPrefix(rt.path, "/api/") {
 			continue

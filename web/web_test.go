@@ -82,6 +82,18 @@ compressed_air = 0.35
 labour_rate = 68
 change_hours = 3
 lead_time = "14 days"
+[[branch]]
+name = "table, zone 1"
+diameter = "10 in"
+length = "32 ft"
+flow = "2100 cfm"
+hood_sp = "-1.35 in.w.g."
+[[branch]]
+name = "table, zone 2"
+diameter = "10 in"
+length = "24 ft"
+flow = "2100 cfm"
+entry = "flanged duct end"
 `
 }
 

@@ -41,6 +41,11 @@ type airFlags struct {
 	Barometer   string `placeholder:"P" help:"Barometric pressure at the place, such as \"29.2 inHg\"; without it that of the standard atmosphere at the file's elevation."`
 }
 
+// gateFlags say which gates are shut.
+type gateFlags struct {
+	Shut []string `sep:"none" placeholder:"BRANCH" help:"The gate of this branch is shut, such as --shut \"table, zone 1\"; may stand several times."`
+}
+
 // state is the air the flags describe; given says whether any was.
 func (a airFlags) state(f *flags, c *collector.Collector) (s air.State, given bool) {
 	s = c.SiteAir(unit.Temperature(f.quantity("--temperature", unit.KindTemperature, a.Temperature)),

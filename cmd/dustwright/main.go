@@ -28,6 +28,7 @@ type cli struct {
 	Traverse   traverseCmd   `cmd:"" help:"Say how much air a pitot traverse measured and how surely, or print the sheet of points to measure."`
 	Point      pointCmd      `cmd:"" help:"Say how much air the fan moves under given conditions, and what takes the pressure."`
 	Trim       trimCmd       `cmd:"" help:"Say where to set the damper for design flow: now, with new filters, and as they age."`
+	Hoods      hoodsCmd      `cmd:"" help:"Say whether the hoods still draw the air that commissioning asked for, from static pressures read behind them; or print the sheet."`
 	Air        airCmd        `cmd:"" help:"Say whether the compressed air is good enough: use, recovery, supply, leaks, pipe, water, cost."`
 	Check      checkCmd      `cmd:"" help:"Say what looks wrong in a collector's file, and what can and can't be answered from it."`
 	Header     headerCmd     `cmd:"" help:"Say of each pulse valve from a header-pressure trace: fired or not, ok, weak, dead or stuck open, and why."`

@@ -21,6 +21,9 @@ var dc1 = filepath.Join("..", "..", "collector", "testdata", "dc1.toml")
 // sparse is one about which little is known.
 var sparse = filepath.Join("testdata", "sparse.toml")
 
+// mains is one whose hoods join mains on their way.
+var mains = filepath.Join("..", "..", "collector", "testdata", "mains.toml")
+
 // do runs the whole program in this process.
 func do(t *testing.T, args ...string) (stdout, stderr string, code int) {
 	t.Helper()
@@ -55,6 +58,12 @@ func TestPages(t *testing.T) {
 		"point_reading": {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %"},
 		"point_hot":     {"point", dc1, "--damper", "52 %", "--temperature", "104 degF", "--humidity", "80 %"},
 		"point_sparse":  {"point", sparse},
+		"point_shut":    {"point", dc1, "--filters", "3 in.w.g.", "--damper", "50 %", "--shut", "table, zone 1"},
+		"point_gates":   {"point", mains, "--damper", "40 %", "--shut", "sander", "--shut", "lathe"},
+		"trim_shut":     {"trim", mains, "--flow", "2900 cfm", "--shut", "sander", "--shut", "lathe"},
+		"hoods_sheet":   {"hoods", mains},
+		"hoods_read":    {"hoods", mains, "--read", "panel saw=-1.9 in.w.g.", "--read", "sander=-0.7 in.w.g.", "--read", "lathe=-1.5 in.w.g.", "--temperature", "95 degF"},
+		"hoods_all":     {"hoods", dc1, "--read", "table, zone 1=-0.9 in.w.g.", "--read", "table, zone 2 = -0.95 in.w.g."},
 		"trim_new":      {"trim", dc1},
 		"trim_now":      {"trim", dc1, "--filters", "4.4 in.w.g.", "--damper", "50 %"},
 		"trim_low":      {"trim", dc1, "--filters", "2 in.w.g.", "--flow", "3300 cfm"},
@@ -90,6 +99,8 @@ func TestJSON(t *testing.T) {
 			"--compressor-flow", "100 scfm", "--intake-temperature", "86 degF", "--intake-humidity", "70 %", "--dew-point", "38 degF", "--coldest", "20 degF"},
 		"check":        {"check", dc1},
 		"check_sparse": {"check", sparse},
+		"point_gates":  {"point", mains, "--damper", "40 %", "--shut", "sander"},
+		"hoods":        {"hoods", mains, "--read", "panel saw=-1.9 in.w.g.", "--read", "sander=-0.7 in.w.g."},
 	} {
 		t.Run(name, func(t *testing.T) {
 			out, bad, code := do(t, append(args, "--json")...)
@@ -103,7 +114,7 @@ func TestJSON(t *testing.T) {
 
 // TestHelp pins the help of the program and of each command.
 func TestHelp(t *testing.T) {
-	for _, command := range []string{"", "point", "trim", "air", "check"} {
+	for _, command := range []string{"", "point", "trim", "hoods", "air", "check"} {
 		t.Run("help "+command, func(t *testing.T) {
 			args := append(strings.Fields(command), "--help")
 			out, bad, code := do(t, args...)
@@ -146,6 +157,13 @@ func TestUnusable(t *testing.T) {
 		{"half the damp", []string{"air", dc1, "--intake-humidity", "60 %"}, "go together"},
 		{"power of what", []string{"air", dc1, "--compressor-power", "20 kW"}, `--compressor-flow "100 scfm"`},
 		{"a dew point that boils", []string{"air", dc1, "--dew-point", "900 degF"}, "pressure dew point: 900 °F cannot be"},
+		{"no such gate", []string{"point", dc1, "--shut", "table, zone1"}, `--shut: there is no branch "table, zone1"; did you mean table, zone 1`},
+		{"every gate shut", []string{"trim", dc1, "--shut", "table, zone 1", "--shut", "table, zone 2"}, "--shut: with these gates shut no hood is left open"},
+		{"reading without branch", []string{"hoods", dc1, "--read", "table, zone 1"}, "names no branch and reading"},
+		{"reading without value", []string{"hoods", dc1, "--read", "table, zone 1="}, "has no reading"},
+		{"reading without unit", []string{"hoods", dc1, "--read", "table, zone 1=-1.2"}, `--read table, zone 1: "-1.2": a pressure needs its unit`},
+		{"reading of no suction", []string{"hoods", dc1, "--read", "table, zone 1=1.2 in.w.g."}, "write it with a minus"},
+		{"reading of no hood", []string{"hoods", mains, "--read", "main=-1.2 in.w.g."}, "has no hood"},
 		{"damper beyond open", []string{"point", dc1, "--damper", "150 %"}, "between 0 and 100 %"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

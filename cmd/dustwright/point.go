@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"math"
 
@@ -19,6 +20,7 @@ type pointCmd struct {
 	AfterFilter string `name:"after-filter" placeholder:"DP" help:"dP across the after-filter at design flow; without it the after-filter counts as new."`
 	Damper      string `placeholder:"SHARE" help:"Opening of the damper, such as \"47 %\"; without it the damper counts as fully open."`
 	Speed       string `placeholder:"SPEED" help:"Speed of the fan, such as \"3550 rpm\"; without it the one in the file."`
+	gateFlags
 }
 
 // Run answers.
@@ -35,7 +37,11 @@ func (p *pointCmd) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	est, err := c.Estimate(cond, given)
+	ducts, err := c.Ducts(p.Shut...)
+	if err != nil {
+		return fmt.Errorf("--shut: %w", err)
+	}
+	est, err := c.EstimateWith(cond, given, ducts)
 	if err != nil {
 		return err
 	}

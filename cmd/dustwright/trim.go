@@ -18,6 +18,7 @@ type trimCmd struct {
 	Damper      string `placeholder:"SHARE" help:"Opening of the damper when that dP was read, such as \"47 %\"; with it the flow of that moment is worked out too."`
 	Flow        string `placeholder:"FLOW" help:"Flow to be held, such as \"4000 cfm\"; without it the design flow."`
 	AfterFilter string `name:"after-filter" placeholder:"DP" help:"dP across the after-filter at design flow; without it the after-filter counts as new."`
+	gateFlags
 }
 
 // Run answers.
@@ -58,5 +59,9 @@ func (t *trimCmd) request(c *collector.Collector) (collector.TrimRequest, error)
 	r.AfterFilterDP = unit.Pressure(f.quantity("--after-filter", unit.KindPressure, t.AfterFilter))
 	r.Step = text.ScheduleStep(t.system(), c.Filters.MaxDP)
 	r.Air, r.AirGiven = t.state(&f, c)
+	if _, err := c.Ducts(t.Shut...); err != nil {
+		f.fault("--shut: %w", err)
+	}
+	r.Shut = t.Shut
 	return r, f.err()
 }

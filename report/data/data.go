@@ -80,12 +80,15 @@ type Branch struct {
 	Velocity Quantity `json:"velocity"`
 	Least    Quantity `json:"least"`
 	Low      bool     `json:"low"`
+	Into     string   `json:"into,omitempty"`
+	Design   Quantity `json:"design"`
+	Shut     bool     `json:"shut"`
 }
 
 func branches(list []collector.BranchVelocity) []Branch {
 	out := make([]Branch, len(list))
 	for i, b := range list {
-		out[i] = Branch{b.Name, cubicSecond(b.Flow), metreSecond(b.Velocity), metreSecond(b.Least), b.Low}
+		out[i] = Branch{b.Name, cubicSecond(b.Flow), metreSecond(b.Velocity), metreSecond(b.Least), b.Low, b.Into, cubicSecond(b.Design), b.Shut}
 	}
 	return out
 }

@@ -35,6 +35,8 @@ type Point struct {
 	CurrentSigma  Quantity `json:"currentSigma"`
 	LeftOfPeak    bool     `json:"leftOfPeak"`
 	Branches      []Branch `json:"branches"`
+	Shut          []string `json:"shut"`
+	AllOpen       Quantity `json:"flowAllOpen"`
 	WidenedMostBy string   `json:"widenedMostBy,omitempty"`
 	Missing       []Gap    `json:"missing"`
 }
@@ -45,7 +47,7 @@ func NewPoint(c *collector.Collector, e collector.Estimate, sys unit.System) Poi
 		DesignShare: number(e.Flow / c.Duty.Flow), AtMost: e.AtMost, HoodFlow: cubicSecond(e.HoodFlow),
 		FilterDP: pa(e.Conditions.FilterDP), Density: Quantity{number(e.Conditions.Density), "kg/m3"}, AirGiven: e.Given.Air, Losses: losses(e.OperatingPoint),
 		Power: watt(e.Power), Current: ampere(e.Current), CurrentSigma: ampere(e.CurrentSD), LeftOfPeak: e.Rising,
-		Branches: branches(e.Branches), WidenedMostBy: e.Mostly, Missing: gaps(e.Gaps, sys)}
+		Branches: branches(e.Branches), Shut: keys(e.Shut), AllOpen: cubicSecond(e.AllOpen), WidenedMostBy: e.Mostly, Missing: gaps(e.Gaps, sys)}
 	if !e.AtMost {
 		p.Damper = number(e.Conditions.Damper)
 	}

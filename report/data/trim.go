@@ -52,6 +52,7 @@ type Trim struct {
 	Density       Quantity   `json:"density"`
 	AirGiven      bool       `json:"airGiven"`
 	Branches      []Branch   `json:"branches"`
+	Shut          []string   `json:"shut"`
 	WidenedMostBy string     `json:"widenedMostBy,omitempty"`
 	Warnings      []Finding  `json:"warnings"`
 	Missing       []Gap      `json:"missing"`
@@ -60,7 +61,7 @@ type Trim struct {
 // NewTrim shapes a trim; sentences are in the units of sys.
 func NewTrim(c *collector.Collector, t *collector.Trim, sys unit.System) Trim {
 	out := Trim{Collector: c.Tag, Density: Quantity{number(t.Density), "kg/m3"}, AirGiven: t.AirGiven, Flow: cubicSecond(t.Flow), New: trimStep(t.New), FullyOpenAtDP: pa(t.LastHeld),
-		Branches: branches(t.Branches), WidenedMostBy: t.New.Mostly, Warnings: findings(t.Warnings, sys), Missing: gaps(t.Gaps, sys)}
+		Branches: branches(t.Branches), Shut: keys(t.Shut), WidenedMostBy: t.New.Mostly, Warnings: findings(t.Warnings, sys), Missing: gaps(t.Gaps, sys)}
 	if t.Now != nil {
 		s := trimStep(*t.Now)
 		out.Now = &s

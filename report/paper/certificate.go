@@ -28,6 +28,7 @@ func Certificate(w io.Writer, s Setup, c *collector.Collector, records []plant.R
 	for _, name := range order {
 		d.step(name, steps[name])
 	}
+	d.ducts(c, records)
 	d.say("Explosion protection, electrical work and emissions are not judged here; they need the people licensed for them.")
 	d.sign("Commissioned by", "Accepted by")
 	return d.write(w)

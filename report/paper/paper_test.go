@@ -108,6 +108,7 @@ func sheets(t testing.TB) map[string]func(io.Writer, Setup) error {
 		record(t, 3, 2, plant.Commissioning{Step: "rotation", Accepted: false, Why: "the fan ran backwards; two phases swapped by a licensed person", Items: []plant.Item{
 			{What: "fan turns with the arrow", Result: "not-ok", Note: "bump test"}}}),
 		record(t, 4, 2, plant.Commissioning{Step: "rotation", Accepted: true, Items: []plant.Item{{What: "fan turns with the arrow", Result: "ok"}}}),
+		record(t, 6, 3, plant.HoodReading{Hoods: []plant.HoodPressure{{Branch: "table, zone 1", SP: -340}, {Branch: "table, zone 2", SP: -250}}, Temperature: 300}),
 		record(t, 5, 2, plant.Commissioning{Step: "airflow", Accepted: true, Items: []plant.Item{
 			{What: "airflow by traverse", Result: "ok", Value: 1.99, Unit: "m3/s"}, {What: "damper", Result: "ok", Value: 0.44, Unit: "1"}}})}
 	valves := record(t, 9, 12, plant.ValveCheck{By: "sound", Result: json.RawMessage(`{"valves":[{"number":1,"state":"ok","count":2,"expected":2,"why":"sounds like the others"},

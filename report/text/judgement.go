@@ -141,6 +141,9 @@ func (p *page) figures(j *plant.Judgement) {
 		}
 		p.fact("damper", text)
 	}
+	if d := j.Ducts; d != nil {
+		p.fact("ducts", d.Says(p.sys))
+	}
 	if l := j.Life; l != nil {
 		p.fact("change the filters", lifeText(l))
 		switch {

@@ -84,22 +84,6 @@ func (p *page) air(rho unit.Density, given bool) string {
 	return "air of " + p.q(rho) + " (" + p.q(collector.RefTemperature) + ", since no temperature was given)"
 }
 
-// branches writes the duct velocities.
-func (p *page) branches(list []collector.BranchVelocity) {
-	for _, b := range list {
-		remark := ""
-		switch {
-		case !known(b.Velocity):
-			remark = "diameter or flow not given"
-		case b.Low:
-			remark = "below " + p.q(b.Least) + ": dust drops out"
-		case known(b.Least):
-			remark = "at least " + p.q(b.Least) + " wanted"
-		}
-		p.row("duct "+quoted(b.Name), p.q(b.Velocity), remark)
-	}
-}
-
 func quoted(s string) string { return `"` + s + `"` }
 
 // share prints one quantity as a share of another, "" where either is unknown.

@@ -11,12 +11,14 @@ import (
 func Point(w io.Writer, sys unit.System, c *collector.Collector, e collector.Estimate) error {
 	p := &page{sys: sys}
 	p.title(c)
+	p.gates(e.Shut)
 	switch {
 	case e.AtMost:
 		p.say("The fan moves at most about %s (%s of design, surely not above %s): what the damper takes is not known.", e.Flow, share(e.Flow, c.Duty.Flow), e.High)
 	default:
 		p.say("The fan moves about %s (%s of design), between %s and %s.", e.Flow, share(e.Flow, c.Duty.Flow), e.Low, e.High)
 	}
+	p.gatesTell(e)
 	if e.HoodFlow < e.Flow {
 		p.say("Of that %s comes through the hoods, the rest leaks in.", e.HoodFlow)
 	}
@@ -27,7 +29,7 @@ func Point(w io.Writer, sys unit.System, c *collector.Collector, e collector.Est
 	losses(p, c, e.OperatingPoint, e.Conditions.Damper, e.AtMost)
 	p.table()
 	load(p, c, e.OperatingPoint)
-	p.branches(e.Branches)
+	p.ducts(e.Branches, e.Shut)
 	p.gap()
 	p.say("Reckoned with %s and %s across the filters at design flow.", p.air(e.Conditions.Density, e.Given.Air), e.Conditions.FilterDP)
 	if e.Mostly != "" {

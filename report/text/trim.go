@@ -26,6 +26,7 @@ func Trim(w io.Writer, sys unit.System, c *collector.Collector, t *collector.Tri
 	p := &page{sys: sys}
 	p.caution("live", "open-collector")
 	p.title(c)
+	p.gates(t.Shut)
 	p.trimHeadline(c, t)
 	if len(t.Warnings) > 0 {
 		p.gap()
@@ -36,7 +37,7 @@ func Trim(w io.Writer, sys unit.System, c *collector.Collector, t *collector.Tri
 	p.gap()
 	p.trimLoad(c, t)
 	p.table()
-	p.branches(t.Branches)
+	p.ducts(t.Branches, t.Shut)
 	p.gap()
 	p.say("Reckoned with %s.", p.air(t.Density, t.AirGiven))
 	if t.New.Mostly != "" {

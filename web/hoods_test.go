@@ -1,0 +1,98 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"dustwright/plant"
+)
+
+// typed is a form of hood readings.
+func typed(pairs ...string) string {
+	form := url.Values{"by": {"J. Roe"}, "caution": {"yes"}}
+	for i := 0; i < len(pairs); i += 2 {
+		form.Set(pairs[i], pairs[i+1])
+	}
+	return form.Encode()
+}
+
+// Readings behind the hoods go on record as suction, with a minus or without, and the page says what they tell.
+func TestHoodsAreReadAndTold(t *testing.T) {
+	s := byHand(t)
+	const page = "/c/DC-1/hoods"
+	if body := s.get(page, http.StatusOK); !strings.Contains(body, `name="sp.table, zone 1"`) || !strings.Contains(body, "should show -1.35 in. w.g. at 2100 cfm") || strings.Contains(body, "<table") {
+		t.Errorf("the empty page: %s", body)
+	}
+	s.post(page, typed("sp.table, zone 1", "0.6", "sp.table, zone 2", "-1.4 in.w.g."), http.StatusSeeOther)
+	list := s.records("DC-1", plant.KindHoodReading)
+	if len(list) != 1 {
+		t.Fatalf("%d records", len(list))
+	}
+	body, err := plant.Open(list[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := body.(*plant.HoodReading)
+	if len(b.Hoods) != 2 || b.Hoods[0].Branch != "table, zone 1" || !(b.Hoods[0].SP < 0 && b.Hoods[1].SP < b.Hoods[0].SP && b.Hoods[0].Flow > 0.6 && b.Hoods[0].Flow < 0.7) {
+		t.Errorf("on record: %+v", b)
+	}
+	told := s.get(page+"?did=hoods", http.StatusOK)
+	for _, want := range []string{"The hoods are on record.", "is short while others have their flow", "short of air", "has its air", "J. Roe", "67 %"} {
+		if !strings.Contains(told, want) {
+			t.Errorf("the page does not say %q: %s", want, told[strings.Index(told, "<main"):])
+		}
+	}
+	if text := s.get("/records?tag=DC-1", http.StatusOK); !strings.Contains(text, "2 hoods read.") {
+		t.Error("the records do not tell of the hoods")
+	}
+}
+
+// While they are typed the readings are only worked out; nothing goes on record, and what is wrong is a sentence.
+func TestHoodsWhileTyped(t *testing.T) {
+	s := byHand(t)
+	before := len(s.records("DC-1"))
+	if got := s.post("/c/DC-1/hoods", "dry=1&sp.table,+zone+1=1.35", http.StatusOK); !strings.Contains(got, "no hood that was read is short") && !strings.Contains(got, "No hood that was read is short") || !strings.Contains(got, "100 % of design") {
+		t.Errorf("while typed: %s", got)
+	}
+	for form, want := range map[string]string{
+		"":                                        "at least one hood",
+		"sp.table,+zone+1=far+too+much":           "far too much",
+		"sp.table,+zone+7=1.2":                    "no hood &#34;table, zone 7&#34; any more",
+		"sp.table,+zone+1=1.2&temperature=-900":   "",
+		"sp.table,+zone+1=99999":                  "no suction",
+		"sp.table,+zone+1=1.2&temperature=warmth": "Air in the ducts",
+	} {
+		if got := s.post("/c/DC-1/hoods", "by=J&caution=yes&"+form, http.StatusUnprocessableEntity); !strings.Contains(got, want) {
+			t.Errorf("%q: want %q in %s", form, want, got[strings.Index(got, "<main"):])
+		}
+	}
+	if n := len(s.records("DC-1")); n != before {
+		t.Errorf("%d records came of what was typed or refused", n-before)
+	}
+}
+
+// A collector without branches says what its file lacks.
+func TestNoHoodsWithoutBranches(t *testing.T) {
+	s := empty(t)
+	text, _, _ := strings.Cut(machineFile("DC-7", "Bay 7"), "[[branch]]")
+	s.post("/add", "by=J&toml="+url.QueryEscape(text), http.StatusSeeOther)
+	if body := s.get("/c/DC-7/hoods", http.StatusOK); !strings.Contains(body, "add a [[branch]] for each") || strings.Contains(body, "<form") {
+		t.Errorf("without branches: %s", body[strings.Index(body, "<main"):])
+	}
+	if got := s.post("/c/DC-7/hoods", "by=J&caution=yes&sp.x=1", http.StatusUnprocessableEntity); !strings.Contains(got, "[[branch]]") {
+		t.Errorf("a reading without branches: %s", got)
+	}
+}
+
+// The collector's page says how the ducts do.
+func TestDuctsOnThePage(t *testing.T) {
+	s := empty(t)
+	s.enrol("DC-1", "Bay 3")
+	s.hand("DC-1", 2.1, 2.2, 2.3, 2.2, 2.4, 2.5)
+	page := s.get("/c/DC-1", http.StatusOK)
+	if !strings.Contains(page, "<h2>Ducts</h2>") || !strings.Contains(page, "at the end of the filters&#39; life") || !strings.Contains(page, `href="/c/DC-1/hoods"`) {
+		t.Errorf("the page tells nothing of ducts: %s", page[strings.Index(page, "<main"):])
+	}
+}
