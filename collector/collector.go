@@ -6,6 +6,18 @@
 // may be unknown, and comes back where nothing can be said. It leaves out time: package rehearse runs the machine
 // forward. The main source is the collector file itself; where a rule is common practice or from
 // memory the function that uses it says so.
+//
+// # Where to look
+//
+//   - collector.go: what a machine is. text.go: sentences with quantities. finding.go, fault.go: what is told of a file, and what it can't be read for.
+//   - The file: schema.go, schema_branch.go: every key. parse.go, parse_toml.go, literal.go, field.go, points.go, names.go: reading it.
+//     crosscheck.go, crosscheck_branch.go: values against each other. print.go, set.go: writing it, changing a key.
+//   - The air's way: airpath.go, airpath_parts.go: what takes the pressure. point.go: the operating point. estimate.go: the same with its width.
+//     trim.go, trim_warnings.go, end.go: where the damper goes, and what is left at the end of the filters' life.
+//   - Ducts: branch.go, tree.go, ducts.go: branches, mains and gates. hoods.go, hoods_says.go: static pressures read behind hoods.
+//   - Pulse air: air.go and airrequest.go: the whole answer and what is asked. airleak.go, airback.go, airwater.go: leak test, one pulse
+//     watched, water. airspelling.go, airfigures.go: how tests are written, and what is shown.
+//   - controller.go: which valve fires when. check.go, check_ducts.go, answers.go: what looks wrong, what can be answered.
 package collector
 
 import (
