@@ -106,7 +106,7 @@ func (s *Server) step(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Sub = "commissioning: " + st.Title
-	p.Caution = &cautionBox{Text: sentence(judge.Caution(st.Caution)), Tick: true}
+	p.Caution = &cautionBox{Text: sentence(judge.Caution(st.Caution).In(p.Units)), Tick: true}
 	body := stepPage{Tag: o.Machine.Tag, Step: st}
 	for _, item := range st.Items {
 		line := stepItem{ID: item.ID, What: item.What, Measured: item.Range != nil}
@@ -156,7 +156,7 @@ func (s *Server) stepTaken(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := e.cautioned(judge.Caution(st.Caution), "commissioning, "+st.Title); err != nil {
+	if err := e.cautioned(s.cautionOf(r, st.Caution), "commissioning, "+st.Title); err != nil {
 		return err
 	}
 	photo, err := s.photo(r, "photo")

@@ -48,11 +48,16 @@ func (s *Server) entryOf(w http.ResponseWriter, r *http.Request) (*entry, error)
 	}
 	http.SetCookie(w, &http.Cookie{Name: "by", Value: url.QueryEscape(e.by), Path: "/", MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode})
 	if rt := routeOf(r); rt.tick {
-		if err := e.cautioned(judge.Caution(rt.caution), r.URL.Path); err != nil {
+		if err := e.cautioned(s.cautionOf(r, rt.caution), r.URL.Path); err != nil {
 			return nil, err
 		}
 	}
 	return e, nil
+}
+
+// cautionOf is a caution as it stood on the page, in the reader's units.
+func (s *Server) cautionOf(r *http.Request, id string) string {
+	return judge.Caution(id).In(s.unitsOf(r))
 }
 
 // cautioned wants the caution's box ticked, and puts on record that it was read, and before what.

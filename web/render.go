@@ -86,7 +86,7 @@ func (s *Server) page(r *http.Request, title string) *page {
 		}
 	}
 	if id := routeOf(r).caution; id != "" {
-		p.Caution = &cautionBox{Text: sentence(judge.Caution(id)), Tick: routeOf(r).tick}
+		p.Caution = &cautionBox{Text: sentence(judge.Caution(id).In(p.Units)), Tick: routeOf(r).tick}
 	}
 	return p
 }

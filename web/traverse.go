@@ -12,7 +12,6 @@ import (
 
 	"dustwright/air"
 	"dustwright/duct"
-	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
 )
@@ -232,7 +231,7 @@ func (s *Server) traversed(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := e.cautioned(judge.Caution(routeOf(r).caution), r.URL.Path); err != nil {
+	if err := e.cautioned(s.cautionOf(r, routeOf(r).caution), r.URL.Path); err != nil {
 		return err
 	}
 	text, err := json.Marshal(out)

@@ -228,5 +228,5 @@ func (x printer) calendar(ctx context.Context, w io.Writer, r web.PaperRequest) 
 	for _, c := range v.Walk {
 		tasks = append(tasks, c.Tasks...)
 	}
-	return export.Calendar(w, tasks, r.Base, x.zone, x.service.Now())
+	return export.Calendar(w, plant.TasksIn(tasks, r.Units), r.Base, x.zone, x.service.Now())
 }

@@ -101,7 +101,7 @@ func (t *traverseCmd) sheet(e *env) error {
 	if err != nil {
 		return err
 	}
-	return e.emit(t.output, data.NewPoints(plan, text.SheetCautions()), func(w io.Writer, sys unit.System) error {
+	return e.emit(t.output, data.NewPoints(plan, text.SheetCautions(t.system())), func(w io.Writer, sys unit.System) error {
 		if t.CSV {
 			return duct.WriteTraverse(w, plan.Blank(sys), sys)
 		}

@@ -11,6 +11,7 @@ import (
 	"github.com/xuri/excelize/v2"
 	"pgregory.net/rapid"
 
+	"dustwright/collector"
 	"dustwright/plant"
 	"dustwright/sense"
 )
@@ -62,7 +63,7 @@ func TestParquetReadsBack(t *testing.T) {
 func TestCalendarKeepsItsLines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		what := rapid.String().Draw(t, "what")
-		task := plant.Task{ID: "DC-1/x", Collector: "DC-1", What: what, Due: time.Date(2026, 6, 1, 5, 0, 0, 0, time.UTC)}
+		task := plant.Task{ID: "DC-1/x", Collector: "DC-1", What: collector.Plain(what), Due: time.Date(2026, 6, 1, 5, 0, 0, 0, time.UTC)}
 		var b bytes.Buffer
 		if err := Calendar(&b, []plant.Task{task}, "http://x", time.FixedZone("", -6*3600), time.Unix(0, 0)); err != nil {
 			t.Fatal(err)

@@ -115,7 +115,7 @@ func sheets(t testing.TB) map[string]func(io.Writer, Setup) error {
 	look := record(t, 10, 14, plant.Inspection{Task: "six-month", Items: []plant.Item{{What: "fan belts", Result: "ok", Note: "tension set"}, {What: "clean side", Result: "not-ok", Note: "a little dust below row 3"}}})
 	arrival := record(t, 1, 1, plant.Arrival{Damage: "leg bent in transit, crate split at the corner", Photos: []string{"a", "b"}, Items: []plant.Item{{What: "count against the order", Result: "ok"}}})
 	j := &plant.Judgement{Standing: judge.NeedsHands, Reading: &plant.Pressure{Value: 1140, Unit: "Pa", At: time.Date(2026, 6, 15, 9, 0, 0, 0, zone)},
-		NextCheck: &judge.Check{Text: "Feel for the exhaust puff of pilot 4 while it fires"}}
+		NextCheck: &judge.Check{Text: collector.Plain("Feel for the exhaust puff of pilot 4 while it fires")}}
 	stops := []Stop{{c, j, "http://127.0.0.1:8470/c/DC-1"}, {c, nil, "http://127.0.0.1:8470/c/DC-2"}}
 	return map[string]func(io.Writer, Setup) error{
 		"certificate": func(w io.Writer, s Setup) error { return Certificate(w, s, c, steps) },
