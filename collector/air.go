@@ -181,7 +181,7 @@ func (a *airUse) cost() {
 	per := k.AirPer
 	if math.IsNaN(per) && !math.IsNaN(k.ElectricityPer) {
 		per = float64(header.AirEnergy(1, header.PackagePower)) * k.ElectricityPer
-		a.gap("cost.compressed_air", Say("compressed air is priced by its electricity alone, at 22 kW per 100 cfm (from memory)"))
+		a.gap("cost.compressed_air", Say("compressed air is priced by its electricity alone, at {22 kW per 100 cfm|7.8 kW per m³/min} (from memory)"))
 	}
 	if math.IsNaN(per) {
 		a.gap("cost.compressed_air", Say("what the pulse air costs cannot be said"))

@@ -50,7 +50,7 @@ type Plan struct {
 	Before, After float64 // straight duct in hydraulic diameters, NaN unknown
 	Lines         []Line
 	Points        []Point
-	Notes         []string // what about the place or the rule the person must know
+	Notes         []string // what about the place or the rule the person must know; {US|SI} marks what is said otherwise in SI
 }
 
 // NewPlan lays out the points of a traverse.
@@ -128,7 +128,7 @@ func (p *Plan) placeNotes() {
 			diameters(p.Before), diameters(p.After))
 	}
 	if p.Section.Hydraulic() < smallRule*(1-1e-9) && p.Rule == Method1 {
-		p.note("Below 12 in (0.30 m) Methods 1A and 2C apply: a standard pitot tube, not the S type, and a slim one (details from memory).")
+		p.note("Below {12 in|0.30 m} Methods 1A and 2C apply: a standard pitot tube, not the S type, and a slim one (details from memory).")
 	}
 }
 

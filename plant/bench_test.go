@@ -47,8 +47,8 @@ func TestMeasurementsAreJudgedByTheFile(t *testing.T) {
 		for _, s := range CommissioningSteps() {
 			for _, i := range s.Items {
 				if s.ID == step && i.ID == item {
-					_, why := i.Accepts(c, si, unit.SI)
-					return why
+					_, why := i.Accepts(c, si)
+					return why.In(unit.SI)
 				}
 			}
 		}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"dustwright/collector"
 	"dustwright/unit"
 )
 
@@ -118,7 +119,24 @@ type Commissioning struct {
 	Step     string `json:"step"`
 	Items    []Item `json:"items"`
 	Accepted bool   `json:"accepted"`
-	Why      string `json:"why,omitempty"` // why it was not accepted
+	Why      string `json:"why,omitempty"`   // why it was not accepted, in US units
+	WhySI    string `json:"whySI,omitempty"` // the same in SI, where it reads otherwise
+}
+
+// NotAccepted puts on the record why a step was not accepted.
+func (c *Commissioning) NotAccepted(why collector.Text) {
+	c.Accepted, c.Why = false, why.In(unit.US)
+	if c.WhySI = why.In(unit.SI); c.WhySI == c.Why {
+		c.WhySI = ""
+	}
+}
+
+// Says is why a step was not accepted, in the units of a system.
+func (c *Commissioning) Says(sys unit.System) string {
+	if sys == unit.SI && c.WhySI != "" {
+		return c.WhySI
+	}
+	return c.Why
 }
 
 // Arrival is the inspection of a delivery against the order.

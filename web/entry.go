@@ -34,7 +34,7 @@ func (s *Server) entryOf(w http.ResponseWriter, r *http.Request) (*entry, error)
 	}
 	e := &entry{id: strings.TrimSpace(r.FormValue("id")), by: strings.TrimSpace(r.FormValue("by")), tag: r.PathValue("tag"), at: s.o.Service.Now(), r: r}
 	if e.by == "" || len(e.by) > 60 {
-		return nil, wrong("Say who you are: the name goes on record with what you enter.")
+		return nil, in("by", wrong("Say who you are: the name goes on record with what you enter."))
 	}
 	if e.id == "" {
 		e.id = plant.NewID()
@@ -63,7 +63,7 @@ func (s *Server) cautionOf(r *http.Request, id string) string {
 // cautioned wants the caution's box ticked, and puts on record that it was read, and before what.
 func (e *entry) cautioned(text, before string) error {
 	if e.r.FormValue("caution") != "yes" {
-		return wrong("Read the caution at the head of the page and tick its box first. It goes on record with the work.")
+		return in("caution", wrong("Read the caution at the head of the page and tick its box first. It goes on record with the work."))
 	}
 	return e.add(plant.Caution{Text: text, For: before})
 }

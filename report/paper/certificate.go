@@ -130,8 +130,8 @@ func (d *sheet) step(name string, s recordedStep) {
 		}
 	}
 	d.heading(title + ": " + word)
-	if s.body.Why != "" {
-		d.say(sentence(s.body.Why))
+	if why := s.body.Says(d.s.Units); why != "" {
+		d.say(sentence(why))
 	}
 	d.items(s.body.Items)
 	d.font("", 8, inkQuiet)

@@ -71,12 +71,12 @@ func (d *sheet) trimmed(later []plant.Record) string {
 
 // heardValve is what the valve check keeps of one valve, whatever found it.
 type heardValve struct {
-	Number      int     `json:"number"`
-	State       string  `json:"state"`
-	Count       int     `json:"count"`
-	Expected    int     `json:"expected"`
-	Probability float64 `json:"probability"`
-	Why         string  `json:"why"`
+	Number      int            `json:"number"`
+	State       string         `json:"state"`
+	Count       int            `json:"count"`
+	Expected    int            `json:"expected"`
+	Probability float64        `json:"probability"`
+	Why         collector.Text `json:"why"`
 }
 
 // ValveCheck prints the result of a valve check, valve by valve.
@@ -109,7 +109,7 @@ func ValveCheck(w io.Writer, s Setup, c *collector.Collector, check plant.Record
 			state = words(v.State)
 			bad++
 		}
-		rows = append(rows, []string{fmt.Sprint(v.Number), state, fmt.Sprintf("%d of %d", v.Count, v.Expected), v.Why})
+		rows = append(rows, []string{fmt.Sprint(v.Number), state, fmt.Sprintf("%d of %d", v.Count, v.Expected), v.Why.In(d.s.Units)})
 	}
 	d.heading(fmt.Sprintf("%d of %d valves in order", len(result.Valves)-bad, len(result.Valves)))
 	d.table([]column{{"valve", 0.09, "L"}, {"state", 0.15, "L"}, {"pulses", 0.12, "L"}, {"why", 0.64, "L"}}, rows)

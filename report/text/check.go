@@ -26,7 +26,7 @@ func Check(w io.Writer, sys unit.System, c *collector.Collector, found []collect
 		p.answer(a)
 	}
 	p.gap()
-	p.say("Not in the file, so not checked: the velocity between the filters (can velocity), which needs the housing's plan area; for light dust stay below 200 ft/min (1 m/s), trade figure from memory.")
+	p.say("Not in the file, so not checked: the velocity between the filters (can velocity), which needs the housing's plan area; for light dust stay below {200 ft/min|1 m/s}, trade figure from memory.")
 	return p.print(w)
 }
 

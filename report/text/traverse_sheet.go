@@ -53,7 +53,7 @@ func TraverseSheet(w io.Writer, sys unit.System, plan duct.Plan) error {
 	p.depths(plan)
 	p.gap()
 	for _, note := range plan.Notes {
-		p.indented("  ! ", "%s", note)
+		p.indented("  ! ", "%s", p.marked(note))
 	}
 	for _, step := range []string{
 		"Measure the duct's inside before anything else, across each port; dust on its floor takes area away: note it.",
