@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"html/template"
 	"math"
@@ -87,9 +88,18 @@ func planOf(q url.Values, sys unit.System) (duct.Plan, error) {
 	}
 	plan, err := duct.NewPlan(req)
 	if err != nil {
-		return plan, in(map[bool]string{true: "width", false: "diameter"}[q.Get("shape") == "rect"], wrong(sentence(err.Error())))
+		return plan, in(map[bool]string{true: "width", false: "diameter"}[q.Get("shape") == "rect"], wrong(sentence(told(err, sys))))
 	}
 	return plan, nil
+}
+
+// told is what an error says, in the reader's units where it can be.
+func told(err error, sys unit.System) string {
+	var in interface{ In(unit.System) string }
+	if errors.As(err, &in) {
+		return in.In(sys)
+	}
+	return err.Error()
 }
 
 // traverse shows the form, or the points in order once duct and rule are chosen.

@@ -12,8 +12,11 @@ import (
 	"pgregory.net/rapid"
 
 	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/sense"
+	"dustwright/unit"
+	"dustwright/unit/unittest"
 )
 
 func series() *sense.Series {
@@ -56,6 +59,27 @@ func TestParquetReadsBack(t *testing.T) {
 	}
 	if len(rows) != 6 || rows[0].Channel != "dp" || rows[0].Value != 500 || rows[3].Channel != "pulse" || rows[3].Value != 3 || rows[5].Value != 520 {
 		t.Errorf("read back %+v", rows)
+	}
+}
+
+// The events of a feed speak the units that their tasks were made to be in.
+func TestCalendarSpeaksOneSystem(t *testing.T) {
+	tasks := []plant.Task{{ID: "DC-1/check-blow-lines", Collector: "DC-1", What: judge.Checks()[0].Do(4), Why: collector.Say("the dP stands at %s", unit.Pressure(1500)), Caution: judge.Caution("sensing-line")}}
+	for _, c := range judge.Checks() {
+		tasks = append(tasks, plant.Task{ID: "DC-1/" + c.ID, Collector: "DC-1", What: c.Do(4), Why: c.Finds(4), Tools: c.Tools, Caution: judge.Caution(c.Caution)})
+	}
+	for units, sys := range map[string]unit.System{"us": unit.US, "si": unit.SI} {
+		var b bytes.Buffer
+		if err := Calendar(&b, plant.TasksIn(tasks, sys), "", time.UTC, time.Unix(0, 0)); err != nil {
+			t.Fatal(err)
+		}
+		text := strings.NewReplacer("\r\n ", "", `\n`, "\n").Replace(b.String())
+		for _, what := range unittest.Foreign(units, text) {
+			t.Errorf("%s: %s", units, what)
+		}
+		if own := unittest.Foreign(map[string]string{"us": "si", "si": "us"}[units], text); len(own) < 4 {
+			t.Errorf("%s: only %q tells a quantity", units, own)
+		}
 	}
 }
 

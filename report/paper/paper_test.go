@@ -22,6 +22,7 @@ import (
 	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
+	"dustwright/unit/unittest"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
@@ -161,6 +162,38 @@ func TestSheetsReadBack(t *testing.T) {
 				golden(t, filepath.Join("testdata", name+"-"+string(f)+".golden"), text)
 			})
 		}
+	}
+}
+
+// A sheet speaks one system of units, whichever the collector's file and what is on record were written in.
+func TestSheetsSpeakOneSystem(t *testing.T) {
+	reader, err := exec.LookPath("pdftotext")
+	if err != nil {
+		t.Skip("pdftotext (poppler-utils) is absent: what a reader takes out of the sheets is not checked")
+	}
+	told := map[string]int{}
+	for name, make := range sheets(t) {
+		for units, sys := range map[string]unit.System{"us": unit.US, "si": unit.SI} {
+			var b bytes.Buffer
+			s := setup(A4)
+			s.Units = sys
+			if err := make(&b, s); err != nil {
+				t.Fatal(err)
+			}
+			cmd := exec.Command(reader, "-layout", "-", "-")
+			cmd.Stdin = &b
+			text, err := cmd.Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, what := range unittest.Foreign(units, string(text)) {
+				t.Errorf("%s, %s: %s", name, units, what)
+			}
+			told[units] += len(unittest.Foreign(map[string]string{"us": "si", "si": "us"}[units], string(text)))
+		}
+	}
+	if told["us"] < 20 || told["si"] < 20 {
+		t.Errorf("quantities are told only %v times", told)
 	}
 }
 
