@@ -34,7 +34,7 @@ func (s *Server) again(w http.ResponseWriter, r *http.Request, p *problem) bool 
 	if page == nil {
 		return false
 	}
-	page, ok := refill(page, filled{http.MethodPost, r.URL.Path, r.Form, files(r), p.says, p.faults})
+	page, ok := refill(page, filled{http.MethodPost, r.URL.Path, r.Form, files(r), sentence(p.says), p.faults})
 	if !ok {
 		return false
 	}
@@ -234,7 +234,7 @@ func (f *filled) mark(form *html.Node, i int, wrong fault) {
 	for n := range fieldsIn(form) {
 		if attr(n, "name") == wrong.field && attr(n, "type") != "hidden" {
 			setAttr(n, "aria-invalid", "true")
-			note(n, fmt.Sprintf("fault-%d", i+1), wrong.says)
+			note(n, fmt.Sprintf("fault-%d", i+1), sentence(wrong.says))
 			unfold(n)
 			return
 		}

@@ -66,6 +66,7 @@ func (s *site) upload(path, name string, data []byte) {
 // asTyped are the places in which the units are the person's own, and the reason.
 var asTyped = map[string]string{
 	"toml": "the collector file stands as it was written",
+	"note": "a person's note", "text": "a person's note", "claim": "a person's own words", "by": "a name", "reason": "a person's own words",
 }
 
 // said takes what a reader sees or hears of a page: its text, and what attributes show or have read out.
