@@ -174,7 +174,7 @@ func (x printer) xlsx(ctx context.Context, w io.Writer, r web.PaperRequest) erro
 	if err != nil {
 		return err
 	}
-	return export.XLSX(w, s, x.zone)
+	return export.XLSX(w, s, x.zone, func(c sense.Channel) (string, unit.Unit, error) { return feed.Column(c, r.Units) })
 }
 
 func (x printer) parquet(ctx context.Context, w io.Writer, r web.PaperRequest) error {

@@ -28,22 +28,40 @@ func series() *sense.Series {
 }
 
 func TestXLSXReadsBack(t *testing.T) {
-	var b bytes.Buffer
-	if err := XLSX(&b, series(), time.UTC); err != nil {
-		t.Fatal(err)
-	}
-	f, err := excelize.OpenReader(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows, err := f.GetRows("Sheet1")
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := [][]string{{"time", "dp[Pa]", "damper[1]", "pulse"}, {"1970-01-01T00:00:00Z", "500", "0.5"}, {"1970-01-01T00:01:00Z", "", "0.5", "3 4"}, {"1970-01-01T00:02:00Z", "520"}}
-	for i := range want {
-		if strings.Join(rows[i], "|") != strings.Join(want[i], "|") {
-			t.Errorf("row %d is %q, want %q", i, rows[i], want[i])
+	for units, c := range map[string]struct {
+		symbol [2]string // of dP and damper
+		want   [][]string
+	}{
+		"si": {[2]string{"Pa", "%"}, [][]string{{"time", "dp[Pa]", "damper[%]", "pulse"}, {"1970-01-01T00:00:00Z", "500", "50"}, {"1970-01-01T00:01:00Z", "", "50", "3 4"}, {"1970-01-01T00:02:00Z", "520"}}},
+		"us": {[2]string{"in.w.g.", "%"}, [][]string{{"time", "dp[in.w.g.]", "damper[%]", "pulse"}, {"1970-01-01T00:00:00Z", "2.007315", "50"}, {"1970-01-01T00:01:00Z", "", "50", "3 4"}, {"1970-01-01T00:02:00Z", "2.087608"}}},
+	} {
+		column := func(ch sense.Channel) (string, unit.Unit, error) {
+			kind, symbol := unit.KindPressure, c.symbol[0]
+			switch ch {
+			case sense.Damper:
+				kind, symbol = unit.KindShare, c.symbol[1]
+			case sense.Pulse:
+				return "pulse", unit.Unit{Factor: 1}, nil
+			}
+			u, err := unit.Lookup(kind, symbol)
+			return ch.String() + "[" + symbol + "]", u, err
+		}
+		var b bytes.Buffer
+		if err := XLSX(&b, series(), time.UTC, column); err != nil {
+			t.Fatal(err)
+		}
+		f, err := excelize.OpenReader(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := f.GetRows("Sheet1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range c.want {
+			if strings.Join(rows[i], "|") != strings.Join(c.want[i], "|") {
+				t.Errorf("%s: row %d is %q, want %q", units, i, rows[i], c.want[i])
+			}
 		}
 	}
 }
