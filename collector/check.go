@@ -54,9 +54,9 @@ func (k *checker) filters() {
 	fine := light(class)
 	switch {
 	case v > anyMost:
-		k.find("air-to-cloth", Wrong, "filters.area_each", Say("air-to-cloth is %s through %s of media; cartridges take 1 to 4 ft/min (5 to 20 mm/s): check area_each, per_row and the flow", v, c.Filters.Area()), fromMemory)
+		k.find("air-to-cloth", Wrong, "filters.area_each", Say("air-to-cloth is %s through %s of media; cartridges take {1 to 4 ft/min|5 to 20 mm/s}: check area_each, per_row and the flow", v, c.Filters.Area()), fromMemory)
 	case fine && v > fineMost:
-		k.find("air-to-cloth", Odd, "filters.area_each", Say("air-to-cloth is %s through %s of media; for fume and fine dust 1 to 2 ft/min (5 to 10 mm/s) is usual: expect a shorter filter life", v, c.Filters.Area()), fromMemory)
+		k.find("air-to-cloth", Odd, "filters.area_each", Say("air-to-cloth is %s through %s of media; for fume and fine dust {1 to 2 ft/min|5 to 10 mm/s} is usual: expect a shorter filter life", v, c.Filters.Area()), fromMemory)
 	case v < anyLeast:
 		k.find("air-to-cloth", Odd, "filters.area_each", Say("air-to-cloth is only %s through %s of media: check area_each, per_row and the flow", v, c.Filters.Area()), fromMemory)
 	}
@@ -67,10 +67,10 @@ func (k *checker) filters() {
 		k.find("can-velocity", Odd, "filters.open_area", Say("the air rises at %s through the %s between the filters (can velocity); for light and fine dust stay below 200 ft/min (1 m/s), or what a pulse takes off is carried back up", can, c.Filters.OpenArea), fromMemory)
 	}
 	if dp := c.Filters.CleanDP; dp > unit.InchWater {
-		k.find("clean-dp", Odd, "filters.clean_dp", Say("new filters at %s; below 1 in. w.g. (250 Pa) is usual", dp), commonPractice)
+		k.find("clean-dp", Odd, "filters.clean_dp", Say("new filters at %s; below {1 in. w.g.|250 Pa} is usual", dp), commonPractice)
 	}
 	if dp := c.Filters.MaxDP; dp > 1.5*seasonedMax {
-		k.find("max-dp", Odd, "filters.max_dp", Say("filters are to go to %s; above 6 in. w.g. (1500 Pa) check the airflow, then change", dp), commonPractice)
+		k.find("max-dp", Odd, "filters.max_dp", Say("filters are to go to %s; above {6 in. w.g.|1500 Pa} check the airflow, then change", dp), commonPractice)
 	}
 }
 
@@ -92,10 +92,10 @@ func (k *checker) setPoints() {
 		k.find("alarm-above-max", Odd, "setpoints.alarm", Say("the alarm %s comes only above the filters' max dP %s", s.Alarm, c.Filters.MaxDP), commonPractice)
 	}
 	if s.High-s.Low < 0.5*unit.InchWater {
-		k.find("set-points-close", Odd, "setpoints.high", Say("low and high lie only %s apart: cleaning will start and stop all the time; 1 to 2 in. w.g. (250 to 500 Pa) is usual", s.High-s.Low), commonPractice)
+		k.find("set-points-close", Odd, "setpoints.high", Say("low and high lie only %s apart: cleaning will start and stop all the time; {1 to 2 in. w.g.|250 to 500 Pa} is usual", s.High-s.Low), commonPractice)
 	}
 	if s.High > seasonedMax {
-		k.find("high-high", Odd, "setpoints.high", Say("cleaning starts only at %s; low 2.0, high 4.0, alarm 6.0 in. w.g. (500, 1000, 1500 Pa) are usual", s.High), commonPractice)
+		k.find("high-high", Odd, "setpoints.high", Say("cleaning starts only at %s; low, high and alarm at {2.0, 4.0 and 6.0 in. w.g.|500, 1000 and 1500 Pa} are usual", s.High), commonPractice)
 	}
 }
 
@@ -204,7 +204,7 @@ func (k *checker) damper() {
 func (k *checker) header() {
 	h := k.c.Header
 	if h.Set > 100*unit.Psi || h.Set < 40*unit.Psi {
-		k.find("header-set", Odd, "header.set", Say("the header is set to %s; 60 psi (410 kPa) is usual, 60 to 120 psi in the EPA texts; the filters' maker sets the upper limit", h.Set), commonPractice)
+		k.find("header-set", Odd, "header.set", Say("the header is set to %s; {60 psi is usual, 60 to 120 psi|410 kPa is usual, 410 to 830 kPa} in the EPA texts; the filters' maker sets the upper limit", h.Set), commonPractice)
 	}
 	if h.OnTime > 0.3 || h.OnTime < 0.05 {
 		k.find("on-time", Odd, "header.on_time", Say("pilots are energised for %s; 80 to 200 ms is usual", h.OnTime), commonPractice)

@@ -165,5 +165,5 @@ type TraverseResult struct {
 	Profile          Profile
 	Flags            []PointFlag
 	Missing          []MissingInput
-	Notes            []string
+	Notes            []string // as those of a Plan
 }

@@ -316,7 +316,7 @@ func (e *evaluation) site() {
 		}
 	}
 	if e.t.Section.Hydraulic() < smallest*(1-1e-9) {
-		e.note("The duct is below 4 in (100 mm): the probe itself takes a share of the area, and no rule covers it.")
+		e.note("The duct is below {4 in|100 mm}: the probe itself takes a share of the area, and no rule covers it.")
 	}
 	if e.speeds {
 		e.note("The readings are velocities: an instrument that shows standard velocity (most hot wires) must be set to the actual density, or its readings divided by the density factor first.")

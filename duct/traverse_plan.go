@@ -11,6 +11,29 @@ import (
 // ErrNoRule: no rule covers this duct.
 var ErrNoRule = errors.New("no rule for traverse points covers this duct")
 
+// narrow is the ErrNoRule of a duct of so small a hydraulic diameter [m].
+type narrow unit.Length
+
+// Error tells it in both systems of units: it does not know its reader.
+func (d narrow) Error() string {
+	return d.says(fmt.Sprintf("%.1f in (%.0f mm)", float64(d)/unit.Inch, 1000*float64(d)), "4 in (100 mm)")
+}
+
+// In tells it in one.
+func (d narrow) In(sys unit.System) string {
+	if sys == unit.SI {
+		return d.says(fmt.Sprintf("%.0f mm", 1000*float64(d)), "100 mm")
+	}
+	return d.says(fmt.Sprintf("%.1f in", float64(d)/unit.Inch), "4 in")
+}
+
+// Unwrap returns ErrNoRule.
+func (d narrow) Unwrap() error { return ErrNoRule }
+
+func (narrow) says(is, least string) string {
+	return fmt.Sprintf("%v: it is %s across, and rules begin at %s; take the flow from a hood static pressure or a flow meter", ErrNoRule, is, least)
+}
+
 // smallest and smallRule bound the ducts of Method 1A: below 4 in nothing is published, from 12 in on Method 1 holds.
 const (
 	smallest  = 4 * unit.Inch
@@ -50,7 +73,7 @@ type Plan struct {
 	Before, After float64 // straight duct in hydraulic diameters, NaN unknown
 	Lines         []Line
 	Points        []Point
-	Notes         []string // what about the place or the rule the person must know
+	Notes         []string // what about the place or the rule the person must know; {US|SI} marks what is said otherwise in SI
 }
 
 // NewPlan lays out the points of a traverse.
@@ -71,8 +94,7 @@ func NewPlan(r PlanRequest) (Plan, error) {
 	p := Plan{Section: r.Section, Rule: r.Rule, Before: float64(r.Before / d), After: float64(r.After / d)}
 	switch {
 	case d < smallest*(1-1e-9):
-		return Plan{}, fmt.Errorf("%w: it is %.1f in (%.0f mm) across, and rules begin at 4 in (100 mm); take the flow from a hood static pressure or a flow meter",
-			ErrNoRule, float64(d)/unit.Inch, float64(d)*1000)
+		return Plan{}, narrow(d)
 	case r.Rule == RuleUnknown:
 		return Plan{}, fmt.Errorf("%w: a rule must be chosen, one of %v", ErrNoRule, ruleNames()[1:])
 	case r.Rule == LogLinear && !r.Section.IsRound():
@@ -128,7 +150,7 @@ func (p *Plan) placeNotes() {
 			diameters(p.Before), diameters(p.After))
 	}
 	if p.Section.Hydraulic() < smallRule*(1-1e-9) && p.Rule == Method1 {
-		p.note("Below 12 in (0.30 m) Methods 1A and 2C apply: a standard pitot tube, not the S type, and a slim one (details from memory).")
+		p.note("Below {12 in|0.30 m} Methods 1A and 2C apply: a standard pitot tube, not the S type, and a slim one (details from memory).")
 	}
 }
 

@@ -48,23 +48,30 @@ func NewLogWriter(w io.Writer, channels []sense.Channel, zone *time.Location, sy
 		if !has[c] {
 			continue
 		}
-		symbol := rules[c].us
-		if sys == unit.SI {
-			symbol = rules[c].si
-		}
-		u, err := unitOf(c, symbol)
+		head, u, err := Column(c, sys)
 		if err != nil {
 			return nil, err
 		}
 		l.channels, l.units = append(l.channels, c), append(l.units, u)
-		l.line = append(append(l.line, ','), c.String()...)
-		if symbol != "" {
-			l.line = append(append(append(l.line, '['), symbol...), ']')
-		}
+		l.line = append(append(l.line, ','), head...)
 	}
 	l.line = append(l.line, '\n')
 	_, err := l.w.Write(l.line)
 	return l, err
+}
+
+// Column is how a column of a channel is headed in a log that is written in a system of units, and its unit; a channel without unit
+// has the factor 1.
+func Column(c sense.Channel, sys unit.System) (head string, u unit.Unit, err error) {
+	symbol := rules[c].us
+	if sys == unit.SI {
+		symbol = rules[c].si
+	}
+	if head = c.String(); symbol != "" {
+		head += "[" + symbol + "]"
+	}
+	u, err = unitOf(c, symbol)
+	return head, u, err
 }
 
 // Rows writes the rows of a series; channels it has not, and readings that are NaN, become empty

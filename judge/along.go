@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // leads is a quantity that another moves with while nothing is wrong with that one: by what power of it.
@@ -59,7 +60,7 @@ func kept(in Input, out []sight) []sight {
 	}
 	sigma := ratio.width(share.Now.Value, width(share.Now))
 	alike := math.Max(0, 1-math.Hypot(d, sigma)/keptScale)
-	return append(out, sight{"emptied/kept", alike * math.Tanh(math.Max(0, -off)/loweredScale), func() string {
+	return append(out, sight{"emptied/kept", alike * math.Tanh(math.Max(0, -off)/loweredScale), func(unit.System) string {
 		return fmt.Sprintf("cleaning takes %.0f %% of the header's absolute pressure, as ever, although the header stands lower", 100*share.Now.Value)
 	}})
 }

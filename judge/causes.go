@@ -3,6 +3,8 @@ package judge
 import (
 	"strconv"
 	"strings"
+
+	"dustwright/collector"
 )
 
 // Cause is one name out of the list of causes.
@@ -37,7 +39,7 @@ type Entry struct {
 	Says     string   // what is wrong, as a clause; %d stands for the number
 	Rate     float64  // times a year one collector gets it; common practice, no source
 	Asks     Standing // what standing it calls for once it is the likely cause
-	Remedy   string   // what puts it right, as an instruction; %d as above
+	Remedy   string   // what puts it right, as an instruction; %d as above, {US|SI} as for collector.Say
 	Caution  string   // id of the caution that opens the remedy
 }
 
@@ -46,7 +48,9 @@ type Entry struct {
 func (e Entry) Describe(number int) string { return numbered(e.Says, number) }
 
 // Advise returns what puts the cause right, likewise.
-func (e Entry) Advise(number int) string { return numbered(e.Remedy, number) }
+func (e Entry) Advise(number int) collector.Text {
+	return collector.Marked(numbered(e.Remedy, number))
+}
 
 // numbered fills a number into a text that asks for one; without a number it speaks of one valve.
 func numbered(text string, number int) string {
@@ -103,7 +107,7 @@ var causes = [...]Entry{
 	{ValveStuckOpen, true, "valve %d stays open and bleeds the header", 0.25, NeedsHands,
 		"Shut the header's supply, then clean or renew the diaphragm of valve %d", "compressed-air"},
 	{GaugeLineBlocked, false, "a sensing line of the dP gauge is plugged", 0.5, NeedsHands,
-		"Take the lines off the gauge and blow them out towards the collector, below 25 psi", "sensing-line"},
+		"Take the lines off the gauge and blow them out towards the collector, below {25 psi|170 kPa}", "sensing-line"},
 	{GaugeLineOff, false, "a sensing line of the dP gauge is off, crossed or cracked", 0.3, NeedsHands,
 		"Refit or renew the sensing line, high side to the dirty plenum", "live"},
 	{FilterLeak, true, "dust passes the filters of row %d", 0.3, MakeSafe,

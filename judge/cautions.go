@@ -3,6 +3,8 @@ package judge
 import (
 	"maps"
 	"slices"
+
+	"dustwright/collector"
 )
 
 // caution texts: usual practice of the trade; local codes, the equipment's own manual and licensed
@@ -11,7 +13,7 @@ var cautions = map[string]string{
 	"live": "live check: keep clear of the fan, the drive and the pulse exhaust; hearing protection",
 	"compressed-air": "stored compressed air: shut off and lock the supply, bleed the header and prove zero " +
 		"before loosening anything; pulses are loud and sudden, hearing and eye protection",
-	"sensing-line": "take the gauge off its lines first; blow towards the collector, below 25 psi; eye protection",
+	"sensing-line": "take the gauge off its lines first; blow towards the collector, below {25 psi|170 kPa}; eye protection",
 	"fan":          "lock out and prove zero energy; the fan coasts, wait until it stands; hearing protection near a running fan",
 	"electrical":   "electrical work is for licensed people; lock out and prove dead; the controller may pulse without warning",
 	"open-collector": "lock out fan and cleaning, bleed the header and prove zero; the fan coasts; dust may be combustible " +
@@ -21,17 +23,17 @@ var cautions = map[string]string{
 	"traverse":  "the fan runs: hearing protection; a safe stand at the port; hot or sharp duct; close the port after",
 }
 
-// Caution returns the text of a caution, "" for the empty id. It panics on an id that is not in the
+// Caution returns the text of a caution, an empty one for the empty id. It panics on an id that is not in the
 // list: those of causes and checks are ours and a test walks them, and those of a plant's own checks are looked at when read.
-func Caution(id string) string {
+func Caution(id string) collector.Text {
 	if id == "" {
-		return ""
+		return collector.Text{}
 	}
 	text, ok := cautions[id]
 	if !ok {
 		panic("judge: no caution " + id)
 	}
-	return text
+	return collector.Marked(text)
 }
 
 // cautionIDs lists the cautions by their ids.

@@ -6,22 +6,24 @@ import (
 	"sync"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/sense"
 )
 
 // Check is something a person can do to tell causes apart.
 type Check struct {
-	ID      string   `json:"id"`
-	Number  int      `json:"number,omitempty"` // valve or row to do it on; 0 for none
-	Text    string   `json:"text"`             // what to do; %d stands for the number
-	Finding string   `json:"finding"`          // the answer "yes" means this was found
-	Minutes float64  `json:"minutes"`
-	Tools   []string `json:"tools,omitempty"`
-	Caution string   `json:"caution"` // the text, not the id
-	Gain    float64  `json:"gain"`    // expected information per minute [bit/min]
+	ID      string         `json:"id"`
+	Number  int            `json:"number,omitempty"` // valve or row to do it on; 0 for none
+	Text    collector.Text `json:"text"`             // what to do; %d stands for the number
+	Finding collector.Text `json:"finding"`          // the answer "yes" means this was found
+	Minutes float64        `json:"minutes"`
+	Tools   []string       `json:"tools,omitempty"`
+	Caution collector.Text `json:"caution"` // the text, not the id
+	Gain    float64        `json:"gain"`    // expected information per minute [bit/min]
 }
 
-// CheckEntry is a check as registered, with the chance of finding what it looks for under each cause.
+// CheckEntry is a check as registered, with the chance of finding what it looks for under each cause. In its texts %d stands for the
+// number, and braces for what is said otherwise in SI, as for collector.Say.
 // Chances are common practice, no source.
 type CheckEntry struct {
 	ID      string
@@ -47,10 +49,12 @@ func (c CheckEntry) Chance(cause Cause, causeNumber, number int) float64 {
 }
 
 // Do returns what to do, on a valve or row by its number; 0 speaks of one whose number is not known.
-func (c CheckEntry) Do(number int) string { return numbered(c.Text, number) }
+func (c CheckEntry) Do(number int) collector.Text { return collector.Marked(numbered(c.Text, number)) }
 
 // Finds returns the finding that is asked for, likewise.
-func (c CheckEntry) Finds(number int) string { return numbered(c.Finding, number) }
+func (c CheckEntry) Finds(number int) collector.Text {
+	return collector.Marked(numbered(c.Finding, number))
+}
 
 // Numbered reports whether the check is done on one valve or row.
 func (c CheckEntry) Numbered() bool { return numbered(c.Text, 1) != c.Text }

@@ -4,6 +4,8 @@ import (
 	_ "embed"
 	"math"
 	"sync"
+
+	"dustwright/unit"
 )
 
 // valveTable holds the weights of what is seen of single valves, from there to the log likelihood ratio of each numbered
@@ -107,7 +109,7 @@ func valves(all []valveSights, out []sight) []sight {
 }
 
 // best says what speaks most for the likeliest culprit.
-func best(c Cause, all []valveSights) func() string {
+func best(c Cause, all []valveSights) func(unit.System) string {
 	at := 0
 	for i := range all {
 		if all[i].odds[c] > all[at].odds[c] {

@@ -8,6 +8,7 @@ import (
 
 	"dustwright/collector"
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // damperPower is by what power of its opening a damper moves the airflow where the file has no points, and airScale the log
@@ -37,7 +38,7 @@ func byDamper(in Input, out []sight) []sight {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			continue
 		}
-		out = append(out, sight{look.key, x, func() string {
+		out = append(out, sight{look.key, x, func(unit.System) string {
 			return fmt.Sprintf("the airflow has changed by %+.0f %%, the damper and the dP make %+.0f %% of it", math.Round(100*math.Expm1(change))+0, math.Round(100*math.Expm1(made+led))+0) // + 0: what rounds to nothing is not below it
 		}})
 	}

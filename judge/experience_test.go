@@ -137,7 +137,7 @@ func TestRateMovesTheOdds(t *testing.T) {
 	}
 	said := false
 	for _, r := range after.Reasons {
-		said = said || r.Text == "at this plant it comes up 1000 times as often as usual"
+		said = said || r.Text.String() == "at this plant it comes up 1000 times as often as usual"
 	}
 	if after.Causes[0].Cause != CakeDamp || !said {
 		t.Errorf("first %s, reasons %v", after.Causes[0].Cause, after.Reasons)

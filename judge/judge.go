@@ -5,16 +5,14 @@ import (
 
 	"dustwright/collector"
 	"dustwright/sense"
-	"dustwright/unit"
 )
 
 // Input is what a judgement is made from.
 type Input struct {
 	Collector  *collector.Collector
 	Features   *sense.Features
-	Answers    []Answer    // what people found on doing checks, oldest first
-	Experience Experience  // what the plant knows better than the lists
-	Units      unit.System // in which reasons are written
+	Answers    []Answer   // what people found on doing checks, oldest first
+	Experience Experience // what the plant knows better than the lists
 }
 
 // Judge returns what is concluded. Probabilities of all causes sum to one; causes that the given

@@ -20,7 +20,7 @@ type level struct {
 	ref    float64 // NaN or 0: not known
 	centre float64 // the usual log ratio of a sound collector to it
 	scale  float64 // of the log ratio that is worth a second look
-	says   string  // with one %s for the value
+	says   string  // with a %s for the value, and another where what it is held against is told
 	kind   unit.Kind
 }
 
@@ -54,27 +54,24 @@ func levels(in Input, out []sight) []sight {
 	}
 	get := func(q sense.Quantity) sense.Estimate { return f.Get(q).Now }
 	bare := float64(c.Filters.Area()) / float64(c.Duty.Flow)
-	says := func(p float64) string { return print(unit.KindPressure, p, in.Units) }
 	upper, lower := highSet(in), float64(c.SetPoints.Low)
-	high, low, asNew := says(upper), says(lower), says(clean)
-	setTo := print(unit.KindPressure, float64(c.Header.Set), in.Units)
 	list := [...]level{
-		{"raw:high", get(sense.DPRaw), upper, -0.25, 0.15, "the dP stands at %s, the high set point is " + high, unit.KindPressure},
-		{"raw:low", get(sense.DPRaw), lower, 0.3, 0.15, "the dP stands at %s, the low set point is " + low, unit.KindPressure},
-		{"floor:low", get(sense.DPFloor), lower, 0, 0.1, "the dP gets down to %s, the low set point is " + low, unit.KindPressure},
-		{"ceiling:high", get(sense.DPCeiling), upper, 0, 0.1, "the dP goes up to %s, the high set point is " + high, unit.KindPressure},
-		{"raw:clean", get(sense.DPRaw), clean, 1.3, 0.5, "the dP reads %s with the fan running, where new filters take " + asNew, unit.KindPressure},
-		{"low:clean", get(sense.DPLow), clean, 1.1, 0.4, "the low end of the dP, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
-		{"after:clean", times(*f.Get(sense.DragAfter), 1/bare).Now, clean, 0.9, 0.4, "the dP just after cleaning, at design flow, is %s, that of new filters " + asNew, unit.KindPressure},
-		{"trigger:high", get(sense.Trigger), upper, 0, 0.06, "cleaning starts at %s, the high set point is " + high, unit.KindPressure},
-		{"stop:low", get(sense.Stop), lower, 0, 0.1, "cleaning ends at %s, the low set point is " + low, unit.KindPressure},
-		{"header:set", get(sense.HeaderLevel), float64(c.Header.Set), 0, 0.06, "the header stands at %s between pulses, set to " + setTo, unit.KindPressure},
+		{"raw:high", get(sense.DPRaw), upper, -0.25, 0.15, "the dP stands at %s, the high set point is %s", unit.KindPressure},
+		{"raw:low", get(sense.DPRaw), lower, 0.3, 0.15, "the dP stands at %s, the low set point is %s", unit.KindPressure},
+		{"floor:low", get(sense.DPFloor), lower, 0, 0.1, "the dP gets down to %s, the low set point is %s", unit.KindPressure},
+		{"ceiling:high", get(sense.DPCeiling), upper, 0, 0.1, "the dP goes up to %s, the high set point is %s", unit.KindPressure},
+		{"raw:clean", get(sense.DPRaw), clean, 1.3, 0.5, "the dP reads %s with the fan running, where new filters take %s", unit.KindPressure},
+		{"low:clean", get(sense.DPLow), clean, 1.1, 0.4, "the low end of the dP, at design flow, is %s, that of new filters %s", unit.KindPressure},
+		{"after:clean", times(*f.Get(sense.DragAfter), 1/bare).Now, clean, 0.9, 0.4, "the dP just after cleaning, at design flow, is %s, that of new filters %s", unit.KindPressure},
+		{"trigger:high", get(sense.Trigger), upper, 0, 0.06, "cleaning starts at %s, the high set point is %s", unit.KindPressure},
+		{"stop:low", get(sense.Stop), lower, 0, 0.1, "cleaning ends at %s, the low set point is %s", unit.KindPressure},
+		{"header:set", get(sense.HeaderLevel), float64(c.Header.Set), 0, 0.06, "the header stands at %s between pulses, set to %s", unit.KindPressure},
 		{"header-drop:set", get(sense.HeaderDrop), float64(c.Header.Set), -1.2, 0.5, "the header falls by %s at a pulse", unit.KindPressure},
-		{"amps:full", get(sense.FanCurrentLevel), float64(c.Fan.FullLoadCurrent), -0.2, 0.1, "the fan motor takes %s, its full load is " + print(unit.KindCurrent, float64(c.Fan.FullLoadCurrent), in.Units), unit.KindCurrent},
-		{"inlet:duty", absolute(get(sense.InletSPLevel)), math.Abs(float64(c.Duty.InletSP)), 0, 0.1, "the inlet static pressure is %s of suction, at commissioning it was " + print(unit.KindPressure, math.Abs(float64(c.Duty.InletSP)), in.Units), unit.KindPressure},
+		{"amps:full", get(sense.FanCurrentLevel), float64(c.Fan.FullLoadCurrent), -0.2, 0.1, "the fan motor takes %s, its full load is %s", unit.KindCurrent},
+		{"inlet:duty", absolute(get(sense.InletSPLevel)), math.Abs(float64(c.Duty.InletSP)), 0, 0.1, "the inlet static pressure is %s of suction, at commissioning it was %s", unit.KindPressure},
 		{"flow:design", flow, 1, 0, 0.06, "the airflow is %s of design, " + flowBy(f), unit.KindShare},
 		{"flow:curve", get(sense.FlowOverCurve), 1, 0, 0.06, "the airflow is %s of what the fan's curve makes of the dP", unit.KindShare},
-		{"damper:file", get(sense.DamperOpen), opening(c), 0.2, 0.12, "the damper stands at %s, for design flow it was set to " + print(unit.KindShare, opening(c), in.Units), unit.KindShare},
+		{"damper:file", get(sense.DamperOpen), opening(c), 0.2, 0.12, "the damper stands at %s, for design flow it was set to %s", unit.KindShare},
 		{"resistance:commissioning", get(sense.InletSPRatio), 1, 0, 0.1, "the ducts take %s of their pressure at commissioning for the airflow", unit.KindShare},
 		{"fan-amps:curve", get(sense.FanCurrentRatio), 1, 0, 0.06, "the fan motor takes %s of the current its curve asks for at this airflow", unit.KindShare},
 		{"fan-watts:curve", get(sense.FanPowerRatio), 1, 0, 0.06, "the fan motor takes %s of the power its curve asks for at this airflow", unit.KindShare},
@@ -92,8 +89,8 @@ func levels(in Input, out []sight) []sight {
 		{"behind:usual", get(sense.HeaderBehind), 0.03, 0, 1, "the header lacks %s just after cleaning of what it stands at long after", unit.KindShare},
 		{"swing:usual", get(sense.HeaderSwing), 0.02, 0, 1, "the header swings by %s from hour to hour", unit.KindShare},
 		{"dp-swing:usual", get(sense.DPSwing), 0.08, 0, 0.7, "the dP swings by %s from hour to hour", unit.KindShare},
-		{"lowest:set", get(sense.HeaderLowest), float64(c.Header.Set), -0.35, 0.35, "the header falls to %s while it cleans, set to " + setTo, unit.KindPressure},
-		{"stood:set", get(sense.HeaderStood), float64(c.Header.Set), 0, 0.06, "the header stands at %s while the fan does, set to " + setTo, unit.KindPressure},
+		{"lowest:set", get(sense.HeaderLowest), float64(c.Header.Set), -0.35, 0.35, "the header falls to %s while it cleans, set to %s", unit.KindPressure},
+		{"stood:set", get(sense.HeaderStood), float64(c.Header.Set), 0, 0.06, "the header stands at %s while the fan does, set to %s", unit.KindPressure},
 		{"emptied:usual", get(sense.HeaderEmptied), 0.2, 0, 0.5, "cleaning takes %s of the header's absolute pressure", unit.KindShare},
 		{"cycles:usual", get(sense.CyclesPerHour), 0.5, 0, 1.5, "it cleans %s times an hour", unit.KindNumber},
 		{"busy:rows", get(sense.PulsesPerHour), float64(c.Filters.Rows), 0, 1.5, "it gives %s pulses an hour", unit.KindNumber},
@@ -101,7 +98,7 @@ func levels(in Input, out []sight) []sight {
 		{"rise:clean", get(sense.RiseRate), clean, -1, 1.5, "the dP rises by %s/h between cleanings", unit.KindPressure},
 		{"hourly:clean", get(sense.HourlyRise), clean, -3, 1.5, "the dP rises by %s from hour to hour", unit.KindPressure},
 		{"per-cycle:clean", get(sense.DropPerCycle), clean, 0, 0.7, "a cleaning cycle takes %s off the dP", unit.KindPressure},
-		{"top:high", get(sense.DPHigh), upper, 0, 0.15, "the high end of the dP, at design flow, is %s, the high set point " + high, unit.KindPressure},
+		{"top:high", get(sense.DPHigh), upper, 0, 0.15, "the high end of the dP, at design flow, is %s, the high set point %s", unit.KindPressure},
 		{"peak:level", get(sense.EmissionPeak), get(sense.EmissionLevel).Value, -1, 1, "the leak detector's peak after a pulse is %s", unit.KindNumber},
 		{"humidity:usual", get(sense.HumidityLevel), 0.5, 0, 0.25, "the air is at %s humidity", unit.KindShare},
 	}
@@ -171,7 +168,9 @@ func (l *level) see(in Input, out []sight) []sight {
 	if now > 0 {
 		x = math.Max(-farthest, math.Min(farthest, math.Log(now/l.ref)))
 	}
-	says := func() string { return strings.Replace(l.says, "%s", print(l.kind, now, in.Units), 1) } // there may be a % in what it is held against
+	says := func(sys unit.System) string { // there may be another % in it: of design, by the damper's curve
+		return strings.Replace(strings.Replace(l.says, "%s", print(l.kind, now, sys), 1), "%s", print(l.kind, l.ref, sys), 1)
+	}
 	unsure := math.Min(farthest, width(l.now)/math.Max(math.Abs(now), 1e-9))
 	off := (x - l.centre) / math.Hypot(l.scale, unsure)
 	if l.key.ofSetPoint() && byClock(in) {
@@ -182,49 +181,49 @@ func (l *level) see(in Input, out []sight) []sight {
 
 // reading looks at gauge, after-filter and bin.
 func reading(in Input, out []sight) []sight {
-	f, sys := in.Features, in.Units
+	f := in.Features
 	clean := reference(in)
 	if m := f.Get(sense.StoppedDP); m.Now.Known() && clean > 0 {
-		out = append(out, sight{"stopped:clean", m.Now.Value / clean / 0.3, func() string {
+		out = append(out, sight{"stopped:clean", m.Now.Value / clean / 0.3, func(sys unit.System) string {
 			return "the dP reads " + print(unit.KindPressure, m.Now.Value, sys) + " with the fan standing"
 		}})
 	}
 	if f.RunningBy == sense.DP.String() && f.Idle > 0 {
-		out = append(out, sight{"stands:dp", longer(f.Idle, f.IdleBefore) / standScale, func() string {
+		out = append(out, sight{"stands:dp", longer(f.Idle, f.IdleBefore) / standScale, func(unit.System) string {
 			return fmt.Sprintf("the dP has read as if the fan stood for %.0f days, never for more than %.0f before", f.Idle.Hours()/24, f.IdleBefore.Hours()/24)
-		}}, sight{"stands:habit", math.Log1p(f.Missed/shiftHours) / standScale, func() string {
+		}}, sight{"stands:habit", math.Log1p(f.Missed/shiftHours) / standScale, func(unit.System) string {
 			return fmt.Sprintf("the dP has read as if the fan stood, for %.0f hours in which it used to run", f.Missed)
 		}})
 	}
 	if f.RunningBy == sense.DP.String() && f.Idle == 0 {
-		out = append(out, sight{"runs:habit", math.Log1p(f.Extra/shiftHours) / standScale, func() string {
+		out = append(out, sight{"runs:habit", math.Log1p(f.Extra/shiftHours) / standScale, func(unit.System) string {
 			return fmt.Sprintf("the dP has read as if the fan ran, for %.0f hours in which it used to stand", f.Extra)
 		}})
 	}
 	if m := f.Get(sense.HumidityLevel); f.Wet.Known() && m.Normal.Known() {
-		out = append(out, sight{"humidity:rose", (f.Wet.Value - m.Normal.Value) / math.Hypot(dampScale, finite(m.Spread)), func() string {
+		out = append(out, sight{"humidity:rose", (f.Wet.Value - m.Normal.Value) / math.Hypot(dampScale, finite(m.Spread)), func(unit.System) string {
 			return fmt.Sprintf("the air was at %.0f %% humidity when the dP and the pulses rose, normally %.0f %%", 100*f.Wet.Value, 100*m.Normal.Value)
 		}})
 	}
 	if m := f.Get(sense.NegativeShare); m.Now.Known() {
-		out = append(out, sight{"negative:none", m.Now.Value / 0.1, func() string {
+		out = append(out, sight{"negative:none", m.Now.Value / 0.1, func(unit.System) string {
 			return fmt.Sprintf("%.0f %% of the dP readings are below zero", 100*m.Now.Value)
 		}})
 	}
 	if m := f.Get(sense.HeaderSags); m.Now.Known() {
-		out = append(out, sight{"sags:none", m.Now.Value / math.Hypot(sagScale, width(m.Now)), func() string {
+		out = append(out, sight{"sags:none", m.Now.Value / math.Hypot(sagScale, width(m.Now)), func(unit.System) string {
 			return fmt.Sprintf("while the fan runs the header lacks %.0f %% of what it stands at while it stands", 100*m.Now.Value)
 		}})
 	}
 	if t := f.Get(sense.AfterfilterLevel).Trend; t.Known() {
 		const month = 30 / unit.InchWater
 		x := (t.Value*month - usualMonth) / math.Hypot(0.15, finite(t.Sigma)*month)
-		out = append(out, sight{"afterfilter:month", x, func() string {
+		out = append(out, sight{"afterfilter:month", x, func(sys unit.System) string {
 			return fmt.Sprintf("the after-filter gains %s a month, about %s is usual", print(unit.KindPressure, t.Value*30, sys), print(unit.KindPressure, usualMonth*unit.InchWater, sys))
 		}})
 	}
 	if m := f.Get(sense.BinFill); m.Now.Known() {
-		out = append(out, sight{"bin:two-thirds", (m.Now.Value - 2.0/3) / 0.12, func() string { return fmt.Sprintf("the bin is %.0f %% full", 100*m.Now.Value) }})
+		out = append(out, sight{"bin:two-thirds", (m.Now.Value - 2.0/3) / 0.12, func(unit.System) string { return fmt.Sprintf("the bin is %.0f %% full", 100*m.Now.Value) }})
 	}
 	return out
 }
@@ -275,6 +274,15 @@ func plain(v float64) string {
 	}
 	return fmt.Sprintf("%.2g", v)
 }
+
+// told is a value that a sentence tells in the reader's units.
+type told struct {
+	kind unit.Kind
+	v    float64
+}
+
+// In is the value in the units of a system.
+func (t told) In(sys unit.System) string { return print(t.kind, t.v, sys) }
 
 // print writes a value in the reader's units.
 func print(kind unit.Kind, v float64, sys unit.System) string {

@@ -40,7 +40,7 @@ func paces(in Input, out []sight) []sight {
 	if !now.Known() {
 		return out
 	}
-	says := func() string {
+	says := func(unit.System) string {
 		return fmt.Sprintf("while it cleans %.0f %% of the pulses come that the interval asks for", 100*now.Value)
 	}
 	ratio := func(to float64) float64 {
@@ -72,9 +72,9 @@ func idle(in Input, out []sight) []sight {
 		high = usual
 	}
 	over := math.Max(0, math.Min(2, math.Log(math.Max(raw, 1)/high)/0.1))
-	return append(out, sight{"idle:high", over * (1 - math.Min(1, 4*cleaning)), func() string {
+	return append(out, sight{"idle:high", over * (1 - math.Min(1, 4*cleaning)), func(unit.System) string {
 		return fmt.Sprintf("it cleans %.0f %% of the time although the dP stands above its high set point", 100*cleaning)
-	}}, sight{"labour:high", over * math.Min(1, 2*cleaning), func() string {
+	}}, sight{"labour:high", over * math.Min(1, 2*cleaning), func(unit.System) string {
 		return fmt.Sprintf("it cleans %.0f %% of the time and the dP stays above its high set point", 100*cleaning)
 	}})
 }
@@ -96,7 +96,7 @@ func held(in Input, out []sight) []sight {
 		return out
 	}
 	over := math.Max(0, math.Min(farthest, math.Log(math.Max(raw, 1)/low)/0.1))
-	return append(out, sight{"labour:low", over * math.Max(0, math.Min(1, 2*cleaning-1)), func() string {
-		return fmt.Sprintf("it cleans %.0f %% of the time and does not get the dP down to %s, where it is to stop", 100*cleaning, print(unit.KindPressure, low, in.Units))
+	return append(out, sight{"labour:low", over * math.Max(0, math.Min(1, 2*cleaning-1)), func(sys unit.System) string {
+		return fmt.Sprintf("it cleans %.0f %% of the time and does not get the dP down to %s, where it is to stop", 100*cleaning, print(unit.KindPressure, low, sys))
 	}})
 }

@@ -1,8 +1,9 @@
 package judge
 
 import (
-	"fmt"
 	"math"
+
+	"dustwright/collector"
 )
 
 // Pair is two troubles at once that explain what is seen better than either alone.
@@ -13,10 +14,10 @@ type Pair struct {
 }
 
 // says puts the pair into words.
-func (p *Pair) says() string {
+func (p *Pair) says() collector.Text {
 	a, _ := CauseOf(p.First.Cause)
 	b, _ := CauseOf(p.Second.Cause)
-	return fmt.Sprintf("two things at once fit better than one (%.0f %%): %s, and %s", 100*p.P, a.Describe(p.First.Number), b.Describe(p.Second.Number))
+	return collector.Say("two things at once fit better than one (%.0f %%): %s, and %s", 100*p.P, a.Describe(p.First.Number), b.Describe(p.Second.Number))
 }
 
 // explains is what a cause must owe to a quantity to explain it; pairCost the log of how much rarer a pair is than its

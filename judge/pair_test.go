@@ -60,7 +60,7 @@ func TestTwoCausesThatExplainWhatOneDoesNotAreAPair(t *testing.T) {
 			if p.First.Cause != c.want[0] || p.Second.Cause != c.want[1] || p.P < pairNamed || p.P > 1 {
 				t.Errorf("%s: %+v", c.says, *p)
 			}
-			if says := p.says(); !strings.Contains(says, "one valve never opens, and the damper is too far closed") {
+			if says := p.says(); !strings.Contains(says.String(), "one valve never opens, and the damper is too far closed") {
 				t.Error(says)
 			}
 		}

@@ -154,24 +154,24 @@ func (k *quantity) see(in Input, out []sight) []sight {
 	usual := k.form.width(normal, math.Hypot(width(m.Normal), finite(m.Spread)))
 	apart := k.form.width(normal, math.Hypot(width(m.Normal), scatter(m)))
 	sigma := math.Hypot(k.form.width(now, width(m.Now)), apart)
-	says := func() string { return k.changed(now, normal, in.Units) }
+	says := func(sys unit.System) string { return k.changed(now, normal, sys) }
 	out = append(out, sight{k.key, d / math.Hypot(k.scale, sigma), says},
 		sight{k.key + sure, d / math.Hypot(k.floor, sigma) / surely, says})
 	out = k.fresh(in, m, normal, usual, out)
 	out = k.along(in, m, out)
 	if o := m.Onset; o.Found {
 		if s := k.form.at(o.Before+o.Size) - k.form.at(o.Before); s == s {
-			out = append(out, sight{k.key + onset, s / k.scale * math.Tanh(o.Score/8), func() string {
-				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.name(), k.print(k.off(o.Before), in.Units),
-					k.print(k.off(o.Before+o.Size), in.Units), o.At.Format("2 January"))
+			out = append(out, sight{k.key + onset, s / k.scale * math.Tanh(o.Score/8), func(sys unit.System) string {
+				return fmt.Sprintf("%s has gone from %s to %s since about %s", k.name(), k.print(k.off(o.Before), sys),
+					k.print(k.off(o.Before+o.Size), sys), o.At.Format("2 January"))
 			}})
 		}
 	}
 	out = k.took(m, now > normal, out)
 	if t := m.Trend; t.Known() {
 		if s := k.form.width(now, t.Value*trendDays); s == s && math.Abs(t.Value) > finite(t.Sigma) {
-			out = append(out, sight{k.key + trend, s / k.scale, func() string {
-				return fmt.Sprintf("%s moves by %s a week", k.name(), k.print(7*t.Value, in.Units))
+			out = append(out, sight{k.key + trend, s / k.scale, func(sys unit.System) string {
+				return fmt.Sprintf("%s moves by %s a week", k.name(), k.print(7*t.Value, sys))
 			}})
 		}
 	}
@@ -191,7 +191,7 @@ func (k *quantity) took(m sense.Measure, rose bool, out []sight) []sight {
 	if rose {
 		mark, word = ":rose", "rise"
 	}
-	return append(out, sight{k.key + mark, math.Log(m.Took.Value / tookUsual), func() string {
+	return append(out, sight{k.key + mark, math.Log(m.Took.Value / tookUsual), func(unit.System) string {
 		return fmt.Sprintf("%s took %s of running to %s to what it is", k.name(), hoursText(m.Took.Value), word)
 	}})
 }
@@ -232,7 +232,7 @@ func (k *quantity) fresh(in Input, m sense.Measure, normal, usual float64, out [
 	}
 	sigma = math.Hypot(sigma, usual)
 	return append(out, sight{k.key + fresh, d / math.Hypot(k.scale, sigma),
-		func() string { return "over the last hours " + k.changed(x, normal, in.Units) }},
+		func(sys unit.System) string { return "over the last hours " + k.changed(x, normal, sys) }},
 		sight{k.key + fresh + sure, d / math.Hypot(k.floor, math.Hypot(sigma, finite(own))) / surely, nil})
 }
 

@@ -3,6 +3,8 @@ package judge
 import (
 	"sort"
 	"time"
+
+	"dustwright/collector"
 )
 
 // Standing is what a collector calls for, least first.
@@ -38,7 +40,7 @@ type Probability struct {
 
 // Reason is one thing seen that moved the probabilities, as a sentence with numbers.
 type Reason struct {
-	Text   string
+	Text   collector.Text
 	Toward Cause   // the cause it speaks for most
 	Weight float64 // natural log of how much more likely it is under that cause than under the rest
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // sight is one thing seen, on a scale on which 0 is what a sound collector shows and 1 is worth a
@@ -12,7 +13,7 @@ import (
 type sight struct {
 	key  key
 	x    float64
-	says func() string // the fact as a clause with numbers; nil where another sight of the quantity says it
+	says func(unit.System) string // the fact as a clause with numbers; nil where another sight of the quantity says it
 }
 
 // key names what is seen: the quantity, and behind a mark what it is held against. "raw" is held against

@@ -85,7 +85,7 @@ func TestWhatTheRecordDoesNotMakeItIsSaidPlainly(t *testing.T) {
 // Where nothing seems wrong, what lies far out of the usual is told all the same, but for what chance or a trim explains; and
 // that cleaning brings the dP back as before is said only where it does.
 func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
-	says := func(text string) func() string { return func() string { return text } }
+	says := func(text string) func(unit.System) string { return func(unit.System) string { return text } }
 	for name, c := range map[string]struct {
 		rate, usual, flow float64 // cleanings an hour, or their number not known the dP over its normal; share of design
 		seen              []sight
@@ -117,7 +117,7 @@ func TestWhatIsOutOfTheUsualIsToldThoughNothingIsWrong(t *testing.T) {
 		}
 		var got []string
 		for _, r := range calm(in, c.seen) {
-			got = append(got, r.Text)
+			got = append(got, r.Text.String())
 		}
 		if !slices.Equal(got, c.want) {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
@@ -148,10 +148,10 @@ func TestCleaningThatHardlyStopsIsDrifting(t *testing.T) {
 		}
 		got := standing(in, []Probability{{None, 0, 1}}) == Drifting
 		const text = "it hardly stops cleaning any more, 80 % of the running time and normally 7 %, which wastes air and wears the filters"
-		told := reasons(in, hypothesis{cause: None}, nil)[0].Text == text
-		dead := []sight{{"fired", 3, func() string { return "valve 4 shows" }}}
+		told := reasons(in, hypothesis{cause: None}, nil)[0].Text.String() == text
+		dead := []sight{{"fired", 3, func(unit.System) string { return "valve 4 shows" }}}
 		for at, post := range [...]float64{0.4, 0.9} {
-			if r := reasons(in, hypothesis{cause: ValveDead, each: []float64{2}, post: post}, dead); c.want && r[at].Text != text || r[0].Text == text != (c.want && at == 0) {
+			if r := reasons(in, hypothesis{cause: ValveDead, each: []float64{2}, post: post}, dead); c.want && r[at].Text.String() != text || r[0].Text.String() == text != (c.want && at == 0) {
 				t.Errorf("%s, with a cause at %g: %+v", name, post, r)
 			}
 		}
@@ -255,14 +255,14 @@ func TestSightsAreSaidInWords(t *testing.T) {
 				f.Of[q] = sense.Measure{Now: e(level * change), Fresh: e(level * change), Normal: e(level), Trend: e(0.01 * level), Took: e(12), Days: 3,
 					Spread: 0.01, Onset: sense.Onset{Found: true, Kind: "step", Before: level, Size: level * (change - 1), Score: 9}}
 			}
-			in := Input{Collector: c, Features: f, Units: unit.US}
+			in := Input{Collector: c, Features: f}
 			said := map[key]bool{}
 			for _, s := range observe(in, facts(f)) {
 				if s.says == nil {
 					continue
 				}
 				said[s.key] = true
-				if text := s.says(); broken.MatchString(text) || text == "" {
+				if text := s.says(unit.US); broken.MatchString(text) || text == "" {
 					t.Errorf("%s: %q", s.key, text)
 				}
 			}

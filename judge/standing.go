@@ -134,19 +134,19 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 	for _, s := range seen {
 		g := s.key.group()
 		if i, ok := says[g]; ok && weight[g] > leastReason && top.cause != None {
-			out = append(out, Reason{seen[i].says(), top.cause, weight[g]})
+			out = append(out, Reason{collector.Spoken(seen[i].says), top.cause, weight[g]})
 			delete(says, g)
 		}
 	}
 	if top.tilt > leastReason {
-		out = append(out, Reason{fmt.Sprintf("at this plant it comes up %s times as often as usual", plain(math.Exp(top.tilt))), top.cause, top.tilt})
+		out = append(out, Reason{collector.Say("at this plant it comes up %s times as often as usual", plain(math.Exp(top.tilt))), top.cause, top.tilt})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Weight > out[j].Weight })
 	if len(out) > mostReasons {
 		out = out[:mostReasons]
 	}
 	tell := func(at int, format string, values ...any) {
-		out = slices.Insert(out, min(at, len(out)), Reason{fmt.Sprintf(format, values...), top.cause, math.Inf(1)})
+		out = slices.Insert(out, min(at, len(out)), Reason{collector.Say(format, values...), top.cause, math.Inf(1)})
 	}
 	if stays {
 		m := in.Features.Get(sense.CleaningShare)
@@ -155,11 +155,11 @@ func reasons(in Input, top hypothesis, seen []sight) []Reason {
 			at = 1 // it follows from the cause: what shows that comes first
 		}
 		tell(at, "it hardly stops cleaning any more, %s of the running time and normally %s, which wastes air and wears the filters",
-			print(unit.KindShare, share, in.Units), print(unit.KindShare, m.Normal.Value, in.Units))
+			told{unit.KindShare, share}, told{unit.KindShare, m.Normal.Value})
 	}
 	raw, alarm := in.Features.Get(sense.DPRaw), float64(in.Collector.SetPoints.Alarm)
 	if raw.Now.Known() && alarm > 0 && raw.Now.Value >= alarm {
-		tell(0, "the dP stands at %s, at or above the alarm at %s", print(unit.KindPressure, raw.Now.Value, in.Units), print(unit.KindPressure, alarm, in.Units))
+		tell(0, "the dP stands at %s, at or above the alarm at %s", told{unit.KindPressure, raw.Now.Value}, told{unit.KindPressure, alarm})
 	}
 	if len(out) == 0 {
 		out = append(out, calm(in, seen)...)
@@ -173,31 +173,31 @@ func calm(in Input, seen []sight) []Reason {
 	f := in.Features
 	raw, cycles := f.Get(sense.DPRaw), f.Get(sense.CyclesPerHour)
 	if f.Idle > 0 && !ran(f) {
-		return []Reason{{"the fan stood through all that was read, and with the fan standing nothing can be told of the collector", None, 0}}
+		return []Reason{{collector.Say("the fan stood through all that was read, and with the fan standing nothing can be told of the collector"), None, 0}}
 	}
 	if len(seen) == 0 || !raw.Now.Known() {
-		return []Reason{{"there are not enough readings yet to compare this collector with its own normal", None, 0}}
+		return []Reason{{collector.Say("there are not enough readings yet to compare this collector with its own normal"), None, 0}}
 	}
 	var out []Reason
 	if i := farthestOff(in, seen); i >= 0 {
-		out = append(out, Reason{"out of the usual, though no cause explains it better: " + seen[i].says(), None, 0})
+		out = append(out, Reason{collector.Say("out of the usual, though no cause explains it better: %s", collector.Spoken(seen[i].says)), None, 0})
 	}
-	dp := func(v float64) string { return print(unit.KindPressure, v, in.Units) }
-	text := "the dP runs at " + dp(raw.Now.Value)
-	now, usual, says := raw.Now.Value, known(raw.Normal), dp
+	says := func(kind unit.Kind) func(v float64) any { return func(v float64) any { return told{kind, v} } }
+	text := collector.Say("the dP runs at %s", told{unit.KindPressure, raw.Now.Value})
+	now, usual, as := raw.Now.Value, known(raw.Normal), says(unit.KindPressure)
 	same := "near its normal"
 	if m := f.Get(sense.CleaningShare); cleans(f) > endlessNow || cleans(f) >= 0 && known(m.Normal) > endlessNow { // it cleans on and on: how often it begins says nothing
-		now, usual, says = cleans(f), known(m.Normal), func(v float64) string { return print(unit.KindShare, v, in.Units) }
-		text, same = text+", and it cleans "+says(now)+" of the running time", "as before"
+		now, usual, as = cleans(f), known(m.Normal), says(unit.KindShare)
+		text, same = collector.Say("%s, and it cleans %s of the running time", text, as(now)), "as before"
 	} else if cycles.Now.Known() {
-		now, usual, says = cycles.Now.Value, known(cycles.Normal), often
-		text, same = text+" and cleaning brings it back "+often(now), "as before"
+		now, usual, as = cycles.Now.Value, known(cycles.Normal), func(v float64) any { return often(v) }
+		text, same = collector.Say("%s and cleaning brings it back %s", text, often(now)), "as before"
 	}
 	switch {
 	case math.Abs(math.Log(now/usual)) < alike:
-		text += ", " + same
+		text = collector.Say("%s, %s", text, same)
 	case usual > 0:
-		text += ", normally " + says(usual)
+		text = collector.Say("%s, normally %s", text, as(usual))
 	}
 	return append(out, Reason{text, None, 0})
 }

@@ -7,6 +7,7 @@ import (
 
 	"dustwright/sense"
 	"dustwright/solve"
+	"dustwright/unit"
 )
 
 // valveSights is what is seen of one valve and its row, and how much likelier each numbered cause of that valve
@@ -113,7 +114,7 @@ func missed(f *sense.Features, i int, out []sight) []sight {
 	rest = math.Min(0.99, math.Max(rest, v.Misses))
 	p := math.Max(deadMiss, rest)
 	odds := math.Min(1, mostRows/n) * (k*math.Log(p/rest) + (n-k)*math.Log((1-p)/(1-rest)))
-	says := func() string {
+	says := func(unit.System) string {
 		if v.Alone == 1 && v.NoDrop == 1 {
 			return fmt.Sprintf("the header did not drop the one time %s was due alone", called(f, i))
 		}
@@ -143,7 +144,7 @@ func passedOver(f *sense.Features, i int, out []sight) []sight {
 	if usual < leastFired {
 		return out
 	}
-	return append(out, sight{"fired", math.Log((n+firedBent)/(usual+firedBent)) / passedScale, func() string {
+	return append(out, sight{"fired", math.Log((n+firedBent)/(usual+firedBent)) / passedScale, func(unit.System) string {
 		return fmt.Sprintf("%s fired %d times, the others %.0f times", called(f, i), f.Valves[i].Fired, usual)
 	}})
 }
@@ -154,7 +155,7 @@ func silent(f *sense.Features, i int, out []sight) []sight {
 	if !v.Left.Known() && v.Silent == 0 && v.Still == 0 {
 		return out
 	}
-	says := func() string {
+	says := func(unit.System) string {
 		return fmt.Sprintf("since %s the header has stood at rest whenever it was read after %s, and not after the others", v.SilentSince.Format("2 January"), called(f, i))
 	}
 	return append(out, sight{"silent", v.Silent / culpritScale, says}, sight{"silent/alike", v.Still / culpritScale, says})
@@ -172,7 +173,7 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 		return bounded(x.Value), measured(x)
 	})
 	x, sigma := within(e)
-	says := func() string {
+	says := func(unit.System) string {
 		if e.Value < nextToNothing {
 			return fmt.Sprintf(c.nothing, called(f, i))
 		}
@@ -183,8 +184,8 @@ func (c *among) see(f *sense.Features, i int, out []sight) []sight {
 		sight{c.key + likeOthers, math.Max(0, 1-(math.Abs(x)+sigma)/c.scale), says})
 	if b := c.before(v); measured(b) {
 		was, wide := within(b)
-		out = append(out, sight{c.key + "/past", (x - was) / math.Hypot(pastScale, math.Hypot(sigma, wide)), func() string {
-			return says() + "; before, it was " + percent(b.Value) + " of theirs"
+		out = append(out, sight{c.key + "/past", (x - was) / math.Hypot(pastScale, math.Hypot(sigma, wide)), func(sys unit.System) string {
+			return says(sys) + "; before, it was " + percent(b.Value) + " of theirs"
 		}})
 	}
 	return out
@@ -231,7 +232,7 @@ func stepped(f *sense.Features, i int, usual float64, out []sight) []sight {
 		return out
 	}
 	r, w := bounded(x/usual), sigma/usual
-	says := func() string {
+	says := func(unit.System) string {
 		return fmt.Sprintf("a pulse of %s takes %s of what it used to off the dP, held against the other rows", called(f, i), percent(x/usual))
 	}
 	return append(out, sight{"step", r / math.Hypot(stepScale, w), says}, sight{"step" + sure, r / math.Hypot(stepFloor, w) / surely, says})
@@ -271,7 +272,7 @@ func stands(f *sense.Features, i int, out []sight) []sight {
 	change := ofOthers(f, i, func(v *sense.ValveMeasure) (float64, bool) {
 		return v.DPStep.Value - v.DPStepNormal.Value, measured(v.DPStep) && measured(v.DPStepNormal)
 	})
-	says := func() string {
+	says := func(unit.System) string {
 		return fmt.Sprintf("a pulse of %s takes less off the dP than one of the others", called(f, i))
 	}
 	if measured(v.DPStep) && len(level) >= 2 {
@@ -279,8 +280,8 @@ func stands(f *sense.Features, i int, out []sight) []sight {
 	}
 	if measured(v.DPStep) && measured(v.DPStepNormal) && len(change) >= 2 {
 		sigma := math.Hypot(v.DPStep.Sigma, v.DPStepNormal.Sigma)
-		out = append(out, sight{"step/past", offOthers(v.DPStep.Value-v.DPStepNormal.Value, sigma, change) / surely, func() string {
-			return says() + ", and did not before"
+		out = append(out, sight{"step/past", offOthers(v.DPStep.Value-v.DPStepNormal.Value, sigma, change) / surely, func(sys unit.System) string {
+			return says(sys) + ", and did not before"
 		}})
 	}
 	return out
@@ -299,7 +300,7 @@ func offOthers(x, sigma float64, others []float64) float64 {
 // next, and at the end of the rows in which it fired last; in its own uncertainty, in what the other valves
 // scatter by, and over the detector's usual level.
 func rises(f *sense.Features, i int, out []sight) []sight {
-	says := func() string {
+	says := func(unit.System) string {
 		return fmt.Sprintf("the leak detector rises when %s fires", called(f, i))
 	}
 	level := known(f.Get(sense.EmissionLevel).Now)

@@ -53,7 +53,7 @@ func TestCleaningThatHardlyStopsOutlastsAMorning(t *testing.T) {
 		if got := standing(in, []Probability{{None, 0, 1}}) == Drifting; got != c.want {
 			t.Errorf("%s: drifting %v, want %v", name, got, c.want)
 		}
-		if got := strings.Contains(reasons(in, hypothesis{cause: None}, nil)[0].Text, "85 % of the running time"); got != c.want {
+		if got := strings.Contains(reasons(in, hypothesis{cause: None}, nil)[0].Text.String(), "85 % of the running time"); got != c.want {
 			t.Errorf("%s: told %v, want %v", name, got, c.want)
 		}
 	}
@@ -70,15 +70,15 @@ func TestWhatIsCalmIsSaidAsItIs(t *testing.T) {
 	m.Now, m.Normal = sense.Estimate{Value: 0.78, N: 9}, sense.Estimate{Value: 0.75, N: 9}
 	seen := []sight{{"raw", 1, nil}}
 	const busy = "the dP runs at 3.0 in. w.g., and it cleans 78 % of the running time, as before"
-	if got := calm(in, seen)[0].Text; got != busy {
+	if got := calm(in, seen)[0].Text.String(); got != busy {
 		t.Errorf("%q, want %q", got, busy)
 	}
 	f.Days, f.Idle = []sense.Day{{Hours: 0}}, 200*time.Hour
-	if got := calm(in, seen)[0].Text; !strings.HasPrefix(got, "the fan stood through all that was read") {
+	if got := calm(in, seen)[0].Text.String(); !strings.HasPrefix(got, "the fan stood through all that was read") {
 		t.Errorf("the fan never ran: %q", got)
 	}
 	f.Days[0].Hours = 3
-	if got := calm(in, seen)[0].Text; got != busy {
+	if got := calm(in, seen)[0].Text.String(); got != busy {
 		t.Errorf("the fan ran once: %q", got)
 	}
 }

@@ -30,7 +30,7 @@ func TestStartUpStopsAtAStepThatFails(t *testing.T) {
 		t.Errorf("next is %s, want the step that failed", s.ID)
 	}
 	for _, s := range CommissioningSteps() {
-		if judge.Caution(s.Caution) == "" || len(s.Items) == 0 || len(s.Do) == 0 {
+		if judge.Caution(s.Caution).IsZero() || len(s.Items) == 0 || len(s.Do) == 0 {
 			t.Errorf("step %s has no caution, nothing to do or nothing to look at", s.ID)
 		}
 		done[s.ID] = &Commissioning{Accepted: true}
@@ -47,8 +47,8 @@ func TestMeasurementsAreJudgedByTheFile(t *testing.T) {
 		for _, s := range CommissioningSteps() {
 			for _, i := range s.Items {
 				if s.ID == step && i.ID == item {
-					_, why := i.Accepts(c, si, unit.SI)
-					return why
+					_, why := i.Accepts(c, si)
+					return why.In(unit.SI)
 				}
 			}
 		}

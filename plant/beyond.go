@@ -1,8 +1,6 @@
 package plant
 
 import (
-	"fmt"
-
 	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/sense"
@@ -32,10 +30,10 @@ func beyond(f *sense.Features, c *collector.Collector) (reads, makes float64, is
 }
 
 // disbelieve says that the dP can't be what it reads. What would follow from it is left out.
-func (j *Judgement) disbelieve(reads, makes float64, sys unit.System) {
-	why := fmt.Sprintf("the dP reads %s, and the fan makes no more than %s: the unit of its column, or the gauge, is wrong; see to that first",
-		unit.Pressure(reads).In(sys), unit.Pressure(makes).In(sys))
-	j.Reasons = append([]string{why}, j.Reasons...)
+func (j *Judgement) disbelieve(reads, makes float64) {
+	why := collector.Say("the dP reads %s, and the fan makes no more than %s: the unit of its column, or the gauge, is wrong; see to that first",
+		unit.Pressure(reads), unit.Pressure(makes))
+	j.Reasons = append([]collector.Text{why}, j.Reasons...)
 	if j.Standing == judge.Steady {
 		j.Standing = judge.Drifting
 	}

@@ -29,8 +29,8 @@ func TestNoFanMakesThat(t *testing.T) {
 			sense.DP:      func(i int) float64 { return x.dp * (1 + 0.01*math.Sin(float64(i))) * unit.InchWater },
 			sense.Running: func(int) float64 { return 1 },
 		})
-		j := Judge(JudgeInput{Collector: x.c, History: h, Units: unit.US})
-		if told := strings.Contains(j.Reasons[0], "the fan makes no more than"); told != x.beyond {
+		j := Judge(JudgeInput{Collector: x.c, History: h})
+		if told := strings.Contains(j.Reasons[0].String(), "the fan makes no more than"); told != x.beyond {
 			t.Errorf("%s: first reason %q", x.name, j.Reasons[0])
 		}
 		if x.beyond && (j.Standing == judge.Steady || j.Life != nil || j.Trim != nil || j.Drag != nil || j.Missing[len(j.Missing)-1].Channel != "dp") {

@@ -1,7 +1,6 @@
 package plant
 
 import (
-	"fmt"
 	"math"
 
 	"dustwright/collector"
@@ -28,15 +27,15 @@ type StepItem struct {
 }
 
 // Accepts judges a measurement: why is the sentence where it is not accepted.
-func (i StepItem) Accepts(c *collector.Collector, si float64, sys unit.System) (ok bool, why string) {
+func (i StepItem) Accepts(c *collector.Collector, si float64) (ok bool, why collector.Text) {
 	low, high := i.Range(c)
 	switch {
 	case si < low:
-		return false, fmt.Sprintf("%s is %s, at least %s is due", i.What, unit.Print(i.Kind, si, sys), unit.Print(i.Kind, low, sys))
+		return false, collector.Say("%s is %s, at least %s is due", i.What, amount{i.Kind, si}, amount{i.Kind, low})
 	case si > high:
-		return false, fmt.Sprintf("%s is %s, at most %s is accepted", i.What, unit.Print(i.Kind, si, sys), unit.Print(i.Kind, high, sys))
+		return false, collector.Say("%s is %s, at most %s is accepted", i.What, amount{i.Kind, si}, amount{i.Kind, high})
 	}
-	return true, ""
+	return true, collector.Text{}
 }
 
 // within gives a band around a value of the file; NaN bounds nothing.

@@ -19,7 +19,6 @@ type JudgeInput struct {
 	History   *sense.History
 	At        time.Time // zero: as of the last reading
 	Answers   []judge.Answer
-	Units     unit.System    // in which sentences are written
 	Zone      *time.Location // of the site, for the times in the judgement; nil leaves them in UTC
 
 	Experience judge.Experience // what the plant knows better than the lists
@@ -62,7 +61,7 @@ func compose(in JudgeInput) *composed {
 		v := &f.Valves[i]
 		v.Since, v.SilentSince, v.LastDrop = onSite(v.Since, zone), onSite(v.SilentSince, zone), onSite(v.LastDrop, zone)
 	}
-	r := judge.Judge(judge.Input{Collector: c, Features: f, Answers: in.Answers, Experience: in.Experience, Units: in.Units})
+	r := judge.Judge(judge.Input{Collector: c, Features: f, Answers: in.Answers, Experience: in.Experience})
 	j := &Judgement{Collector: c.Tag, Service: c.Service, At: at.In(zone), Standing: r.Standing, Causes: r.Causes, Pair: r.Pair,
 		NextCheck: r.Next, Missing: r.Missing, Experience: in.Experience.Mark}
 	for _, reason := range r.Reasons {
@@ -77,15 +76,15 @@ func compose(in JudgeInput) *composed {
 	j.afterFilter(f, c)
 	out := &composed{Judgement: j, features: f}
 	if reads, makes, is := beyond(f, c); is {
-		j.disbelieve(reads, makes, in.Units)
+		j.disbelieve(reads, makes)
 	} else {
 		j.trim(f, c)
 		j.ducts(c)
 		out.lives = j.life(in, f, r, zone)
 		j.ending(at)
-		j.ductReason(in.Units)
+		j.ductReason()
 	}
-	j.changes(f, zone, in.Units)
+	j.changes(f, zone)
 	if j.Missing == nil {
 		j.Missing = []judge.Missing{}
 	}
@@ -144,7 +143,7 @@ func (j *Judgement) ending(at time.Time) {
 		if !j.Life.P90.IsZero() {
 			until = "until " + j.Life.P90.Format("2 January 2006")
 		}
-		j.Reasons = append(j.Reasons, "it is too early to say how long the filters last: perhaps only until "+j.Life.P10.Format("2 January 2006")+", perhaps "+until)
+		j.Reasons = append(j.Reasons, collector.Say("it is too early to say how long the filters last: perhaps only until %s, perhaps %s", j.Life.P10.Format("2 January 2006"), until))
 	}
 	if !j.EndsSoon() {
 		return
@@ -153,15 +152,16 @@ func (j *Judgement) ending(at time.Time) {
 	if j.Standing == judge.Steady {
 		j.Standing = judge.Drifting
 	}
-	text := "the filters are near the end of their life: order new ones by " + j.Life.OrderBy.Format("2 January 2006")
+	by := j.Life.OrderBy.Format("2 January 2006")
+	text := collector.Say("the filters are near the end of their life: order new ones by %s", by)
 	if j.Life.OrderBy.Before(at) {
-		text = "the filters are near the end of their life: new ones should have been ordered by " + j.Life.OrderBy.Format("2 January 2006")
+		text = collector.Say("the filters are near the end of their life: new ones should have been ordered by %s", by)
 	}
 	if trouble {
 		j.Reasons = append(j.Reasons, text)
 		return
 	}
-	j.Reasons = append([]string{text}, j.Reasons...)
+	j.Reasons = append([]collector.Text{text}, j.Reasons...)
 }
 
 // reading gives the dP as it was read of late.
@@ -277,24 +277,34 @@ var changeWords = map[string]string{
 }
 
 // changes lists the work of the last months, logged or found. What is rather doubted is no fact to be told.
-func (j *Judgement) changes(f *sense.Features, zone *time.Location, sys unit.System) {
+func (j *Judgement) changes(f *sense.Features, zone *time.Location) {
 	for _, ch := range f.Changes {
 		if !ch.Likely() {
 			continue
 		}
-		text := changeWords[ch.Kind]
-		if text == "" {
-			text = ch.Kind
+		word := changeWords[ch.Kind]
+		if word == "" {
+			word = ch.Kind
 		}
+		text := collector.Plain(word)
 		if kind, ok := map[string]unit.Kind{"Pa": unit.KindPressure, "1": unit.KindShare}[ch.Unit]; ok && finite(ch.After) {
 			if finite(ch.Before) { // who notes a move need not know where it stood
-				text += " from " + unit.Print(kind, ch.Before, sys)
+				text = collector.Say("%s from %s", text, amount{kind, ch.Before})
 			}
-			text += " to " + unit.Print(kind, ch.After, sys)
+			text = collector.Say("%s to %s", text, amount{kind, ch.After})
 		}
 		if !ch.Logged {
-			text += ", found in the record"
+			text = collector.Say("%s, found in the record", text)
 		}
 		j.Changes = append(j.Changes, Change{At: onSite(ch.At, zone), Kind: ch.Kind, Text: text, Logged: ch.Logged})
 	}
 }
+
+// amount is a value of a kind known only when it runs, as a sentence tells it.
+type amount struct {
+	kind unit.Kind
+	si   float64
+}
+
+// In is the value in the units of a system.
+func (a amount) In(sys unit.System) string { return unit.Print(a.kind, a.si, sys) }

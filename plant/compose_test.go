@@ -129,10 +129,10 @@ func TestTheEndComesAfterTheTrouble(t *testing.T) {
 		at             int // place of the reason that tells of the end
 	}{{judge.NeedsHands, judge.NeedsHands, judge.ValveDead, 1}, {judge.Drifting, judge.Drifting, judge.ValveDead, 1},
 		{judge.Steady, judge.Drifting, judge.ValveDead, 0}, {judge.Steady, judge.Drifting, judge.None, 0}} {
-		j := &Judgement{At: first, Standing: x.standing, Causes: []judge.Probability{{Cause: x.cause, P: 0.9}}, Reasons: []string{"the reason of the cause"},
+		j := &Judgement{At: first, Standing: x.standing, Causes: []judge.Probability{{Cause: x.cause, P: 0.9}}, Reasons: []collector.Text{collector.Plain("the reason of the cause")},
 			Life: &Life{OrderBy: Date{Time: first.AddDate(0, 0, 5)}}}
 		j.ending(first)
-		if j.Standing != x.want || len(j.Reasons) != 2 || !strings.Contains(j.Reasons[x.at], "order new ones by 6 May 2026") {
+		if j.Standing != x.want || len(j.Reasons) != 2 || !strings.Contains(j.Reasons[x.at].String(), "order new ones by 6 May 2026") {
 			t.Errorf("%s, %s: %s, %q", x.standing, x.cause, j.Standing, j.Reasons)
 		}
 	}
@@ -148,7 +148,7 @@ func TestFiltersPastTheirEndAreTold(t *testing.T) {
 	of := [sense.NumChannels]func(i int) float64{sense.DP: func(i int) float64 { return 300 + float64(i) + 2*math.Sin(2.399*float64(i)) }}
 	for max, soon := range map[unit.Pressure]bool{5000: false, 1030: true, 900: true, 700: true} {
 		c.Filters.MaxDP = max
-		j := Judge(JudgeInput{Collector: c, History: hours(of), Units: unit.SI})
+		j := Judge(JudgeInput{Collector: c, History: hours(of)})
 		if j.Life == nil || j.EndsSoon() != soon || soon && (j.Standing == judge.Steady || j.Life.P50.Sub(j.At) > 8*24*time.Hour) {
 			t.Errorf("max dP %.0f Pa where 1018 are read: %s, %+v, %q", float64(max), j.Standing, j.Life, j.Reasons)
 		}
@@ -185,8 +185,8 @@ func TestMovesAreTold(t *testing.T) {
 		{At: first, Kind: "filters", Before: 494, After: 264, Unit: "Pa", Confidence: 0.47},
 	}}
 	var j Judgement
-	j.changes(f, time.UTC, unit.US)
-	if len(j.Changes) != 2 || j.Changes[0].Text != "damper moved to 60 %" || j.Changes[1].Text != "damper moved from 60 % to 77 %, found in the record" {
+	j.changes(f, time.UTC)
+	if len(j.Changes) != 2 || j.Changes[0].Text.String() != "damper moved to 60 %" || j.Changes[1].Text.String() != "damper moved from 60 % to 77 %, found in the record" {
 		t.Errorf("told as %+v", j.Changes)
 	}
 }

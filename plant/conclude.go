@@ -92,7 +92,7 @@ func (s *Service) appraise(ctx context.Context, tag string, c *collector.Collect
 	if err != nil {
 		return nil, err
 	}
-	return compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at, s.experience), Units: s.units, Zone: s.zone,
+	return compose(JudgeInput{Collector: c, History: history, At: at, Answers: answers(records, at, s.experience), Zone: s.zone,
 		Experience: s.experience, Sisters: sisters}), nil
 }
 
@@ -105,7 +105,7 @@ func (s *Service) conclude(ctx context.Context, tag string, c *collector.Collect
 	j := made.Judgement
 	var kept Conclusion
 	kept.UpTo, kept.At = history.Last, s.now()
-	if kept.Judgement, err = json.Marshal(j); err != nil {
+	if kept.Judgement, err = json.Marshal(j.kept()); err != nil {
 		return nil, fmt.Errorf("judgement of %s: %w", tag, err)
 	}
 	var buf bytes.Buffer

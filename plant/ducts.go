@@ -81,13 +81,13 @@ func (j *Judgement) likely(cause judge.Cause) bool {
 }
 
 // ductReason tells of ducts that are surely too slow, after all other reasons: the velocity is no sign of what is wrong, but what comes of it.
-func (j *Judgement) ductReason(sys unit.System) {
+func (j *Judgement) ductReason() {
 	d := j.Ducts
 	if d == nil || d.Now == nil || d.Least == nil || !d.Now.Below || !d.Now.Sure {
 		return
 	}
-	j.Reasons = append(j.Reasons, fmt.Sprintf("in the duct %q the air moves at %s (%s to %s), below the %s that keeps this dust moving: it drops out there",
-		d.Now.Slowest, velocity(d.Now.Velocity, sys), velocity(d.Now.Low, sys), velocity(d.Now.High, sys), velocity(*d.Least, sys)))
+	j.Reasons = append(j.Reasons, collector.Say("in the duct %q the air moves at %s (%s to %s), below the %s that keeps this dust moving: it drops out there",
+		d.Now.Slowest, unit.Velocity(d.Now.Velocity), unit.Velocity(d.Now.Low), unit.Velocity(d.Now.High), unit.Velocity(*d.Least)))
 }
 
 func velocity(v float64, sys unit.System) string { return unit.Velocity(v).In(sys) }

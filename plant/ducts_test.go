@@ -41,8 +41,8 @@ flow = "2100 cfm"
 // reasoned finds the reason about ducts.
 func reasoned(j *Judgement) (text string, last bool) {
 	for i, r := range j.Reasons {
-		if strings.HasPrefix(r, "in the duct ") {
-			return r, i == len(j.Reasons)-1
+		if text := r.String(); strings.HasPrefix(text, "in the duct ") {
+			return text, i == len(j.Reasons)-1
 		}
 	}
 	return "", false

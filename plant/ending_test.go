@@ -1,6 +1,7 @@
 package plant
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -36,7 +37,7 @@ func TestTooEarlyToSay(t *testing.T) {
 		{"a month left", Life{OrderBy: date(-4), P10: date(10), P50: date(30), P90: date(300)}, false},
 		{"two months left, and as long until new ones are here", Life{OrderBy: date(-40), P10: date(10), P50: date(60), P90: date(300)}, false},
 	} {
-		j := &Judgement{At: at, Standing: judge.Steady, Causes: []judge.Probability{{Cause: judge.None, P: 0.6}}, Reasons: []string{"the dP runs well"}, Life: &x.life}
+		j := &Judgement{At: at, Standing: judge.Steady, Causes: []judge.Probability{{Cause: judge.None, P: 0.6}}, Reasons: []collector.Text{collector.Plain("the dP runs well")}, Life: &x.life}
 		j.ending(at)
 		tasks := 0
 		for _, task := range Tasks(TaskInput{Collector: collector.New(), Judgement: j, Started: at}, at) {
@@ -44,7 +45,7 @@ func TestTooEarlyToSay(t *testing.T) {
 				tasks++
 			}
 		}
-		told := strings.Contains(strings.Join(j.Reasons, " "), "too early to say")
+		told := strings.Contains(fmt.Sprint(j.Reasons), "too early to say")
 		if j.TooEarly() != x.early || j.EndsSoon() == x.early || told != x.early || (j.Standing == judge.Steady) != x.early || (tasks == 0) != x.early {
 			t.Errorf("%s: %s, %q, %d to order", x.name, j.Standing, j.Reasons, tasks)
 		}

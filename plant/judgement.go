@@ -3,9 +3,12 @@ package plant
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/judge"
+	"dustwright/unit"
 )
 
 // Judgement is what is concluded about one collector at one time, in the form in which it is
@@ -19,7 +22,7 @@ type Judgement struct {
 	Causes    []judge.Probability `json:"causes"`
 	Pair      *judge.Pair         `json:"pair,omitempty"` // two causes at once, where they fit better than any alone
 	Since     *Span               `json:"since"`          // when the trouble began
-	Reasons   []string            `json:"reasons"`
+	Reasons   []collector.Text    `json:"reasons"`        // in the reader's units: In
 	NextCheck *judge.Check        `json:"nextCheck"`
 	Reading   *Pressure           `json:"reading"` // the dP as last read
 	Airflow   *Airflow            `json:"airflow"`
@@ -34,6 +37,36 @@ type Judgement struct {
 	Missing []judge.Missing `json:"missing"`
 
 	Experience string `json:"experience,omitempty"` // mark of what the plant knew better then; "" nothing
+}
+
+// In returns the judgement with its sentences as they are printed in a system of units. As JSON it is in US units without it.
+func (j *Judgement) In(sys unit.System) *Judgement {
+	return j.retold(func(t collector.Text) collector.Text { return t.Fixed(sys) })
+}
+
+// kept returns the judgement as it is put away: with its sentences in both systems, whoever reads them then.
+func (j *Judgement) kept() *Judgement { return j.retold(collector.Text.Kept) }
+
+// retold returns the judgement with another text for every sentence.
+func (j *Judgement) retold(tell func(collector.Text) collector.Text) *Judgement {
+	if j == nil {
+		return nil
+	}
+	out := *j
+	out.Reasons = slices.Clone(j.Reasons)
+	for i, t := range out.Reasons {
+		out.Reasons[i] = tell(t)
+	}
+	out.Changes = slices.Clone(j.Changes)
+	for i, c := range out.Changes {
+		out.Changes[i].Text = tell(c.Text)
+	}
+	if j.NextCheck != nil {
+		next := *j.NextCheck
+		next.Text, next.Finding, next.Caution = tell(next.Text), tell(next.Finding), tell(next.Caution)
+		out.NextCheck = &next
+	}
+	return &out
 }
 
 // Span is a time with its 90 % interval.
@@ -138,10 +171,10 @@ type Trim struct {
 
 // Change is work done, logged or found in the record.
 type Change struct {
-	At     time.Time `json:"at"`
-	Kind   string    `json:"kind"`
-	Text   string    `json:"text"`
-	Logged bool      `json:"logged"`
+	At     time.Time      `json:"at"`
+	Kind   string         `json:"kind"`
+	Text   collector.Text `json:"text"`
+	Logged bool           `json:"logged"`
 }
 
 // Date is a date in the future: null when zero, a calendar day as a rule, and with its time of day

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"dustwright/collector"
 	"dustwright/unit"
 )
 
@@ -120,7 +121,24 @@ type Commissioning struct {
 	Step     string `json:"step"`
 	Items    []Item `json:"items"`
 	Accepted bool   `json:"accepted"`
-	Why      string `json:"why,omitempty"` // why it was not accepted
+	Why      string `json:"why,omitempty"`   // why it was not accepted, in US units
+	WhySI    string `json:"whySI,omitempty"` // the same in SI, where it reads otherwise
+}
+
+// NotAccepted puts on the record why a step was not accepted.
+func (c *Commissioning) NotAccepted(why collector.Text) {
+	c.Accepted, c.Why = false, why.In(unit.US)
+	if c.WhySI = why.In(unit.SI); c.WhySI == c.Why {
+		c.WhySI = ""
+	}
+}
+
+// Says is why a step was not accepted, in the units of a system.
+func (c *Commissioning) Says(sys unit.System) string {
+	if sys == unit.SI && c.WhySI != "" {
+		return c.WhySI
+	}
+	return c.Why
 }
 
 // Arrival is the inspection of a delivery against the order.
@@ -148,7 +166,7 @@ type AirCheck struct {
 type HoodReading struct {
 	Hoods       []HoodPressure   `json:"hoods"`
 	Temperature unit.Temperature `json:"temperature,omitempty"` // of the air [K]; 0 not measured
-	Says        string           `json:"says,omitempty"`        // what followed from them then
+	Says        collector.Text   `json:"says,omitzero"`        // what followed from them then
 }
 
 // HoodPressure is the static pressure behind one hood, with the flow that followed from it then.

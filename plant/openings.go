@@ -1,10 +1,10 @@
 package plant
 
 import (
-	"fmt"
 	"math"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/unit"
 )
@@ -48,8 +48,8 @@ func openingTask(in TaskInput, now time.Time) []Task {
 			due = now
 		}
 		return []Task{{ID: in.Collector.Tag + "/open-after-" + since.ID, Collector: in.Collector.Tag,
-			What: fmt.Sprintf("Open the damper from %.0f %% to %.0f %%", 100*float64(stands), 100*float64(step.Open)),
-			Why:  "the filters have aged by then, and the airflow would fall short", Due: due, Minutes: 15,
+			What: collector.Say("Open the damper from %.0f %% to %.0f %%", 100*float64(stands), 100*float64(step.Open)),
+			Why:  collector.Say("the filters have aged by then, and the airflow would fall short"), Due: due, Minutes: 15,
 			Tools: []string{"pitot tube", "manometer"}, Caution: judge.Caution("live"), Page: "trim"}}
 	}
 	return nil

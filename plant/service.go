@@ -64,7 +64,7 @@ type Version struct {
 type ServiceOptions struct {
 	Keeper Keeper
 	Now    func() time.Time // nil: the computer's clock
-	Units  unit.System      // in which sentences of judgements are written
+	Units  unit.System      // in which a collector file is written that work has changed
 	Zone   *time.Location   // of the site; nil: the computer's
 
 	Experience judge.Experience // what the plant knows better than the lists of causes and checks

@@ -8,20 +8,36 @@ import (
 
 	"dustwright/collector"
 	"dustwright/judge"
+	"dustwright/unit"
 )
 
 // Task is something due on a collector.
 type Task struct {
-	ID        string    `json:"id"` // unchanged while the same thing is due
-	Collector string    `json:"collector"`
-	What      string    `json:"what"`
-	Why       string    `json:"why"`
-	Due       time.Time `json:"due"`
-	Minutes   float64   `json:"minutes"`
-	Steps     []string  `json:"steps,omitempty"`
-	Tools     []string  `json:"tools,omitempty"`
-	Caution   string    `json:"caution,omitempty"`
-	Page      string    `json:"page"` // where it is done: the last part of the collector's address
+	ID        string         `json:"id"` // unchanged while the same thing is due
+	Collector string         `json:"collector"`
+	What      collector.Text `json:"what"` // in the reader's units: In
+	Why       collector.Text `json:"why"`
+	Due       time.Time      `json:"due"`
+	Minutes   float64        `json:"minutes"`
+	Steps     []string       `json:"steps,omitempty"`
+	Tools     []string       `json:"tools,omitempty"`
+	Caution   collector.Text `json:"caution,omitzero"`
+	Page      string         `json:"page"` // where it is done: the last part of the collector's address
+}
+
+// In returns the task with its sentences as they are printed in a system of units. As JSON it is in US units without it.
+func (t Task) In(sys unit.System) Task {
+	t.What, t.Why, t.Caution = t.What.Fixed(sys), t.Why.Fixed(sys), t.Caution.Fixed(sys)
+	return t
+}
+
+// TasksIn returns tasks each as In does.
+func TasksIn(list []Task, sys unit.System) []Task {
+	out := make([]Task, len(list))
+	for i, t := range list {
+		out[i] = t.In(sys)
+	}
+	return out
 }
 
 // Rule is work that comes round: due so long after it was last done.
@@ -102,7 +118,7 @@ func Tasks(in TaskInput, now time.Time) []Task {
 		if r.ID == "daily-reading" && in.Judgement != nil && in.Judgement.At.After(last) {
 			last = in.Judgement.At // a logger reads too
 		}
-		out = append(out, Task{ID: tag + "/" + r.ID, Collector: tag, What: r.What, Why: everyDays(r.Days), Due: last.AddDate(0, 0, r.Days),
+		out = append(out, Task{ID: tag + "/" + r.ID, Collector: tag, What: collector.Plain(r.What), Why: collector.Plain(everyDays(r.Days)), Due: last.AddDate(0, 0, r.Days),
 			Minutes: r.Minutes, Steps: r.Steps, Tools: r.Tools, Caution: judge.Caution(r.Caution), Page: r.Page})
 	}
 	out = append(out, trimTask(in)...)
@@ -146,8 +162,8 @@ func trimTask(in TaskInput) []Task {
 	if changed.ID == "" || !moved.At.Before(changed.At) {
 		return nil
 	}
-	return []Task{{ID: in.Collector.Tag + "/trim-after-" + changed.ID, Collector: in.Collector.Tag, What: "Trim the damper for the new filters",
-		Why: "new filters let more air through until they season", Due: changed.At, Minutes: 20,
+	return []Task{{ID: in.Collector.Tag + "/trim-after-" + changed.ID, Collector: in.Collector.Tag, What: collector.Say("Trim the damper for the new filters"),
+		Why: collector.Say("new filters let more air through until they season"), Due: changed.At, Minutes: 20,
 		Steps:   []string{"Close the damper to the trim for new filters", "Measure the airflow", "Enter position and airflow"},
 		Tools:   []string{"pitot tube", "manometer"},
 		Caution: judge.Caution("live"), Page: "trim"}}
@@ -163,24 +179,24 @@ func forecastTasks(in TaskInput, now time.Time) []Task {
 				Due: now, Minutes: j.NextCheck.Minutes, Tools: j.NextCheck.Tools, Caution: j.NextCheck.Caution, Page: "check"})
 		}
 		if j.Life != nil && !j.Life.OrderBy.IsZero() && !j.TooEarly() {
-			out = append(out, Task{ID: tag + "/order", Collector: tag, What: "Order filters", Why: "so that they are here before the old ones are done",
+			out = append(out, Task{ID: tag + "/order", Collector: tag, What: collector.Say("Order filters"), Why: collector.Say("so that they are here before the old ones are done"),
 				Due: j.Life.OrderBy.on(now.Location()), Minutes: 10, Page: "filters"})
 		}
 		if j.Life != nil && !j.Life.P50.IsZero() {
-			out = append(out, Task{ID: tag + "/change", Collector: tag, What: "Change the filters", Why: "forecast",
+			out = append(out, Task{ID: tag + "/change", Collector: tag, What: collector.Say("Change the filters"), Why: collector.Say("forecast"),
 				Due: j.Life.P50.on(now.Location()), Minutes: 60 * changeHours(in.Collector), Caution: judge.Caution("open-collector"), Page: "filters"})
 		}
 	}
 	if !in.BinDue.IsZero() {
-		out = append(out, Task{ID: tag + "/bin", Collector: tag, What: "Empty the bin", Why: "it reaches two thirds then", Due: in.BinDue,
+		out = append(out, Task{ID: tag + "/bin", Collector: tag, What: collector.Say("Empty the bin"), Why: collector.Say("it reaches two thirds then"), Due: in.BinDue,
 			Minutes: 10, Caution: judge.Caution("bin"), Page: "bin"})
 	}
 	return out
 }
 
-func firstReason(j *Judgement) string {
+func firstReason(j *Judgement) collector.Text {
 	if len(j.Reasons) == 0 {
-		return ""
+		return collector.Text{}
 	}
 	return j.Reasons[0]
 }

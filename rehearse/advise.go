@@ -95,7 +95,7 @@ type Advice struct {
 	Saving         float64 // a year, in the file's currency; in J by ByEnergy
 	Binding        []Bound
 	Runs           int
-	Notes          []string
+	Notes          []collector.Text
 }
 
 // longestAdvised is how far a run goes for the filters' life where the options don't say.
@@ -177,7 +177,7 @@ type adviser struct {
 	basis Basis
 	alarm unit.Pressure
 	noFan bool // the fan's power is not known
-	notes []string
+	notes []collector.Text
 
 	today    *Trial
 	tried    map[[4]float64]*Trial
@@ -195,7 +195,7 @@ func newAdviser(c *collector.Collector, o Options, lim Limits) *adviser {
 	}
 	if a.alarm = a.c.SetPoints.Alarm; math.IsNaN(float64(a.alarm)) {
 		a.alarm = usualAlarm
-		a.notes = append(a.notes, "the alarm set point is not given; 6 in. w.g. is taken")
+		a.notes = append(a.notes, collector.Say("the alarm set point is not given; {6 in. w.g. is|1500 Pa are} taken"))
 	}
 	if a.o.Horizon == 0 {
 		a.o.Horizon = longestAdvised
@@ -212,23 +212,23 @@ func newAdviser(c *collector.Collector, o Options, lim Limits) *adviser {
 	switch {
 	case math.IsNaN(cost.ElectricityPer):
 		a.basis = ByEnergy
-		a.notes = append(a.notes, "the price of electricity is not given; energy is compared, and filters may not last less than today")
+		a.notes = append(a.notes, collector.Say("the price of electricity is not given; energy is compared, and filters may not last less than today"))
 	case math.IsNaN(a.c.Filters.PriceEach):
 		a.basis = ByRunning
-		a.notes = append(a.notes, "the filters' price is not given; they may not last less than today, and their cost is left out")
+		a.notes = append(a.notes, collector.Say("the filters' price is not given; they may not last less than today, and their cost is left out"))
 	default:
 		a.basis = ByCost
 	}
 	if a.basis != ByEnergy && math.IsNaN(cost.AirPer) {
-		a.notes = append(a.notes, "the price of compressed air is not given; its electricity is counted")
+		a.notes = append(a.notes, collector.Say("the price of compressed air is not given; its electricity is counted"))
 	}
 	if a.basis == ByCost && math.IsNaN(cost.LabourPer*float64(cost.ChangeTime)) {
-		a.notes = append(a.notes, "the labour of a filter change is not given; only the filters' price is counted")
+		a.notes = append(a.notes, collector.Say("the labour of a filter change is not given; only the filters' price is counted"))
 	}
 	if a.c.AfterFilter.Fitted {
-		a.notes = append(a.notes, "the after-filter is taken as new throughout: set points don't change what reaches it")
+		a.notes = append(a.notes, collector.Say("the after-filter is taken as new throughout: set points don't change what reaches it"))
 	}
-	a.notes = append(a.notes, "the shop air is taken to bring as much at every header pressure")
+	a.notes = append(a.notes, collector.Say("the shop air is taken to bring as much at every header pressure"))
 	return a
 }
 
@@ -239,9 +239,9 @@ func (a *adviser) begin(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	a.notes = append(append([]string(nil), r.Truth.Notes...), a.notes...)
+	a.notes = append(append([]collector.Text(nil), r.Truth.Notes...), a.notes...)
 	if a.noFan = math.IsNaN(float64(r.Summary.FanEnergy)); a.noFan {
-		a.notes = append(a.notes, "the fan's power is not given; its electricity is left out")
+		a.notes = append(a.notes, collector.Say("the fan's power is not given; its electricity is left out"))
 	}
 	a.today = a.trial(now, r)
 	a.tried[now.key()] = a.today

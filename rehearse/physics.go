@@ -53,11 +53,11 @@ const (
 )
 
 // machinePhysics fills in the figures from the collector file, and from usual practice where it is silent; notes say where.
-func machinePhysics(c *collector.Collector, p *collector.AirPath) (Physics, []string) {
-	var notes []string
+func machinePhysics(c *collector.Collector, p *collector.AirPath) (Physics, []collector.Text) {
+	var notes []collector.Text
 	or := func(v, usual float64, what string) float64 {
 		if math.IsNaN(v) {
-			notes = append(notes, what)
+			notes = append(notes, collector.Say(what))
 			return usual
 		}
 		return v
@@ -66,12 +66,12 @@ func machinePhysics(c *collector.Collector, p *collector.AirPath) (Physics, []st
 	media := float64(p.Conditions().FilterDP) * area / float64(c.Duty.Flow)
 	ph := Physics{Law: filter.Default(unit.Drag(media)), VelocityCreep: 1.5, Penetration: 3e-4, OnSteps: 0.08,
 		FanGain: 1, Air: 296, Specific: header.PackagePower, Idle: 0.2, Stops: 0.2, Weather: 1, FeedSD: 0.35}
-	ph.Loading = unit.Concentration(or(float64(c.Duty.Loading), usualLoading, "the dust loading is not given; 0.3 gr/ft3 is taken"))
+	ph.Loading = unit.Concentration(or(float64(c.Duty.Loading), usualLoading, "the dust loading is not given; {0.3 gr/ft³|0.69 g/m³} is taken"))
 	ph.Schedule = unit.Seconds(or(float64(c.Duty.RunPerWeek), usualWeek, "the running hours are not given; 40 a week are taken"))
-	ph.BulkRho = unit.Density(or(float64(c.Duty.BulkDensity), usualBulk, "the dust's bulk density is not given; 800 kg/m3 is taken"))
-	set := or(float64(c.Header.Set), usualSet, "the header's set pressure is not given; 60 psi is taken")
-	vol := or(float64(c.Header.Volume), usualVolume, "the header's volume is not given; 20 L is taken")
-	supply := or(float64(c.Header.SupplyFlow), usualSupply, "what the shop air can bring is not given; 20 scfm is taken")
+	ph.BulkRho = unit.Density(or(float64(c.Duty.BulkDensity), usualBulk, "the dust's bulk density is not given; {50 lb/ft³|800 kg/m³} is taken"))
+	set := or(float64(c.Header.Set), usualSet, "the header's set pressure is not given; {60 psi|410 kPa} is taken")
+	vol := or(float64(c.Header.Volume), usualVolume, "the header's volume is not given; {5.3 gal|20 L} is taken")
+	supply := or(float64(c.Header.SupplyFlow), usualSupply, "what the shop air can bring is not given; {20 scfm|34 m³/h at standard conditions} is taken")
 	on := or(float64(c.Header.OnTime), usualOn, "the pulse on-time is not given; 150 ms is taken")
 	valve := or(float64(c.Header.ValveFlow), usualValve, "the valves' flow is not given; Cv 18 is taken")
 	ph.Tank = header.Tank{Volume: unit.Volume(vol), WallHeat: header.DefaultWallHeat(unit.Volume(vol)),
@@ -83,16 +83,16 @@ func machinePhysics(c *collector.Collector, p *collector.AirPath) (Physics, []st
 
 // withUsual returns the collector with the controller's settings that its file leaves out as they usually are: on demand
 // between 2 and 4 in. w.g., a pulse every 10 s (DESIGN.md section 3). c is not changed.
-func withUsual(c *collector.Collector) (*collector.Collector, []string) {
-	var notes []string
+func withUsual(c *collector.Collector) (*collector.Collector, []collector.Text) {
+	var notes []collector.Text
 	out := *c
 	if out.Cleaning.Mode == "" {
 		out.Cleaning.Mode = collector.OnDemand
-		notes = append(notes, "the cleaning mode is not given; on-demand is taken")
+		notes = append(notes, collector.Say("the cleaning mode is not given; on-demand is taken"))
 	}
 	if out.Cleaning.Mode != collector.None && math.IsNaN(float64(out.Header.Interval)) {
 		out.Header.Interval = usualInterval
-		notes = append(notes, "the pulse interval is not given; 10 s is taken")
+		notes = append(notes, collector.Say("the pulse interval is not given; 10 s is taken"))
 	}
 	p := &out.SetPoints
 	if out.Cleaning.Mode != collector.OnDemand || p.Low < p.High {
@@ -101,13 +101,13 @@ func withUsual(c *collector.Collector) (*collector.Collector, []string) {
 	switch {
 	case math.IsNaN(float64(p.High)) && p.Low > 0:
 		p.High = 2 * p.Low
-		notes = append(notes, "the high set point is not given; twice the low one is taken")
+		notes = append(notes, collector.Say("the high set point is not given; twice the low one is taken"))
 	case math.IsNaN(float64(p.Low)) && p.High > 0:
 		p.Low = p.High / 2
-		notes = append(notes, "the low set point is not given; half the high one is taken")
+		notes = append(notes, collector.Say("the low set point is not given; half the high one is taken"))
 	default:
 		p.Low, p.High = 2*unit.InchWater, 4*unit.InchWater
-		notes = append(notes, "the set points are not given; 2 and 4 in. w.g. are taken")
+		notes = append(notes, collector.Say("the set points are not given; {2 and 4 in. w.g.|500 and 1000 Pa} are taken"))
 	}
 	return &out, notes
 }

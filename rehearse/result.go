@@ -6,6 +6,7 @@ import (
 	"math"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/unit"
 )
 
@@ -92,21 +93,21 @@ type Balance struct {
 
 // Truth is what was really so in a run: what no log shows.
 type Truth struct {
-	Collector string          `json:"collector"`
-	Seed      uint64          `json:"seed"`
-	Start     time.Time       `json:"start"`
-	End       time.Time       `json:"end"`
-	Notes     []string        `json:"notes,omitempty"` // what was taken where the file is silent
-	Strained  bool            `json:"outsideFanCurve,omitempty"`
-	Faults    []FaultTruth    `json:"faults"`
-	Events    []EventTruth    `json:"events,omitempty"`
-	Work      []Work          `json:"work,omitempty"`
-	Lives     []Life          `json:"lives"`
-	Physics   physicsTruth    `json:"physics"`
-	Daily     []Day           `json:"daily"`
-	Weekly    []unit.Pressure `json:"weeklyLow_Pa"` // 10th percentile of the filters' dP at design flow, week by week of running
-	Balance   Balance         `json:"balance"`
-	Rows      []RowTruth      `json:"rows"`
+	Collector string           `json:"collector"`
+	Seed      uint64           `json:"seed"`
+	Start     time.Time        `json:"start"`
+	End       time.Time        `json:"end"`
+	Notes     []collector.Text `json:"notes,omitempty"` // what was taken where the file is silent
+	Strained  bool             `json:"outsideFanCurve,omitempty"`
+	Faults    []FaultTruth     `json:"faults"`
+	Events    []EventTruth     `json:"events,omitempty"`
+	Work      []Work           `json:"work,omitempty"`
+	Lives     []Life           `json:"lives"`
+	Physics   physicsTruth     `json:"physics"`
+	Daily     []Day            `json:"daily"`
+	Weekly    []unit.Pressure  `json:"weeklyLow_Pa"` // 10th percentile of the filters' dP at design flow, week by week of running
+	Balance   Balance          `json:"balance"`
+	Rows      []RowTruth       `json:"rows"`
 }
 
 // FaultTruth is a fault with its times.

@@ -99,11 +99,11 @@ func newSim(c *collector.Collector, o Options) (*sim, error) {
 	s := &sim{c: c, o: o, path: path, design: float64(c.Duty.Flow), dice: stream(o.Seed, streamDice), changeAt: math.Inf(1)}
 	s.o.Faults = append([]Fault(nil), o.Faults...)
 	s.o.Events = sortedEvents(o.Events)
-	var notes []string
+	var notes []collector.Text
 	s.ph, notes = machinePhysics(c, path)
 	s.truth.Notes = append(taken, notes...)
 	for _, g := range path.Gaps() {
-		s.truth.Notes = append(s.truth.Notes, g.Text.In(unit.US))
+		s.truth.Notes = append(s.truth.Notes, g.Text)
 	}
 	if o.Spread > 0 {
 		s.ph.spread(o.Spread, stream(o.Seed, streamMachine))

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,23 +32,29 @@ func parseMonth(text string, zone *time.Location) (time.Time, error) {
 	return at, nil
 }
 
-// addFields are the figures of the form that makes a collector file.
-var addFields = []struct{ Key, Label, Hint string }{
-	{"tag", "Tag", "DC-1"}, {"service", "What it serves", "plasma table, bay 3"}, {"duty.flow", "Design airflow", "4200 cfm"}, {"filters.rows", "Rows of filters (one valve each)", "6"},
-	{"filters.per_row", "Cartridges in a row", "1"}, {"filters.area_each", "Media area of one cartridge", "215 ft2"},
-	{"setpoints.low", "Low set point", "2.0 in.w.g."}, {"setpoints.high", "High set point", "4.0 in.w.g."}, {"setpoints.alarm", "Alarm", "6.0 in.w.g."}, {"filters.max_dp", "End of the filters' life", "6.0 in.w.g."},
+// addField is a figure of the form that makes a collector file; Hint is an example of what to write.
+type addField struct{ Key, Label, Hint string }
+
+// addFields are those figures, their examples as for collector.Marked.
+var addFields = []addField{
+	{"tag", "Tag", "DC-1"}, {"service", "What it serves", "plasma table, bay 3"}, {"duty.flow", "Design airflow", "{4200 cfm|7100 m3/h}"}, {"filters.rows", "Rows of filters (one valve each)", "6"},
+	{"filters.per_row", "Cartridges in a row", "1"}, {"filters.area_each", "Media area of one cartridge", "{215 ft2|20 m2}"},
+	{"setpoints.low", "Low set point", "{2.0 in.w.g.|500 Pa}"}, {"setpoints.high", "High set point", "{4.0 in.w.g.|1000 Pa}"}, {"setpoints.alarm", "Alarm", "{6.0 in.w.g.|1500 Pa}"}, {"filters.max_dp", "End of the filters' life", "{6.0 in.w.g.|1500 Pa}"},
 }
 
 // addPage is the form.
 type addPage struct {
-	Fields []struct{ Key, Label, Hint string }
-	Values url.Values
+	Fields []addField
 }
 
 // add shows the form that makes a collector file.
 func (s *Server) add(w http.ResponseWriter, r *http.Request) error {
 	p := s.page(r, "Add a collector")
-	p.Body = addPage{addFields, url.Values{}}
+	body := addPage{slices.Clone(addFields)}
+	for i, f := range body.Fields {
+		body.Fields[i].Hint = collector.Marked(f.Hint).In(p.Units)
+	}
+	p.Body = body
 	return s.render(w, http.StatusOK, "add", p)
 }
 
@@ -79,6 +86,7 @@ func (s *Server) added(w http.ResponseWriter, r *http.Request) error {
 func formFile(r *http.Request, sys unit.System) ([]byte, error) {
 	c := collector.New()
 	var faults []string
+	var fields []fault
 	for _, f := range addFields {
 		v := strings.TrimSpace(r.FormValue(f.Key))
 		if v == "" {
@@ -86,6 +94,7 @@ func formFile(r *http.Request, sys unit.System) ([]byte, error) {
 		}
 		if err := c.Set(f.Key, v); err != nil {
 			faults = append(faults, sentence(f.Label+": "+err.Error()))
+			fields = append(fields, fault{f.Key, faults[len(faults)-1]})
 		}
 	}
 	if len(faults) == 0 {
@@ -94,7 +103,7 @@ func formFile(r *http.Request, sys unit.System) ([]byte, error) {
 		}
 	}
 	if len(faults) > 0 {
-		return nil, wrong(strings.Join(faults, " "))
+		return nil, &problem{http.StatusUnprocessableEntity, strings.Join(faults, " "), fields}
 	}
 	return []byte(c.TOML(sys)), nil
 }

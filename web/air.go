@@ -11,7 +11,6 @@ import (
 	"unicode/utf8"
 
 	"dustwright/collector"
-	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
 )
@@ -21,16 +20,13 @@ type airPage struct {
 	Tag      string
 	Says     string
 	Why      string // why nothing can be said; then there is no form either
-	Trouble  string // what is wrong with what was typed
 	Basis    string // what was measured, and when
 	Facts    []fact
 	Findings []airFinding
 	Groups   []airGroup // the short form
 	More     []airGroup // what few can measure
-	Open     bool       // More holds something typed
 	Figures  []airFigure
 	Gaps     []string
-	Note     string
 }
 
 // airFinding is a sentence that matters.
@@ -50,7 +46,7 @@ type airGroup struct {
 }
 
 // airInput is a figure to enter.
-type airInput struct{ Name, Label, Unit, Value string }
+type airInput struct{ Name, Label, Unit string }
 
 // airEntry is how a figure is asked for.
 type airEntry struct {
@@ -87,17 +83,12 @@ var airForm = [...]struct {
 }
 
 // airCaution opens the page: hands are at the header, and pulses fire.
-func airCaution() string {
-	return sentence(judge.Caution("compressed-air")) + " " + sentence(judge.Caution("live"))
+func (s *Server) airCaution(r *http.Request) string {
+	return sentence(s.cautionOf(r, "compressed-air")) + " " + sentence(s.cautionOf(r, "live"))
 }
 
 // air shows how the compressed air stands, with what was typed laid over what is on record.
 func (s *Server) air(w http.ResponseWriter, r *http.Request) error {
-	return s.showAir(w, r, http.StatusOK, r.URL.Query(), "")
-}
-
-// showAir shows the page with what was typed still in it.
-func (s *Server) showAir(w http.ResponseWriter, r *http.Request, status int, typed url.Values, trouble string) error {
 	o, p, err := s.about(r, "compressed air")
 	if err != nil {
 		return err
@@ -106,7 +97,8 @@ func (s *Server) showAir(w http.ResponseWriter, r *http.Request, status int, typ
 	if err != nil {
 		return err
 	}
-	p.Caution = &cautionBox{Text: airCaution(), Tick: true}
+	typed := r.URL.Query()
+	p.Caution = &cautionBox{Text: s.airCaution(r), Tick: true}
 	if by := typed.Get("by"); by != "" {
 		p.By = by
 	}
@@ -114,36 +106,33 @@ func (s *Server) showAir(w http.ResponseWriter, r *http.Request, status int, typ
 		p.Told = deeds["air"]
 	}
 	m := plant.MeasuredAir(records)
-	body := airPage{Tag: o.Machine.Tag, Trouble: trouble, Note: typed.Get("note")}
-	body.form(m, typed, p)
-	var check plant.AirCheck
-	if trouble == "" {
-		check, err = airTyped(typed, p.Units)
-		if err == nil && len(check.Values) > 0 {
-			err = check.Valid()
-		}
-		if err != nil {
-			body.Trouble, check = sentence(err.Error()), plant.AirCheck{}
-		}
+	body := airPage{Tag: o.Machine.Tag}
+	body.form(m, p)
+	f := filled{method: http.MethodPost, action: r.URL.Path, values: typed}
+	check, err := airTyped(typed, p.Units)
+	if err != nil {
+		told := s.asProblem(r, err)
+		check, f.says, f.faults = plant.AirCheck{}, told.says, told.faults
 	}
 	m = m.With(check, p.Now)
 	body.Basis = airBasis(m, check, p.Now)
 	body.answer(o, m, p)
 	p.Body = body
-	return s.render(w, status, "air", p)
+	if len(typed) == 0 {
+		return s.render(w, http.StatusOK, "air", p)
+	}
+	return s.renderFilled(w, http.StatusOK, "air", p, f)
 }
 
 // airRecords is among how many checks the newest figures are looked for.
 const airRecords = 200
 
 // form lays out the fields.
-func (b *airPage) form(m plant.AirMeasured, typed url.Values, p *page) {
+func (b *airPage) form(m plant.AirMeasured, p *page) {
 	for _, g := range airForm {
 		group := airGroup{Legend: g.legend, Do: g.do, Last: onRecord(g.list, m, p)}
 		for _, e := range g.list {
-			in := airInput{e.name, e.label, e.unit[p.Units], typed.Get(e.name)}
-			b.Open = b.Open || g.more && in.Value != ""
-			group.Fields = append(group.Fields, in)
+			group.Fields = append(group.Fields, airInput{e.name, e.label, e.unit[p.Units]})
 		}
 		if g.more {
 			b.More = append(b.More, group)
@@ -190,17 +179,19 @@ func airFieldOf(name string) collector.AirField {
 	panic("web: no figure of the compressed air is called " + name) // ours, and a test shows every field
 }
 
-// airTyped reads what a person typed; the error tells all that can't be read.
+// airTyped reads what a person typed; the error tells all that can't be read or can't be.
 func airTyped(form url.Values, sys unit.System) (plant.AirCheck, error) {
 	check := plant.AirCheck{Values: map[string]float64{}, Typed: map[string]string{}, Note: strings.TrimSpace(form.Get("note"))}
-	var faults []string
+	var faults []fault
+	var says []string
 	for _, g := range airForm {
 		for _, e := range g.list {
 			text := strings.TrimSpace(form.Get(e.name))
 			si, ok, err := quantity(text, airFieldOf(e.name).Kind, e.unit[sys])
 			switch {
 			case err != nil:
-				faults = append(faults, sentence(g.legend+", "+uncapital(e.label)+": "+err.Error()))
+				faults = append(faults, fault{e.name, err.Error()})
+				says = append(says, sentence(g.legend+", "+uncapital(e.label)+": "+err.Error()))
 			case ok:
 				check.Values[e.name] = si
 				if !strings.ContainsFunc(text, unicode.IsLetter) {
@@ -211,7 +202,12 @@ func airTyped(form url.Values, sys unit.System) (plant.AirCheck, error) {
 		}
 	}
 	if len(faults) > 0 {
-		return check, wrong(strings.Join(faults, " "))
+		return check, &problem{http.StatusUnprocessableEntity, strings.Join(says, " "), faults}
+	}
+	if len(check.Values) > 0 {
+		if err := check.Valid(); err != nil {
+			return check, wrong(sentence(err.Error()))
+		}
 	}
 	return check, nil
 }
@@ -278,20 +274,8 @@ func capital(text string) string {
 	return string(unicode.ToUpper(r)) + text[n:]
 }
 
-// airMeasured takes a check of the compressed air on record. What is refused stays in the form.
+// airMeasured takes a check of the compressed air on record.
 func (s *Server) airMeasured(w http.ResponseWriter, r *http.Request) error {
-	err := s.takeAir(w, r)
-	if err == nil || wantsJSON(r) {
-		return err
-	}
-	if p := s.asProblem(r, err); p.status == http.StatusUnprocessableEntity {
-		return s.showAir(w, r, p.status, r.Form, p.says)
-	}
-	return err
-}
-
-// takeAir takes the check, or says what is wrong with it.
-func (s *Server) takeAir(w http.ResponseWriter, r *http.Request) error {
 	e, err := s.entryOf(w, r)
 	if err != nil {
 		return err
@@ -303,10 +287,7 @@ func (s *Server) takeAir(w http.ResponseWriter, r *http.Request) error {
 	if len(check.Values) == 0 {
 		return wrong("Enter at least one figure that was measured.")
 	}
-	if err := check.Valid(); err != nil {
-		return wrong(sentence(err.Error()))
-	}
-	if err := e.cautioned(airCaution(), r.URL.Path); err != nil {
+	if err := e.cautioned(s.airCaution(r), r.URL.Path); err != nil {
 		return err
 	}
 	if err := e.add(check); err != nil {

@@ -77,7 +77,7 @@ func (s *Server) apiCollectors(w http.ResponseWriter, r *http.Request) error {
 	return s.cached(w, r, func(_ context.Context, v *plant.View) (*answer, error) {
 		out := make([]overviewOut, 0, len(v.List))
 		for _, o := range v.List {
-			out = append(out, overviewJSON(o, false))
+			out = append(out, overviewJSON(o, false, s.unitsOf(r)))
 		}
 		return jsonAnswer(out)
 	})
@@ -226,7 +226,7 @@ func (s *Server) apiTasks(w http.ResponseWriter, r *http.Request) error {
 	return s.cached(w, r, func(_ context.Context, v *plant.View) (*answer, error) {
 		out := []plant.Task{}
 		for _, o := range v.List {
-			out = append(out, o.Tasks...)
+			out = append(out, plant.TasksIn(o.Tasks, s.unitsOf(r))...)
 		}
 		return jsonAnswer(out)
 	})

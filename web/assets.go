@@ -59,7 +59,7 @@ func (a *assets) address(name string) (string, error) {
 func (s *Server) asset(w http.ResponseWriter, r *http.Request) error {
 	a := s.assets.byPath[r.URL.Path]
 	if a == nil {
-		return &problem{http.StatusNotFound, "There is no file " + r.URL.Path + "."}
+		return &problem{status: http.StatusNotFound, says: "There is no file " + r.URL.Path + "."}
 	}
 	return a.send(w, r, "public, max-age=31536000, immutable")
 }

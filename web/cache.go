@@ -69,7 +69,7 @@ func (s *Server) cached(w http.ResponseWriter, r *http.Request, make func(ctx co
 	if wantsJSON(r) {
 		key += " json"
 	}
-	if s.plain(r) {
+	if s.overPlain(r) {
 		key += " plain"
 	}
 	// The first reader's going away must not fail the others.

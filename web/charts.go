@@ -177,7 +177,7 @@ func (s *Server) flags(ctx context.Context, o *plant.Overview, r chartRange) ([]
 		for _, ch := range o.Judgement.Changes {
 			word := map[string]string{"filters": "filters", "damper": "damper"}[ch.Kind]
 			if word != "" && !ch.Logged && ch.At.After(r.from) && ch.At.Before(r.to) {
-				out = append(out, flag{ch.At, word, ch.Text + ", " + ch.At.Format("2 January 15:04"), false})
+				out = append(out, flag{ch.At, word, ch.Text.In(r.units) + ", " + ch.At.Format("2 January 15:04"), false})
 			}
 		}
 	}

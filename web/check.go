@@ -8,6 +8,7 @@ import (
 
 	"dustwright/judge"
 	"dustwright/plant"
+	"dustwright/unit"
 )
 
 // checkPage is the next check with its answer buttons.
@@ -37,17 +38,17 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 	p.Sub = "next check"
 	experience := s.o.Service.Experience()
 	body := checkPage{Tag: o.Machine.Tag}
-	c, ok := checkAsked(r, experience)
+	c, ok := checkAsked(r, experience, p.Units)
 	switch {
 	case ok:
 		body.Check = c
 	case o.Judgement != nil && o.Judgement.NextCheck != nil:
-		body.Check = *o.Judgement.NextCheck
+		body.Check = *o.Judgement.In(p.Units).NextCheck
 	default:
-		body.None = noCheck(o.Judgement)
+		body.None = noCheck(o.Judgement, p.Units)
 	}
-	if body.Check.Caution != "" {
-		p.Caution = &cautionBox{Text: sentence(body.Check.Caution), Tick: true}
+	if caution := body.Check.Caution.In(p.Units); caution != "" {
+		p.Caution = &cautionBox{Text: sentence(caution), Tick: true}
 	}
 	told, err := s.answersOf(r.Context(), o, p)
 	if err != nil {
@@ -59,7 +60,7 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	for _, other := range experience.AllChecks() {
-		body.Others = append(body.Others, option{other.ID, other.Do(0)})
+		body.Others = append(body.Others, option{other.ID, other.Do(0).In(p.Units)})
 	}
 	if o.Judgement != nil {
 		b := &collectorPage{}
@@ -71,16 +72,16 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) error {
 }
 
 // noCheck says why no check is proposed, and what comes instead.
-func noCheck(j *plant.Judgement) string {
+func noCheck(j *plant.Judgement, sys unit.System) string {
 	const says = "No check would tell more than the readings do. "
 	if j != nil && j.Standing != judge.Steady && j.Causes[0].Cause != judge.None {
-		return says + sentence(remedyOf(j.Causes[0]))
+		return says + sentence(remedyOf(j.Causes[0]).In(sys))
 	}
 	return says + "Carry on with the daily readings."
 }
 
 // checkAsked is the check named in the address.
-func checkAsked(r *http.Request, of judge.Experience) (judge.Check, bool) {
+func checkAsked(r *http.Request, of judge.Experience, sys unit.System) (judge.Check, bool) {
 	entry, ok := of.CheckOf(r.URL.Query().Get("check"))
 	if !ok {
 		return judge.Check{}, false
@@ -89,8 +90,8 @@ func checkAsked(r *http.Request, of judge.Experience) (judge.Check, bool) {
 	if entry.Numbered() && n < 1 {
 		n = 1
 	}
-	return judge.Check{ID: entry.ID, Number: n, Text: entry.Do(n), Finding: entry.Finds(n), Minutes: entry.Minutes,
-		Tools: entry.Tools, Caution: judge.Caution(entry.Caution)}, true
+	return judge.Check{ID: entry.ID, Number: n, Text: entry.Do(n).Fixed(sys), Finding: entry.Finds(n).Fixed(sys), Minutes: entry.Minutes,
+		Tools: entry.Tools, Caution: judge.Caution(entry.Caution).Fixed(sys)}, true
 }
 
 // answerCheck takes what a check found on record; the causes are weighed anew with it.
@@ -104,8 +105,8 @@ func (s *Server) answerCheck(w http.ResponseWriter, r *http.Request) error {
 	if !ok {
 		return wrong(fmt.Sprintf("There is no check %q.", id))
 	}
-	if caution := judge.Caution(entry.Caution); caution != "" {
-		if err := e.cautioned(caution, "check "+id); err != nil {
+	if entry.Caution != "" {
+		if err := e.cautioned(s.cautionOf(r, entry.Caution), "check "+id); err != nil {
 			return err
 		}
 	}

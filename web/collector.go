@@ -87,7 +87,7 @@ func (s *Server) collector(w http.ResponseWriter, r *http.Request) error {
 			return nil, err
 		}
 		if wantsJSON(r) {
-			return s.collectorJSON(o)
+			return s.collectorJSON(o, s.unitsOf(r))
 		}
 		p := s.page(r, o.Machine.Tag)
 		p.Sub = o.Collector.Service
@@ -103,10 +103,10 @@ func (s *Server) collector(w http.ResponseWriter, r *http.Request) error {
 // collectorBody puts the page's content together.
 func (s *Server) collectorBody(ctx context.Context, o *plant.Overview, p *page) (*collectorPage, error) {
 	b := &collectorPage{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Tube: gaugeOf(o, p.Units, true).svg(),
-		Say: say(p.Now, o.Judgement), Facts: factsOf(o, p.Now, p.Units)}
+		Say: say(p.Now, o.Judgement, p.Units), Facts: factsOf(o, p.Now, p.Units)}
 	for _, t := range o.Tasks {
 		if len(b.Tasks) < 8 {
-			b.Tasks = append(b.Tasks, lineOf(t, p.Now))
+			b.Tasks = append(b.Tasks, lineOf(t, p.Now, p.Units))
 		}
 	}
 	var err error
@@ -159,9 +159,10 @@ func (s *Server) papersOf(ctx context.Context, tag string) ([]Paper, error) {
 
 // judged fills in what the judgement says.
 func (b *collectorPage) judged(j *plant.Judgement, p *page) {
+	j = j.In(p.Units)
 	top := j.Causes[0]
 	if top.Cause != judge.None && j.Standing != judge.Steady {
-		b.Remedy, b.Measure = sentence(remedyOf(top)), airMeasures[top.Cause]
+		b.Remedy, b.Measure = sentence(remedyOf(top).In(p.Units)), airMeasures[top.Cause]
 	}
 	for i, c := range j.Causes {
 		if i == causesShown || i > 0 && c.P < 0.01 {
@@ -170,7 +171,7 @@ func (b *collectorPage) judged(j *plant.Judgement, p *page) {
 		b.Causes = append(b.Causes, causeLine{dashed(causeSays(c)), percent(c.P), int(100*c.P + 0.5)})
 	}
 	for _, reason := range j.Reasons {
-		b.Reasons = append(b.Reasons, sentence(reason))
+		b.Reasons = append(b.Reasons, sentence(reason.In(p.Units)))
 	}
 	if j.Ducts != nil {
 		b.Ducts = sentence(j.Ducts.Says(p.Units))
@@ -183,7 +184,7 @@ func (b *collectorPage) judged(j *plant.Judgement, p *page) {
 	}
 	b.Next, b.Missing, b.Judged = j.NextCheck, j.Missing, stamp(p.Now, j.At)
 	for _, c := range j.Changes {
-		b.Changes = append(b.Changes, changeLine{stamp(p.Now, c.At), sentence(c.Text)})
+		b.Changes = append(b.Changes, changeLine{stamp(p.Now, c.At), sentence(c.Text.In(p.Units))})
 	}
 }
 
@@ -200,7 +201,7 @@ func (s *Server) answersOf(ctx context.Context, o *plant.Overview, p *page) ([]a
 	var out []answerLine
 	for _, a := range slices.Backward(plant.Answered(records, at, s.o.Service.Experience())) {
 		entry, ok := s.o.Service.Experience().CheckOf(a.Check)
-		line := answerLine{Check: a.Check, Number: a.Number, Text: entry.Do(a.Number), Finding: entry.Finds(a.Number), Found: "No", When: clock(p.Now, a.At) + ", " + a.By}
+		line := answerLine{Check: a.Check, Number: a.Number, Text: entry.Do(a.Number).In(p.Units), Finding: entry.Finds(a.Number).In(p.Units), Found: "No", When: clock(p.Now, a.At) + ", " + a.By}
 		if !ok { // the plant's own, and no longer in its file
 			line.Text, line.Finding, line.Check = "Check "+a.Check, "", ""
 		}
@@ -216,8 +217,8 @@ func (s *Server) answersOf(ctx context.Context, o *plant.Overview, p *page) ([]a
 const answerRecords = 100
 
 // collectorJSON is the same content for programs.
-func (s *Server) collectorJSON(o *plant.Overview) (*answer, error) {
-	return jsonAnswer(overviewJSON(o, true))
+func (s *Server) collectorJSON(o *plant.Overview, sys unit.System) (*answer, error) {
+	return jsonAnswer(overviewJSON(o, true, sys))
 }
 
 // overviewOut is a collector in JSON.
@@ -232,8 +233,9 @@ type overviewOut struct {
 	File      string           `json:"file,omitempty"` // the collector file
 }
 
-func overviewJSON(o *plant.Overview, file bool) overviewOut {
-	out := overviewOut{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Judgement: o.Judgement, Tasks: o.Tasks}
+// overviewJSON shapes a collector; sentences are in the units of sys.
+func overviewJSON(o *plant.Overview, file bool, sys unit.System) overviewOut {
+	out := overviewOut{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Judgement: o.Judgement.In(sys), Tasks: plant.TasksIn(o.Tasks, sys)}
 	if !o.Last.IsZero() {
 		out.Last = &o.Last
 	}

@@ -1,11 +1,11 @@
 package web
 
 import (
-	"fmt"
 	"math"
 	"net/http"
 	"net/url"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
@@ -51,7 +51,7 @@ func (s *Server) commission(w http.ResponseWriter, r *http.Request) error {
 		if d := done[st.ID]; d != nil && d.Accepted {
 			line.State, line.Open = "accepted", true
 		} else if d != nil {
-			line.State, line.Why = "not accepted", sentence(d.Why)
+			line.State, line.Why = "not accepted", sentence(d.Says(p.Units))
 		}
 		body.Steps = append(body.Steps, line)
 	}
@@ -92,7 +92,7 @@ func (s *Server) stepOf(r *http.Request) (plant.CommissioningStep, error) {
 			return st, wrong("The step before, " + next.Title + ", is not accepted yet. The start-up stops there until it is.")
 		}
 	}
-	return plant.CommissioningStep{}, &problem{http.StatusNotFound, "There is no such step."}
+	return plant.CommissioningStep{}, &problem{status: http.StatusNotFound, says: "There is no such step."}
 }
 
 // step shows a step; it opens with the caution of the step.
@@ -106,7 +106,7 @@ func (s *Server) step(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Sub = "commissioning: " + st.Title
-	p.Caution = &cautionBox{Text: sentence(judge.Caution(st.Caution)), Tick: true}
+	p.Caution = &cautionBox{Text: sentence(judge.Caution(st.Caution).In(p.Units)), Tick: true}
 	body := stepPage{Tag: o.Machine.Tag, Step: st}
 	for _, item := range st.Items {
 		line := stepItem{ID: item.ID, What: item.What, Measured: item.Range != nil}
@@ -156,7 +156,7 @@ func (s *Server) stepTaken(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := e.cautioned(judge.Caution(st.Caution), "commissioning, "+st.Title); err != nil {
+	if err := e.cautioned(s.cautionOf(r, st.Caution), "commissioning, "+st.Title); err != nil {
 		return err
 	}
 	photo, err := s.photo(r, "photo")
@@ -172,13 +172,13 @@ func (s *Server) stepTaken(w http.ResponseWriter, r *http.Request) error {
 		if i == 0 {
 			line.Photo = photo
 		}
-		if why != "" && rec.Accepted {
-			rec.Accepted, rec.Why = false, why
+		if !why.IsZero() && rec.Accepted {
+			rec.NotAccepted(why)
 		}
 		rec.Items = append(rec.Items, line)
 	}
 	if st.ID == "arrival" {
-		arrival := plant.Arrival{Items: rec.Items, Damage: r.FormValue("damage")}
+		arrival := plant.Arrival{Items: rec.Items, Damage: r.FormValue("claim")} // damage is the item that was looked at
 		if photo != "" {
 			arrival.Photos = []string{photo}
 		}
@@ -196,28 +196,28 @@ func (s *Server) stepTaken(w http.ResponseWriter, r *http.Request) error {
 }
 
 // itemTaken reads one item of a step; why is not empty where it is not accepted.
-func itemTaken(r *http.Request, item plant.StepItem, o *plant.Overview, sys unit.System) (line plant.Item, why string, err error) {
+func itemTaken(r *http.Request, item plant.StepItem, o *plant.Overview, sys unit.System) (line plant.Item, why collector.Text, err error) {
 	line = plant.Item{What: item.What, Result: "ok", Note: r.FormValue("note." + item.ID)}
 	if item.Range == nil {
 		switch r.FormValue(item.ID) {
 		case "ok":
 		case "not-ok":
-			line.Result, why = "not-ok", fmt.Sprintf("%s: not in order", item.What)
+			line.Result, why = "not-ok", collector.Say("%s: not in order", item.What)
 		default:
-			line.Result, why = "not-done", fmt.Sprintf("%s: not looked at", item.What)
+			line.Result, why = "not-done", collector.Say("%s: not looked at", item.What)
 		}
 		return line, why, nil
 	}
 	si, ok, err := quantity(r.FormValue(item.ID), item.Kind, itemUnit(item, sys))
 	if err != nil {
-		return line, "", about(item.What, err)
+		return line, why, about(item.ID, item.What, err)
 	}
 	if !ok {
 		line.Result = "not-done"
-		return line, item.What + ": not measured", nil
+		return line, collector.Say("%s: not measured", item.What), nil
 	}
 	line.Value, line.Unit = si, map[unit.Kind]string{unit.KindPressure: "Pa", unit.KindFlow: "m3/s", unit.KindCurrent: "A"}[item.Kind]
-	if ok, why = item.Accepts(o.Collector, si, sys); !ok {
+	if ok, why = item.Accepts(o.Collector, si); !ok {
 		line.Result = "not-ok"
 	}
 	return line, why, nil

@@ -34,7 +34,7 @@ func (s *Server) entryOf(w http.ResponseWriter, r *http.Request) (*entry, error)
 	}
 	e := &entry{id: strings.TrimSpace(r.FormValue("id")), by: strings.TrimSpace(r.FormValue("by")), tag: r.PathValue("tag"), at: s.o.Service.Now(), r: r}
 	if e.by == "" || len(e.by) > 60 {
-		return nil, wrong("Say who you are: the name goes on record with what you enter.")
+		return nil, in("by", wrong("Say who you are: the name goes on record with what you enter."))
 	}
 	if e.id == "" {
 		e.id = plant.NewID()
@@ -48,17 +48,22 @@ func (s *Server) entryOf(w http.ResponseWriter, r *http.Request) (*entry, error)
 	}
 	http.SetCookie(w, &http.Cookie{Name: "by", Value: url.QueryEscape(e.by), Path: "/", MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode})
 	if rt := routeOf(r); rt.tick {
-		if err := e.cautioned(judge.Caution(rt.caution), r.URL.Path); err != nil {
+		if err := e.cautioned(s.cautionOf(r, rt.caution), r.URL.Path); err != nil {
 			return nil, err
 		}
 	}
 	return e, nil
 }
 
+// cautionOf is a caution as it stood on the page, in the reader's units.
+func (s *Server) cautionOf(r *http.Request, id string) string {
+	return judge.Caution(id).In(s.unitsOf(r))
+}
+
 // cautioned wants the caution's box ticked, and puts on record that it was read, and before what.
 func (e *entry) cautioned(text, before string) error {
 	if e.r.FormValue("caution") != "yes" {
-		return wrong("Read the caution at the head of the page and tick its box first. It goes on record with the work.")
+		return in("caution", wrong("Read the caution at the head of the page and tick its box first. It goes on record with the work."))
 	}
 	return e.add(plant.Caution{Text: text, For: before})
 }

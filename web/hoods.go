@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"dustwright/collector"
-	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
 )
@@ -137,7 +136,7 @@ func hoodsIn(r *http.Request, c *collector.Collector, sys unit.System) (*plant.H
 		known[hoodField+sheet.Hoods[i].Name] = true
 		sp, ok, err := quantity(r.FormValue(hoodField+sheet.Hoods[i].Name), unit.KindPressure, symbolOf(unit.KindPressure, sys))
 		if err != nil {
-			return nil, about(sheet.Hoods[i].Name, err)
+			return nil, about(hoodField+sheet.Hoods[i].Name, sheet.Hoods[i].Name, err)
 		}
 		if ok {
 			b.Hoods = append(b.Hoods, plant.HoodPressure{Branch: sheet.Hoods[i].Name, SP: unit.Pressure(0 - math.Abs(sp))})
@@ -153,12 +152,12 @@ func hoodsIn(r *http.Request, c *collector.Collector, sys unit.System) (*plant.H
 	}
 	temp, ok, err := quantity(r.FormValue("temperature"), unit.KindTemperature, symbolOf(unit.KindTemperature, sys))
 	if err != nil {
-		return nil, about("Air in the ducts", err)
+		return nil, about("temperature", "Air in the ducts", err)
 	}
 	if ok {
 		b.Temperature = unit.Temperature(temp)
 		if a := c.SiteAir(b.Temperature, unit.Share(math.NaN())); !(a.Density() > 0) {
-			return nil, wrong(fmt.Sprintf("Air in the ducts: there is no air of %s.", b.Temperature.In(sys)))
+			return nil, about("temperature", "Air in the ducts", fmt.Errorf("there is no air of %s", b.Temperature.In(sys)))
 		}
 	}
 	return b, nil
@@ -181,13 +180,9 @@ func (s *Server) readHoods(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return wrong(sentence(err.Error()))
 	}
-	var says []string
-	for _, t := range told.Says {
-		says = append(says, sentence(t.In(p.Units)))
-	}
-	b.Says = strings.Join(says, " ")
+	b.Says = collector.Spoken(func(sys unit.System) string { return hoodsSay(told, sys) }).Kept()
 	if r.FormValue("dry") == "1" {
-		s.json(w, http.StatusOK, map[string]any{"says": b.Says, "flags": hoodFlags(told, p.Units)})
+		s.json(w, http.StatusOK, map[string]any{"says": b.Says.In(p.Units), "flags": hoodFlags(told, p.Units)})
 		return nil
 	}
 	k := 0
@@ -203,7 +198,7 @@ func (s *Server) readHoods(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := e.cautioned(judge.Caution(routeOf(r).caution), r.URL.Path); err != nil {
+	if err := e.cautioned(s.cautionOf(r, routeOf(r).caution), r.URL.Path); err != nil {
 		return err
 	}
 	if err := e.add(*b); err != nil {
@@ -213,6 +208,15 @@ func (s *Server) readHoods(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.done(w, e, "/c/"+url.PathEscape(e.tag)+"/hoods?did=hoods")
+}
+
+// hoodsSay is what the readings together tell.
+func hoodsSay(told *collector.Hoods, sys unit.System) string {
+	var says []string
+	for _, t := range told.Says {
+		says = append(says, sentence(t.In(sys)))
+	}
+	return strings.Join(says, " ")
 }
 
 // hoodFlags is each hood that was read in a sentence.

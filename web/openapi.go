@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strings"
 	"time"
+
+	"dustwright/collector"
 )
 
 // openAPI describes the API out of the table of routes and the types that go in and out, so that it can't
@@ -62,6 +64,8 @@ func schemaOf(t reflect.Type) map[string]any {
 	switch t {
 	case reflect.TypeFor[time.Time]():
 		return map[string]any{"type": "string", "format": "date-time"}
+	case reflect.TypeFor[collector.Text]():
+		return map[string]any{"type": "string"}
 	case reflect.TypeFor[json.RawMessage]():
 		return map[string]any{}
 	}
@@ -102,7 +106,7 @@ func structSchema(t reflect.Type) map[string]any {
 			name = f.Name
 		}
 		props[name] = schemaOf(f.Type)
-		if !strings.Contains(opts, "omitempty") {
+		if !strings.Contains(opts, "omit") {
 			required = append(required, name)
 		}
 	}

@@ -72,7 +72,7 @@ func TestCautionsOpenTheirPages(t *testing.T) {
 		"/c/DC-1/commission/arrival": "open-collector"} {
 		_, main, _ := strings.Cut(s.get(path, http.StatusOK), `<main id="main">`)
 		box := strings.Index(main, `class="caution"`)
-		text := strings.Index(strings.ToLower(strings.NewReplacer("&#39;", "'").Replace(main)), strings.ToLower(judge.Caution(id)[:30]))
+		text := strings.Index(strings.ToLower(strings.NewReplacer("&#39;", "'").Replace(main)), strings.ToLower(judge.Caution(id).String()[:30]))
 		if first := strings.Index(main, "<form"); box < 0 || text < box || first >= 0 && first < box || box > 60 {
 			t.Errorf("%s does not open with the caution %s", path, id)
 		}

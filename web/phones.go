@@ -79,7 +79,7 @@ func (s *Server) addresses(body *phonesPage, r *http.Request) error {
 // under, so that phones offer to install it.
 func (s *Server) authority(w http.ResponseWriter, r *http.Request) error {
 	if s.o.Secure == nil || s.o.Secure.Root() == nil {
-		return &problem{http.StatusNotFound, "There is no certificate authority of the plant's own here, so there is none to take."}
+		return &problem{status: http.StatusNotFound, says: "There is no certificate authority of the plant's own here, so there is none to take."}
 	}
 	return newAnswer("application/x-x509-ca-cert", s.o.Secure.Root().Raw).send(w, r, "no-cache")
 }
@@ -127,9 +127,9 @@ func (s *Server) names() []string {
 	return out
 }
 
-// plain tells whether a request came over plain HTTP from another computer although HTTPS is served: that browser keeps
+// overPlain tells whether a request came over plain HTTP from another computer although HTTPS is served: that browser keeps
 // no pages. On this computer itself it does.
-func (s *Server) plain(r *http.Request) bool {
+func (s *Server) overPlain(r *http.Request) bool {
 	return s.o.Secure != nil && r.TLS == nil && !loopback(hostOf(r))
 }
 

@@ -142,7 +142,7 @@ func recordText(r plant.Record, sys unit.System) string {
 		if b.Accepted {
 			return "Step " + b.Step + " accepted."
 		}
-		return "Step " + b.Step + " not accepted. " + sentence(b.Why)
+		return "Step " + b.Step + " not accepted. " + sentence(b.Says(sys))
 	case *plant.Arrival:
 		return itemsText(b.Items) + " " + sentence(b.Damage)
 	case *plant.Traverse:
@@ -150,7 +150,7 @@ func recordText(r plant.Record, sys unit.System) string {
 	case *plant.AirCheck:
 		return airText(b, sys)
 	case *plant.HoodReading:
-		return fmt.Sprintf("%s read. %s", plural(len(b.Hoods), "hood", "hoods"), b.Says)
+		return fmt.Sprintf("%s read. %s", plural(len(b.Hoods), "hood", "hoods"), b.Says.In(sys))
 	case *plant.CheckAnswer:
 		found := map[bool]string{true: "found", false: "not found"}[b.Yes]
 		return sentence(b.Check + ": " + found)
@@ -275,5 +275,5 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) error {
 		w.Header().Set("Content-Disposition", "inline; filename="+strconv.Quote(strings.Trim(url.PathEscape(tag)+"-"+paper.Name, "-")))
 		return newAnswer(paper.Type, []byte(b.String())).send(w, r, "no-cache")
 	}
-	return &problem{http.StatusNotFound, "There is no such paper here."}
+	return &problem{status: http.StatusNotFound, says: "There is no such paper here."}
 }

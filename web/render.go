@@ -59,7 +59,7 @@ type page struct {
 	By      string // who used this browser last
 	Units   unit.System
 	Now     time.Time
-	Here    string // address of the page
+	Back    string // address of the page, with what was asked of it
 	ID      string // for the record that the page's form makes, where no script gives one
 	Told    string // a sentence about what was just done
 	Plain   bool   // it came over plain HTTP from another computer, where HTTPS is to be had
@@ -80,14 +80,14 @@ func (cautionBox) Deference() string { return deference }
 
 // page starts a page's data; the caution of its route is put in.
 func (s *Server) page(r *http.Request, title string) *page {
-	p := &page{Title: title, Units: s.unitsOf(r), Now: s.o.Service.Now(), Here: r.URL.Path, Tag: r.PathValue("tag"), ID: plant.NewID(), Plain: s.plain(r)}
+	p := &page{Title: title, Units: s.unitsOf(r), Now: s.o.Service.Now(), Back: r.URL.RequestURI(), Tag: r.PathValue("tag"), ID: plant.NewID(), Plain: s.overPlain(r) && r.URL.Path != "/phones"}
 	if c, err := r.Cookie("by"); err == nil {
 		if name, err := url.QueryUnescape(c.Value); err == nil {
 			p.By = name
 		}
 	}
 	if id := routeOf(r).caution; id != "" {
-		p.Caution = &cautionBox{Text: sentence(judge.Caution(id)), Tick: routeOf(r).tick}
+		p.Caution = &cautionBox{Text: sentence(judge.Caution(id).In(p.Units)), Tick: routeOf(r).tick}
 	}
 	return p
 }

@@ -103,7 +103,6 @@ type stopPage struct {
 	Place    string // "2 of 4"
 	Next     *stop
 	Question string // asked where a value seems impossible
-	Typed    url.Values
 }
 
 // field is one number to enter.
@@ -112,7 +111,6 @@ type field struct {
 	Step              float64 // of the pad's fine buttons, in Unit
 	Low, High         float64 // beyond these a value is questioned, in Unit
 	Ask               string  // the question
-	Value             string
 	kind              unit.Kind
 	lowSI, highSI     float64
 }
@@ -135,10 +133,7 @@ func (s *Server) showStop(w http.ResponseWriter, r *http.Request, status int, qu
 	p := s.page(r, o.Machine.Tag)
 	p.Sub = o.Collector.Service
 	fields := fieldsOf(o, p.Units)
-	for i := range fields {
-		fields[i].Value = typed.Get(fields[i].Name)
-	}
-	body := stopPage{Tag: o.Machine.Tag, Main: fields[0], More: fields[1:], Next: nextStop(v, o.Machine.Tag, p), Question: question, Typed: typed,
+	body := stopPage{Tag: o.Machine.Tag, Main: fields[0], More: fields[1:], Next: nextStop(v, o.Machine.Tag, p), Question: question,
 		Last: stopOf(o, p).Last, Expected: s.expected(r.Context(), o, p.Units)}
 	for i, other := range v.Walk {
 		if other == o {
@@ -146,7 +141,10 @@ func (s *Server) showStop(w http.ResponseWriter, r *http.Request, status int, qu
 		}
 	}
 	p.Body = body
-	return s.render(w, status, "stop", p)
+	if typed == nil {
+		return s.render(w, status, "stop", p)
+	}
+	return s.renderFilled(w, status, "stop", p, filled{method: http.MethodPost, action: r.URL.Path, values: typed, files: files(r)})
 }
 
 // fieldsOf are the readings a round takes, the dP first.
@@ -250,7 +248,7 @@ func (s *Server) enterReading(w http.ResponseWriter, r *http.Request) error {
 		text := r.FormValue(f.Name)
 		si, ok, err := quantity(text, f.kind, symbol)
 		if err != nil {
-			return about(f.Label, err)
+			return about(f.Name, f.Label, err)
 		}
 		if !ok {
 			continue

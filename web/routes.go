@@ -36,7 +36,7 @@ func checkRoutes(list []route) error {
 		case strings.HasPrefix(rt.path, "/api/") && rt.api == nil:
 			return fmt.Errorf("web: %s is not described", key)
 		}
-		if rt.caution != "" && judge.Caution(rt.caution) == "" {
+		if rt.caution != "" && judge.Caution(rt.caution).IsZero() {
 			return fmt.Errorf("web: %s: the caution %q is empty", key, rt.caution)
 		}
 		seen[key] = true

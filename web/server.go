@@ -25,7 +25,8 @@ type Server struct {
 	assets  *assets
 	cache   *cache
 	courses courses
-	handler http.Handler
+	plain   http.Handler // the pages alone
+	handler http.Handler // with what goes around every answer
 	ready   chan struct{}
 	addr    net.Addr // set before ready is closed
 	once    sync.Once
@@ -52,7 +53,8 @@ func New(o Options) (*Server, error) {
 	if err := checkRoutes(list); err != nil {
 		return nil, err
 	}
-	s.handler = s.wrap(s.mux(list))
+	s.plain = s.mux(list)
+	s.handler = s.wrap(s.plain)
 	return s, nil
 }
 
@@ -166,7 +168,8 @@ func (s *Server) mux(list []route) *http.ServeMux {
 	m := http.NewServeMux()
 	for _, rt := range list {
 		m.HandleFunc(rt.method+" "+rt.path, func(w http.ResponseWriter, r *http.Request) {
-			if err := rt.handle(s, w, r.WithContext(withRoute(r.Context(), rt))); err != nil {
+			r = r.WithContext(withRoute(r.Context(), rt)) // it holds the form, once it is read
+			if err := rt.handle(s, w, r); err != nil {
 				s.problem(w, r, err)
 			}
 		})

@@ -54,7 +54,7 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request) error {
 		for _, o := range v.List {
 			body.List = append(body.List, cardOf(o, p.Now, p.Units))
 		}
-		body.Tasks, body.More = dueTasks(v, p.Now)
+		body.Tasks, body.More = dueTasks(v, p)
 		p.Body = body
 		return s.html("today", p)
 	})
@@ -80,11 +80,11 @@ func headline(now time.Time, v *plant.View) string {
 
 // cardOf is what Today says of a collector.
 func cardOf(o *plant.Overview, now time.Time, sys unit.System) card {
-	c := card{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Tube: gaugeOf(o, sys, false).svg(), Say: say(now, o.Judgement)}
+	c := card{Tag: o.Machine.Tag, Service: o.Collector.Service, Standing: o.Standing(), Tube: gaugeOf(o, sys, false).svg(), Say: say(now, o.Judgement, sys)}
 	c.Facts = factsOf(o, now, sys)
 	for _, t := range o.Tasks {
 		if dueNow(t, now) && t.Page != "check" { // the sentence says the check already
-			c.Due = append(c.Due, lineOf(t, now))
+			c.Due = append(c.Due, lineOf(t, now, sys))
 		}
 	}
 	return c
@@ -123,8 +123,8 @@ func factsOf(o *plant.Overview, now time.Time, sys unit.System) []fact {
 func dueNow(t plant.Task, now time.Time) bool { return t.Due.Before(midnight(now).AddDate(0, 0, 1)) }
 
 // lineOf is a task on a page.
-func lineOf(t plant.Task, now time.Time) taskLine {
-	return taskLine{Tag: t.Collector, What: t.What, Why: t.Why, When: inDays(now, t.Due), Page: t.Page, Minutes: minutes(t.Minutes), Over: t.Due.Before(midnight(now))}
+func lineOf(t plant.Task, now time.Time, sys unit.System) taskLine {
+	return taskLine{Tag: t.Collector, What: t.What.In(sys), Why: t.Why.In(sys), When: inDays(now, t.Due), Page: t.Page, Minutes: minutes(t.Minutes), Over: t.Due.Before(midnight(now))}
 }
 
 // tasksShown is how many tasks Today lists; the rest is counted.
@@ -132,7 +132,8 @@ const tasksShown = 12
 
 // dueTasks are the tasks of the coming week over all collectors but the daily reading, which the round
 // does, and the next checks, which each collector's card says.
-func dueTasks(v *plant.View, now time.Time) (list []taskLine, more int) {
+func dueTasks(v *plant.View, p *page) (list []taskLine, more int) {
+	now := p.Now
 	var due []plant.Task
 	for _, o := range v.List {
 		for _, t := range o.Tasks {
@@ -147,7 +148,7 @@ func dueTasks(v *plant.View, now time.Time) (list []taskLine, more int) {
 		if i == tasksShown {
 			return list, len(due) - i
 		}
-		list = append(list, lineOf(t, now))
+		list = append(list, lineOf(t, now, p.Units))
 	}
 	return list, 0
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"html/template"
 	"math"
@@ -11,8 +12,8 @@ import (
 	"strings"
 
 	"dustwright/air"
+	"dustwright/collector"
 	"dustwright/duct"
-	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
 )
@@ -30,7 +31,6 @@ type traversePage struct {
 	Points     []traversePoint
 	VP, Static string // units
 	Temp       string
-	Trouble    string
 }
 
 // traversePoint is one place to hold the probe.
@@ -57,14 +57,14 @@ func planOf(q url.Values, sys unit.System) (duct.Plan, error) {
 	length := func(name string) (unit.Length, error) {
 		v, ok, err := quantity(q.Get(name), unit.KindLength, symbolOf(unit.KindLength, sys))
 		if err != nil || !ok {
-			return unit.Length(math.NaN()), err
+			return unit.Length(math.NaN()), in(name, err)
 		}
 		return unit.Length(v), nil
 	}
 	var req duct.PlanRequest
 	var err error
 	if req.Rule, err = duct.ParseRule(q.Get("rule")); err != nil {
-		return duct.Plan{}, wrong(sentence(err.Error()))
+		return duct.Plan{}, in("rule", wrong(sentence(err.Error())))
 	}
 	names := []string{"diameter", "width", "height"}
 	var size [3]unit.Length
@@ -88,9 +88,18 @@ func planOf(q url.Values, sys unit.System) (duct.Plan, error) {
 	}
 	plan, err := duct.NewPlan(req)
 	if err != nil {
-		return plan, wrong(sentence(err.Error()))
+		return plan, in(map[bool]string{true: "width", false: "diameter"}[q.Get("shape") == "rect"], wrong(sentence(told(err, sys))))
 	}
 	return plan, nil
+}
+
+// told is what an error says, in the reader's units where it can be.
+func told(err error, sys unit.System) string {
+	var in interface{ In(unit.System) string }
+	if errors.As(err, &in) {
+		return in.In(sys)
+	}
+	return err.Error()
 }
 
 // traverse shows the form, or the points in order once duct and rule are chosen.
@@ -105,10 +114,11 @@ func (s *Server) traverse(w http.ResponseWriter, r *http.Request) error {
 	if q.Has("rule") {
 		plan, err := planOf(q, p.Units)
 		if err != nil {
-			body.Trouble = s.asProblem(r, err).says
-		} else {
-			body.lay(plan, p.Units)
+			p.Body = body
+			was := s.asProblem(r, err)
+			return s.renderFilled(w, http.StatusOK, "traverse", p, filled{http.MethodGet, r.URL.Path, q, nil, was.says, was.faults})
 		}
+		body.lay(plan, p.Units)
 	}
 	p.Body = body
 	return s.render(w, http.StatusOK, "traverse", p)
@@ -116,7 +126,10 @@ func (s *Server) traverse(w http.ResponseWriter, r *http.Request) error {
 
 // lay fills in the points of a plan.
 func (b *traversePage) lay(plan duct.Plan, sys unit.System) {
-	b.Plan, b.Notes, b.Drawing = &plan, plan.Notes, drawPoints(plan)
+	b.Plan, b.Drawing = &plan, drawPoints(plan)
+	for _, note := range plan.Notes {
+		b.Notes = append(b.Notes, collector.Marked(note).In(sys))
+	}
 	b.Says = fmt.Sprintf("%s of %d points. Points count from the near wall at each port.", plural(len(plan.Lines), "line", "lines"), len(plan.Points)/len(plan.Lines))
 	for i, pt := range plan.Points {
 		b.Points = append(b.Points, traversePoint{"p" + strconv.Itoa(i), fmt.Sprintf("Port %d, point %d", pt.Line, pt.Number), duct.Mark(pt.FromWall, sys).In(sys)})
@@ -162,7 +175,7 @@ func measured(r *http.Request, plan duct.Plan, o *plant.Overview, sys unit.Syste
 		if !ok {
 			v = math.NaN()
 		}
-		return v, err
+		return v, in(name, err)
 	}
 	var errs [4]error
 	var temp, static, rh float64
@@ -173,7 +186,7 @@ func measured(r *http.Request, plan duct.Plan, o *plant.Overview, sys unit.Syste
 	if text := strings.TrimSpace(r.FormValue("cp")); text != "" {
 		cp, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
 		if err != nil || !(cp > 0 && cp < 2) {
-			return t, wrong(fmt.Sprintf("Probe coefficient: %q is none; a standard pitot tube has about 1, an S-type tube about 0.84.", text))
+			return t, in("cp", wrong(fmt.Sprintf("Probe coefficient: %q is none; a standard pitot tube has about 1, an S-type tube about 0.84.", text)))
 		}
 		t.Instrument.Coefficient = cp
 	}
@@ -185,7 +198,7 @@ func measured(r *http.Request, plan duct.Plan, o *plant.Overview, sys unit.Syste
 	for i, pt := range plan.Points {
 		vp, err := get("p"+strconv.Itoa(i), unit.KindPressure)
 		if err != nil {
-			return t, about(fmt.Sprintf("Port %d, point %d", pt.Line, pt.Number), err)
+			return t, about("p"+strconv.Itoa(i), fmt.Sprintf("Port %d, point %d", pt.Line, pt.Number), err)
 		}
 		t.Readings = append(t.Readings, duct.Reading{Line: pt.Line, Number: pt.Number, Position: pt.FromWall, VP: unit.Pressure(vp), Velocity: unit.Velocity(math.NaN()), Swirl: math.NaN(), Counts: pt.Counts})
 	}
@@ -232,7 +245,7 @@ func (s *Server) traversed(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := e.cautioned(judge.Caution(routeOf(r).caution), r.URL.Path); err != nil {
+	if err := e.cautioned(s.cautionOf(r, routeOf(r).caution), r.URL.Path); err != nil {
 		return err
 	}
 	text, err := json.Marshal(out)

@@ -13,27 +13,26 @@ import (
 	"dustwright/plant"
 	"dustwright/sense/ear"
 	"dustwright/sense/trace"
-	"dustwright/unit"
 )
 
 // valveResult is what a recording or a trace showed, as it goes on record.
 type valveResult struct {
-	By     string       `json:"by"`
-	Valves []valveFound `json:"valves"`
-	Every  float64      `json:"interval_s"`
-	Cycles float64      `json:"cycles"`
-	Whole  string       `json:"whole,omitempty"` // what is wrong with all alike
-	Notes  []string     `json:"notes,omitempty"`
+	By     string           `json:"by"`
+	Valves []valveFound     `json:"valves"`
+	Every  float64          `json:"interval_s"`
+	Cycles float64          `json:"cycles"`
+	Whole  collector.Text   `json:"whole,omitzero"` // what is wrong with all alike
+	Notes  []collector.Text `json:"notes,omitempty"`
 }
 
 // valveFound is one valve of it.
 type valveFound struct {
-	Number      int     `json:"number"`
-	State       string  `json:"state"`
-	Probability float64 `json:"probability"`
-	Heard       int     `json:"count"`
-	Due         int     `json:"expected"`
-	Why         string  `json:"why"`
+	Number      int            `json:"number"`
+	State       string         `json:"state"`
+	Probability float64        `json:"probability"`
+	Heard       int            `json:"count"`
+	Due         int            `json:"expected"`
+	Why         collector.Text `json:"why"`
 }
 
 // valvesPage is where valves are listened to.
@@ -82,11 +81,11 @@ func (s *Server) listenValves(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if data == nil {
-		return wrong("Choose a recording or a trace first.")
+		return in("recording", wrong("Choose a recording or a trace first."))
 	}
 	res, err := s.analyse(c, name, data)
 	if err != nil {
-		return err
+		return in("recording", err)
 	}
 	blob, err := s.o.Blobs.PutBlob(r.Context(), bytes.NewReader(data))
 	if err != nil {
@@ -116,7 +115,7 @@ func (s *Server) analyse(c *collector.Collector, name string, data []byte) (*val
 		if err != nil {
 			return nil, wrong(sentence(err.Error()))
 		}
-		return traceFound(res, s.o.Units), nil
+		return traceFound(res), nil
 	}
 	if s.o.Sound == nil {
 		return nil, wrong("Recordings can't be read here; upload a header-pressure trace instead.")
@@ -129,30 +128,34 @@ func (s *Server) analyse(c *collector.Collector, name string, data []byte) (*val
 	if err != nil {
 		return nil, wrong(sentence(err.Error()))
 	}
-	out := &valveResult{By: "sound", Every: zeroNaN(res.Interval), Cycles: zeroNaN(res.Cycles), Notes: res.Notes}
+	out := &valveResult{By: "sound", Every: zeroNaN(res.Interval), Cycles: zeroNaN(res.Cycles)}
+	for _, n := range res.Notes {
+		out.Notes = append(out.Notes, collector.Plain(n))
+	}
 	if res.Numbered != "" {
-		out.Notes = append(out.Notes, res.Numbered)
+		out.Notes = append(out.Notes, collector.Plain(res.Numbered))
 	}
 	for _, v := range res.Valves {
-		out.Valves = append(out.Valves, valveFound{v.Number, string(v.State), zeroNaN(v.Probability), v.Count, v.Expected, v.Why})
+		out.Valves = append(out.Valves, valveFound{v.Number, string(v.State), zeroNaN(v.Probability), v.Count, v.Expected, collector.Plain(v.Why)})
 	}
 	return out, nil
 }
 
-func traceFound(res trace.Result, sys unit.System) *valveResult {
+// traceFound is what a trace showed, its sentences in both systems of units.
+func traceFound(res trace.Result) *valveResult {
 	out := &valveResult{By: "trace", Every: zeroNaN(float64(res.Interval)), Cycles: zeroNaN(res.Cycles)}
 	if res.Whole != nil {
-		out.Whole = sentence(res.Whole.In(sys))
+		out.Whole = res.Whole.Kept()
 	}
 	for _, n := range res.Notes {
-		out.Notes = append(out.Notes, sentence(n.In(sys)))
+		out.Notes = append(out.Notes, n.Kept())
 	}
 	for _, v := range res.Valves {
 		state := string(v.State)
 		if v.Unsure {
 			state = string(ear.Unsure)
 		}
-		out.Valves = append(out.Valves, valveFound{v.Number, state, zeroNaN(v.Probability), v.Count, v.Due, v.Why.In(sys)})
+		out.Valves = append(out.Valves, valveFound{v.Number, state, zeroNaN(v.Probability), v.Count, v.Due, v.Why.Kept()})
 	}
 	return out
 }
@@ -171,6 +174,8 @@ type valveCheckPage struct {
 	Result valveResult
 	Strip  []stripItem
 	Says   string
+	Whole  string
+	Notes  []string
 	Bad    []int
 }
 
@@ -179,6 +184,7 @@ type stripItem struct {
 	valveFound
 	Edge string // class of the standing it calls for
 	Sure string
+	Says string // why
 }
 
 // valveCheck shows what a recording or a trace showed.
@@ -202,11 +208,10 @@ func (s *Server) valveCheck(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if !found {
-		return &problem{http.StatusNotFound, "There is no such valve check here."}
+		return &problem{status: http.StatusNotFound, says: "There is no such valve check here."}
 	}
 	for _, v := range body.Result.Valves {
-		item := stripItem{v, "", percent(v.Probability)}
-		item.Why = sentence(v.Why)
+		item := stripItem{v, "", percent(v.Probability), sentence(v.Why.In(p.Units))}
 		if v.State == string(ear.OK) {
 			item.State = "in order"
 		}
@@ -217,6 +222,10 @@ func (s *Server) valveCheck(w http.ResponseWriter, r *http.Request) error {
 			item.Edge = "drifting"
 		}
 		body.Strip = append(body.Strip, item)
+	}
+	body.Whole = sentence(body.Result.Whole.In(p.Units))
+	for _, n := range body.Result.Notes {
+		body.Notes = append(body.Notes, sentence(n.In(p.Units)))
 	}
 	body.Says = badSays(body.Bad)
 	p.Body = body
@@ -268,12 +277,12 @@ func (s *Server) benchFound(w http.ResponseWriter, r *http.Request) error {
 	}
 	valve, err := strconv.Atoi(r.FormValue("valve"))
 	if err != nil || valve < 1 {
-		return wrong("Say which valve: valves count from 1.")
+		return in("valve", wrong("Say which valve: valves count from 1."))
 	}
 	b := plant.Bench{Puff: r.FormValue("puff") == "yes", Opens: r.FormValue("opens") == "yes", Closes: r.FormValue("closes") == "yes"}
 	for _, name := range []string{"puff", "opens", "closes"} {
 		if v := r.FormValue(name); v != "yes" && v != "no" {
-			return wrong("Answer all three: the puff, the opening and the closing.")
+			return in(name, wrong("Answer all three: the puff, the opening and the closing."))
 		}
 	}
 	part, why := b.Verdict()

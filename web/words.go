@@ -9,6 +9,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
@@ -131,13 +132,13 @@ func causeSays(p judge.Probability) string {
 }
 
 // remedyOf is what puts a cause right.
-func remedyOf(p judge.Probability) string {
+func remedyOf(p judge.Probability) collector.Text {
 	e, _ := judge.CauseOf(p.Cause)
 	return e.Advise(p.Number)
 }
 
 // say is the sentence to read if only one is read.
-func say(now time.Time, j *plant.Judgement) string {
+func say(now time.Time, j *plant.Judgement, sys unit.System) string {
 	if j == nil {
 		return "Nothing was read yet. Enter a first reading on the round, or import a log."
 	}
@@ -146,7 +147,7 @@ func say(now time.Time, j *plant.Judgement) string {
 	ordered := false
 	switch {
 	case top.Cause == judge.None && j.Standing != judge.Steady && len(j.Reasons) > 0:
-		b.WriteString(sentence(j.Reasons[0]))
+		b.WriteString(sentence(j.Reasons[0].In(sys)))
 		ordered = j.EndsSoon() // the first reason says it then
 	case top.Cause == judge.None && top.P < judge.Believed:
 		b.WriteString("No cause stands out in the readings.")
@@ -166,7 +167,7 @@ func say(now time.Time, j *plant.Judgement) string {
 		}
 	}
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
-		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text), minutes(n.Minutes))
+		fmt.Fprintf(&b, " First: %s (%s).", uncapital(n.Text.In(sys)), minutes(n.Minutes))
 	}
 	if l := j.Life; l != nil && !l.OrderBy.IsZero() && l.OrderBy.Before(now.AddDate(0, 2, 0)) && !ordered && !j.TooEarly() {
 		if l.OrderBy.Before(j.At) {

@@ -7,6 +7,7 @@ import (
 
 	"dustwright/judge"
 	"dustwright/plant"
+	"dustwright/unit"
 )
 
 // The sentence to read if only one is read says as much as is believed: no cause where none stands out, and both of two.
@@ -25,7 +26,7 @@ func TestTheFirstSentenceSaysWhatIsBelieved(t *testing.T) {
 		"turned":     {[]judge.Probability{duct}, &judge.Pair{First: valve, Second: duct, P: 0.8}, "The duct before the collector is restricted. Beside that, valve 4 never opens (both at once: 80 %)."},
 		"two others": {[]judge.Probability{{Cause: judge.CakeDamp, P: 0.4}}, &judge.Pair{First: valve, Second: duct, P: 0.8}, "Perhaps the dust cake is damp or oily."},
 	} {
-		if got := say(now, &plant.Judgement{Standing: judge.Steady, Causes: c.causes, Pair: c.pair}); got != c.want {
+		if got := say(now, &plant.Judgement{Standing: judge.Steady, Causes: c.causes, Pair: c.pair}, unit.US); got != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
@@ -55,7 +56,7 @@ func TestDatesAreSaidAsNearAsTheyAreKnown(t *testing.T) {
 		}
 	}
 	j := &plant.Judgement{At: now, Standing: judge.Drifting, Causes: []judge.Probability{{Cause: judge.FiltersBlinded, P: 0.9}}, Life: &plant.Life{OrderBy: plant.Date{Time: day(2026, 11, 24)}}}
-	if got := say(now, j); !strings.HasSuffix(got, "Order filters now: 24 November is past.") {
+	if got := say(now, j, unit.US); !strings.HasSuffix(got, "Order filters now: 24 November is past.") {
 		t.Errorf("%q", got)
 	}
 }

@@ -112,23 +112,26 @@ func (s *Server) moveDamper(w http.ResponseWriter, r *http.Request) error {
 	move := plant.DamperMove{From: -1, Why: r.FormValue("why")}
 	to, ok, err := quantity(r.FormValue("to"), unit.KindShare, "%")
 	if err != nil {
-		return about("Damper now", err)
+		return about("to", "Damper now", err)
 	}
 	if !ok {
-		return wrong("Enter how far the damper stands open now, such as 54 %.")
+		return in("to", wrong("Enter how far the damper stands open now, such as 54 %."))
 	}
 	move.To = unit.Share(to)
 	if from, ok, err := quantity(r.FormValue("from"), unit.KindShare, "%"); err != nil {
-		return about("Stood before", err)
+		return about("from", "Stood before", err)
 	} else if ok {
 		move.From = unit.Share(from)
 	}
 	flow, ok, err := quantity(r.FormValue("flow"), unit.KindFlow, symbolOf(unit.KindFlow, s.unitsOf(r)))
 	if err != nil {
-		return about("Airflow measured after", err)
+		return about("flow", "Airflow measured after", err)
 	}
 	if ok {
 		move.Flow = unit.Flow(flow)
+	}
+	if err := move.Valid(); err != nil {
+		return in("to", wrong(sentence(err.Error())))
 	}
 	if err := e.add(move); err != nil {
 		return err
@@ -183,12 +186,13 @@ func (s *Server) changeFilters(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if len(change.Rows) == 0 {
-		return wrong("Tick at least one row that got new filters, or enter its new lot.")
+		return in("row1", wrong("Tick at least one row that got new filters, or enter its new lot."))
 	}
-	for name, to := range map[string]*unit.Pressure{"before": &change.DPBefore, "after": &change.DPAfter} {
+	for _, name := range [...]string{"before", "after"} { // of two faults always the same is told
+		to := map[string]*unit.Pressure{"before": &change.DPBefore, "after": &change.DPAfter}[name]
 		v, ok, err := quantity(r.FormValue(name), unit.KindPressure, symbolOf(unit.KindPressure, s.unitsOf(r)))
 		if err != nil {
-			return about("dP "+name, err)
+			return about(name, "dP "+name, err)
 		}
 		if ok {
 			*to = unit.Pressure(v)
@@ -240,13 +244,20 @@ func (s *Server) emptyBin(w http.ResponseWriter, r *http.Request) error {
 	var b plant.BinEmptied
 	mass, _, err := quantity(r.FormValue("mass"), unit.KindMass, symbolOf(unit.KindMass, s.unitsOf(r)))
 	if err != nil {
-		return about("Weighed", err)
+		return about("mass", "Weighed", err)
 	}
 	level, _, err := quantity(r.FormValue("level"), unit.KindShare, "%")
 	if err != nil {
-		return about("How full it was", err)
+		return about("level", "How full it was", err)
 	}
 	b.Mass, b.Level = unit.Mass(mass), unit.Share(level)
+	if err := b.Valid(); err != nil {
+		field := "level"
+		if !(b.Mass >= 0) {
+			field = "mass"
+		}
+		return in(field, wrong(sentence(err.Error())))
+	}
 	if err := e.add(b); err != nil {
 		return err
 	}

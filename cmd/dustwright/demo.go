@@ -98,7 +98,7 @@ func (d *demoCmd) machine(e *env, m scenario.Machine, end time.Time) (*plant.Jud
 	if err != nil {
 		return nil, err
 	}
-	return plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, Units: d.system(), Zone: rec.zone}), nil
+	return plant.Judge(plant.JudgeInput{Collector: c, History: rec.history, Zone: rec.zone}), nil
 }
 
 // writeSeason simulates one collector's season into a log.

@@ -46,7 +46,7 @@ func (h *headerCmd) Run(e *env) error {
 	if err := h.draw(c, &r); err != nil {
 		return err
 	}
-	return e.emit(h.output, data.NewHeader(c, &r, cautionTexts(text.HeaderCautions(&r)), h.system()), func(w io.Writer, sys unit.System) error {
+	return e.emit(h.output, data.NewHeader(c, &r, cautionTexts(text.HeaderCautions(&r), h.system()), h.system()), func(w io.Writer, sys unit.System) error {
 		return text.Header(w, sys, c, &r)
 	})
 }

@@ -65,7 +65,7 @@ func (j *judgeCmd) answer(e *env, c *collector.Collector, logs []string, known j
 	if err != nil {
 		return nil, nil, err
 	}
-	answer, past := plant.JudgeAndPast(plant.JudgeInput{Collector: c, History: rec.history, At: at, Experience: known, Units: j.system(), Zone: rec.zone, Sisters: sisters})
+	answer, past := plant.JudgeAndPast(plant.JudgeInput{Collector: c, History: rec.history, At: at, Experience: known, Zone: rec.zone, Sisters: sisters})
 	return answer, past, nil
 }
 

@@ -27,7 +27,7 @@ func (j *judgeCmd) kept(e *env) error {
 	if err != nil {
 		return err
 	}
-	service := plant.NewService(plant.ServiceOptions{Keeper: s, Now: e.now, Units: j.system(), Zone: time.Local, Experience: known})
+	service := plant.NewService(plant.ServiceOptions{Keeper: s, Now: e.now, Zone: time.Local, Experience: known})
 	list, err := j.books(e, s, service, at)
 	if err := errors.Join(err, s.Close()); err != nil {
 		return err

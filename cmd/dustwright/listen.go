@@ -65,7 +65,7 @@ func (l *listenCmd) Run(e *env) error {
 			return fmt.Errorf("the drawing cannot be written: %w", err)
 		}
 	}
-	return e.emit(l.output, data.NewListen(c, r, cautionTexts(text.ListenCautions(r))), func(w io.Writer, sys unit.System) error {
+	return e.emit(l.output, data.NewListen(c, r, cautionTexts(text.ListenCautions(r), l.system())), func(w io.Writer, sys unit.System) error {
 		return text.Listen(w, sys, c, r)
 	})
 }

@@ -5,8 +5,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 
 	"dustwright/judge"
+	"dustwright/plant"
 	"dustwright/unit"
 )
 
@@ -31,7 +33,7 @@ func (e *env) emit(o output, data any, write func(io.Writer, unit.System) error)
 		enc := json.NewEncoder(&b)
 		enc.SetEscapeHTML(false)
 		enc.SetIndent("", "  ")
-		if err := enc.Encode(data); err != nil {
+		if err := enc.Encode(said(data, o.system())); err != nil {
 			return fmt.Errorf("the result cannot be written as JSON: %w", err)
 		}
 	} else if err := write(&b, o.system()); err != nil {
@@ -43,11 +45,26 @@ func (e *env) emit(o output, data any, write func(io.Writer, unit.System) error)
 	return nil
 }
 
+// said is data with the sentences of judgements in the units of a system.
+func said(data any, sys unit.System) any {
+	switch of := data.(type) {
+	case *plant.Judgement:
+		return of.In(sys)
+	case []*plant.Judgement:
+		out := slices.Clone(of)
+		for i, j := range out {
+			out[i] = j.In(sys)
+		}
+		return out
+	}
+	return data
+}
+
 // cautionTexts are the cautions of these ids, as a page opens with them.
-func cautionTexts(ids []string) []string {
+func cautionTexts(ids []string, sys unit.System) []string {
 	out := []string{}
 	for _, id := range ids {
-		out = append(out, judge.Caution(id))
+		out = append(out, judge.Caution(id).In(sys))
 	}
 	return out
 }

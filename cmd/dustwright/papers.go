@@ -174,7 +174,7 @@ func (x printer) xlsx(ctx context.Context, w io.Writer, r web.PaperRequest) erro
 	if err != nil {
 		return err
 	}
-	return export.XLSX(w, s, x.zone)
+	return export.XLSX(w, s, x.zone, func(c sense.Channel) (string, unit.Unit, error) { return feed.Column(c, r.Units) })
 }
 
 func (x printer) parquet(ctx context.Context, w io.Writer, r web.PaperRequest) error {
@@ -228,5 +228,5 @@ func (x printer) calendar(ctx context.Context, w io.Writer, r web.PaperRequest) 
 	for _, c := range v.Walk {
 		tasks = append(tasks, c.Tasks...)
 	}
-	return export.Calendar(w, tasks, r.Base, x.zone, x.service.Now())
+	return export.Calendar(w, plant.TasksIn(tasks, r.Units), r.Base, x.zone, x.service.Now())
 }

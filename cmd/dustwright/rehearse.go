@@ -300,7 +300,7 @@ func (r *rehearseCmd) print(e *env, runs []rehearsal) error {
 	out := data.Rehearsals{}
 	var list []text.Rehearsed
 	for _, x := range runs {
-		out.Runs = append(out.Runs, data.NewRehearsal(x.c, x.name, x.result))
+		out.Runs = append(out.Runs, data.NewRehearsal(x.c, x.name, x.result, r.system()))
 		list = append(list, text.Rehearsed{Setting: x.name, Result: x.result})
 	}
 	return e.emit(r.output, out, func(w io.Writer, sys unit.System) error {

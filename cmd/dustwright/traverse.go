@@ -55,7 +55,7 @@ func (t *traverseCmd) Run(e *env) error {
 		return fmt.Errorf("%s: %w", t.File, err)
 	}
 	costs := func(m duct.MissingInput) string { return text.TraverseCost(m, t.system()) }
-	return e.emit(t.output, data.NewTraverse(tr, r, costs), func(w io.Writer, sys unit.System) error {
+	return e.emit(t.output, data.NewTraverse(tr, r, costs, t.system()), func(w io.Writer, sys unit.System) error {
 		return text.Traverse(w, sys, tr, r)
 	})
 }
@@ -101,7 +101,7 @@ func (t *traverseCmd) sheet(e *env) error {
 	if err != nil {
 		return err
 	}
-	return e.emit(t.output, data.NewPoints(plan, text.SheetCautions()), func(w io.Writer, sys unit.System) error {
+	return e.emit(t.output, data.NewPoints(plan, text.SheetCautions(t.system()), t.system()), func(w io.Writer, sys unit.System) error {
 		if t.CSV {
 			return duct.WriteTraverse(w, plan.Blank(sys), sys)
 		}

@@ -55,7 +55,7 @@ type Trial struct {
 // NewAdvice shapes advice.
 func NewAdvice(c *collector.Collector, sys unit.System, a *rehearse.Advice) Advice {
 	out := Advice{Collector: c.Tag, Seed: a.Seed, Mode: string(a.Mode), Basis: string(a.Basis), Changed: a.Changed, Today: trial(&a.Today), Advised: trial(&a.Advised),
-		Currency: c.Cost.Currency, Binding: []Bound{}, Runs: a.Runs, Notes: append([]string{}, a.Notes...)}
+		Currency: c.Cost.Currency, Binding: []Bound{}, Runs: a.Runs, Notes: texts(a.Notes, sys)}
 	out.SavingPerYear = number(a.Today.PerYear.Cost - a.Advised.PerYear.Cost)
 	y, z := a.Today.PerYear, a.Advised.PerYear
 	out.EnergyPerYear = Quantity{number(y.Energy - z.Energy), "J"}

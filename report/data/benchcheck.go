@@ -39,7 +39,7 @@ func NewBenchCheck(s *benchcheck.Session) BenchCheck {
 		ids = append(ids, v.Cautions...)
 	}
 	for _, id := range ids {
-		out.Cautions[id] = judge.Caution(id)
+		out.Cautions[id] = judge.Caution(id).String()
 	}
 	return out
 }

@@ -56,6 +56,15 @@ func gaps(list []collector.Gap, sys unit.System) []Gap {
 	return out
 }
 
+// texts are sentences in the units of a system.
+func texts(list []collector.Text, sys unit.System) []string {
+	out := []string{}
+	for _, t := range list {
+		out = append(out, t.In(sys))
+	}
+	return out
+}
+
 // Finding is one warning or observation.
 type Finding struct {
 	ID     string `json:"id"`

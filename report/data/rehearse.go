@@ -5,6 +5,7 @@ import (
 
 	"dustwright/collector"
 	"dustwright/rehearse"
+	"dustwright/unit"
 )
 
 // Rehearsal is the answer of the rehearse command for one run.
@@ -38,15 +39,15 @@ type RehearsedLife struct {
 	Limit string   `json:"limit,omitempty"`
 }
 
-// NewRehearsal shapes a run.
-func NewRehearsal(c *collector.Collector, setting string, r *rehearse.Result) Rehearsal {
+// NewRehearsal shapes a run; sentences are in the units of sys.
+func NewRehearsal(c *collector.Collector, setting string, r *rehearse.Result, sys unit.System) Rehearsal {
 	s, t := r.Summary, r.Truth
 	return Rehearsal{Collector: c.Tag, Setting: setting, Seed: t.Seed, From: t.Start.Format(time.RFC3339), To: t.End.Format(time.RFC3339),
 		Running: Quantity{number(s.Ran * 3600), "s"}, Life: RehearsedLife{number(s.LifeDays), s.Limit}, Pulses: s.Pulses,
 		Air: Quantity{number(s.Air), "m3"}, FanEnergy: Quantity{number(s.FanEnergy), "J"}, AirEnergy: Quantity{number(s.AirEnergy), "J"},
 		Dust: Quantity{number(s.Dust), "kg"}, MeanFlow: cubicSecond(s.MeanFlow), LowestFlow: cubicSecond(s.LowestFlow), LowDP: pa(s.AfterClean),
 		Cost: number(s.Cost), CostPerYear: number(s.CostPerYear), Currency: c.Cost.Currency,
-		Faults: t.Faults, Work: append([]rehearse.Work{}, t.Work...), Notes: append([]string{}, t.Notes...)}
+		Faults: t.Faults, Work: append([]rehearse.Work{}, t.Work...), Notes: texts(t.Notes, sys)}
 }
 
 // Rehearsals is the answer for runs side by side.

@@ -3,6 +3,8 @@ package data
 import (
 	"dustwright/duct"
 	"dustwright/unit"
+
+	"dustwright/collector"
 )
 
 // Section is the inside of a duct; the sizes it does not have are null.
@@ -111,7 +113,7 @@ type Traverse struct {
 }
 
 // NewTraverse shapes a traverse and its result; costs says how much wider the flow is for each missing input, in the words the page uses.
-func NewTraverse(t duct.Traverse, r duct.TraverseResult, costs func(duct.MissingInput) string) Traverse {
+func NewTraverse(t duct.Traverse, r duct.TraverseResult, costs func(duct.MissingInput) string, sys unit.System) Traverse {
 	around := func(value, relative float64, symbol string) Range {
 		return Range{number(value), number(value * (1 - 2*relative)), number(value * (1 + 2*relative)), symbol}
 	}
@@ -123,7 +125,7 @@ func NewTraverse(t duct.Traverse, r duct.TraverseResult, costs func(duct.Missing
 		Rule: r.Rule.String(), RuleFound: r.RuleFound, Upstream: number(r.Before), Downstream: number(r.After), Points: r.Readings, Used: r.Used,
 		Profile: Profile{number(p.MaxOverMean), number(p.MinOverMean), number(p.Skew), p.SkewLine, number(p.Exponent), number(p.AboveTenth), p.Even,
 			number(p.MeanSwirl), []LineMean{}},
-		Flags: []PointFlag{}, Budget: []Term{}, Missing: []Gap{}, Notes: keys(r.Notes), Unread: []Unread{}, Remarks: keys(t.Remarks)}
+		Flags: []PointFlag{}, Budget: []Term{}, Missing: []Gap{}, Notes: notes(r.Notes, sys), Unread: []Unread{}, Remarks: keys(t.Remarks)}
 	for _, m := range p.LineMeans {
 		out.Profile.Lines = append(out.Profile.Lines, LineMean{m.Line, metreSecond(m.Velocity)})
 	}
@@ -171,10 +173,19 @@ type Points struct {
 	Cautions   []string `json:"cautions"`
 }
 
-// NewPoints shapes a sheet of points.
-func NewPoints(p duct.Plan, cautions []string) Points {
+// notes are those of a plan or a result in the units of a system.
+func notes(list []string, sys unit.System) []string {
+	out := []string{}
+	for _, n := range list {
+		out = append(out, collector.Marked(n).In(sys))
+	}
+	return out
+}
+
+// NewPoints shapes a sheet of points; sentences are in the units of sys.
+func NewPoints(p duct.Plan, cautions []string, sys unit.System) Points {
 	out := Points{Section: section(p.Section), Rule: p.Rule.String(), Upstream: number(p.Before), Downstream: number(p.After), Ports: []Port{}, Points: []Place{},
-		Notes: keys(p.Notes), Cautions: cautions}
+		Notes: notes(p.Notes, sys), Cautions: cautions}
 	for _, l := range p.Lines {
 		port := Port{Traverse: l.Number, Offset: Quantity{nil, "m"}, Depth: metre(l.Depth)}
 		if p.Section.IsRound() {

@@ -12,7 +12,8 @@ import (
 
 // Calendar writes tasks as an iCalendar feed (RFC 5545): one all-day event each on the day it is due in
 // the zone, with its steps, tools and caution. A task keeps its UID while the same thing is due, so
-// that a calendar that reads the feed again moves the event instead of adding one.
+// that a calendar that reads the feed again moves the event instead of adding one. Sentences are in US units unless the tasks were made
+// to be in others (plant.TasksIn).
 func Calendar(w io.Writer, tasks []plant.Task, base string, zone *time.Location, now time.Time) error {
 	var b strings.Builder
 	line := func(name, value string) { fold(&b, name+":"+value) }
@@ -28,7 +29,7 @@ func Calendar(w io.Writer, tasks []plant.Task, base string, zone *time.Location,
 		day := t.Due.In(zone)
 		fold(&b, "DTSTART;VALUE=DATE:"+day.Format("20060102"))
 		fold(&b, "DTEND;VALUE=DATE:"+day.AddDate(0, 0, 1).Format("20060102"))
-		line("SUMMARY", escape(t.Collector+": "+t.What))
+		line("SUMMARY", escape(t.Collector+": "+t.What.String()))
 		line("DESCRIPTION", escape(describe(t)))
 		if base != "" {
 			line("URL", base+"/c/"+t.Collector)
@@ -44,14 +45,14 @@ func Calendar(w io.Writer, tasks []plant.Task, base string, zone *time.Location,
 // describe is what stands in the event.
 func describe(t plant.Task) string {
 	var parts []string
-	if t.Why != "" {
-		parts = append(parts, "Why: "+t.Why)
+	if !t.Why.IsZero() {
+		parts = append(parts, "Why: "+t.Why.String())
 	}
 	if t.Minutes > 0 {
 		parts = append(parts, fmt.Sprintf("About %.0f minutes", t.Minutes))
 	}
-	if t.Caution != "" {
-		parts = append(parts, "CAUTION: "+t.Caution+". Local codes, the equipment's own manual and licensed practice come first.")
+	if !t.Caution.IsZero() {
+		parts = append(parts, "CAUTION: "+t.Caution.String()+". Local codes, the equipment's own manual and licensed practice come first.")
 	}
 	for i, s := range t.Steps {
 		parts = append(parts, fmt.Sprintf("%d. %s", i+1, s))

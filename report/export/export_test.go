@@ -11,8 +11,12 @@ import (
 	"github.com/xuri/excelize/v2"
 	"pgregory.net/rapid"
 
+	"dustwright/collector"
+	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/sense"
+	"dustwright/unit"
+	"dustwright/unit/unittest"
 )
 
 func series() *sense.Series {
@@ -24,22 +28,40 @@ func series() *sense.Series {
 }
 
 func TestXLSXReadsBack(t *testing.T) {
-	var b bytes.Buffer
-	if err := XLSX(&b, series(), time.UTC); err != nil {
-		t.Fatal(err)
-	}
-	f, err := excelize.OpenReader(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows, err := f.GetRows("Sheet1")
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := [][]string{{"time", "dp[Pa]", "damper[1]", "pulse"}, {"1970-01-01T00:00:00Z", "500", "0.5"}, {"1970-01-01T00:01:00Z", "", "0.5", "3 4"}, {"1970-01-01T00:02:00Z", "520"}}
-	for i := range want {
-		if strings.Join(rows[i], "|") != strings.Join(want[i], "|") {
-			t.Errorf("row %d is %q, want %q", i, rows[i], want[i])
+	for units, c := range map[string]struct {
+		symbol [2]string // of dP and damper
+		want   [][]string
+	}{
+		"si": {[2]string{"Pa", "%"}, [][]string{{"time", "dp[Pa]", "damper[%]", "pulse"}, {"1970-01-01T00:00:00Z", "500", "50"}, {"1970-01-01T00:01:00Z", "", "50", "3 4"}, {"1970-01-01T00:02:00Z", "520"}}},
+		"us": {[2]string{"in.w.g.", "%"}, [][]string{{"time", "dp[in.w.g.]", "damper[%]", "pulse"}, {"1970-01-01T00:00:00Z", "2.007315", "50"}, {"1970-01-01T00:01:00Z", "", "50", "3 4"}, {"1970-01-01T00:02:00Z", "2.087608"}}},
+	} {
+		column := func(ch sense.Channel) (string, unit.Unit, error) {
+			kind, symbol := unit.KindPressure, c.symbol[0]
+			switch ch {
+			case sense.Damper:
+				kind, symbol = unit.KindShare, c.symbol[1]
+			case sense.Pulse:
+				return "pulse", unit.Unit{Factor: 1}, nil
+			}
+			u, err := unit.Lookup(kind, symbol)
+			return ch.String() + "[" + symbol + "]", u, err
+		}
+		var b bytes.Buffer
+		if err := XLSX(&b, series(), time.UTC, column); err != nil {
+			t.Fatal(err)
+		}
+		f, err := excelize.OpenReader(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := f.GetRows("Sheet1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range c.want {
+			if strings.Join(rows[i], "|") != strings.Join(c.want[i], "|") {
+				t.Errorf("%s: row %d is %q, want %q", units, i, rows[i], c.want[i])
+			}
 		}
 	}
 }
@@ -58,11 +80,32 @@ func TestParquetReadsBack(t *testing.T) {
 	}
 }
 
+// The events of a feed speak the units that their tasks were made to be in.
+func TestCalendarSpeaksOneSystem(t *testing.T) {
+	tasks := []plant.Task{{ID: "DC-1/check-blow-lines", Collector: "DC-1", What: judge.Checks()[0].Do(4), Why: collector.Say("the dP stands at %s", unit.Pressure(1500)), Caution: judge.Caution("sensing-line")}}
+	for _, c := range judge.Checks() {
+		tasks = append(tasks, plant.Task{ID: "DC-1/" + c.ID, Collector: "DC-1", What: c.Do(4), Why: c.Finds(4), Tools: c.Tools, Caution: judge.Caution(c.Caution)})
+	}
+	for units, sys := range map[string]unit.System{"us": unit.US, "si": unit.SI} {
+		var b bytes.Buffer
+		if err := Calendar(&b, plant.TasksIn(tasks, sys), "", time.UTC, time.Unix(0, 0)); err != nil {
+			t.Fatal(err)
+		}
+		text := strings.NewReplacer("\r\n ", "", `\n`, "\n").Replace(b.String())
+		for _, what := range unittest.Foreign(units, text) {
+			t.Errorf("%s: %s", units, what)
+		}
+		if own := unittest.Foreign(map[string]string{"us": "si", "si": "us"}[units], text); len(own) < 4 {
+			t.Errorf("%s: only %q tells a quantity", units, own)
+		}
+	}
+}
+
 // A reader joins folded lines again and takes the escapes out; what it gets is what was put in.
 func TestCalendarKeepsItsLines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		what := rapid.String().Draw(t, "what")
-		task := plant.Task{ID: "DC-1/x", Collector: "DC-1", What: what, Due: time.Date(2026, 6, 1, 5, 0, 0, 0, time.UTC)}
+		task := plant.Task{ID: "DC-1/x", Collector: "DC-1", What: collector.Plain(what), Due: time.Date(2026, 6, 1, 5, 0, 0, 0, time.UTC)}
 		var b bytes.Buffer
 		if err := Calendar(&b, []plant.Task{task}, "http://x", time.FixedZone("", -6*3600), time.Unix(0, 0)); err != nil {
 			t.Fatal(err)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"dustwright/sense"
+	"dustwright/unit"
 )
 
 // units are the SI units of the channels, by channel; "" for a bare number.
@@ -41,9 +43,12 @@ const MostRows = 1_048_575
 // ErrTooLong is returned for a stretch that no spreadsheet holds.
 var ErrTooLong = errors.New("a spreadsheet holds 1,048,575 rows; choose a shorter stretch, or CSV or Parquet")
 
-// XLSX writes a series as a spreadsheet: times in the zone, one column a channel, empty cells where
+// Column says how the column of a channel is headed, and in what unit it is.
+type Column func(sense.Channel) (head string, u unit.Unit, err error)
+
+// XLSX writes a series as a spreadsheet: times in the zone, one column a channel, in the unit that column says, empty cells where
 // nothing was read.
-func XLSX(w io.Writer, s *sense.Series, zone *time.Location) (err error) {
+func XLSX(w io.Writer, s *sense.Series, zone *time.Location, column Column) (err error) {
 	if s.Len() > MostRows {
 		return ErrTooLong
 	}
@@ -53,7 +58,15 @@ func XLSX(w io.Writer, s *sense.Series, zone *time.Location) (err error) {
 	if err != nil {
 		return fmt.Errorf("spreadsheet: %w", err)
 	}
-	head, cols := header(s)
+	head, cols := []any{"time"}, channels(s)
+	in := map[sense.Channel]unit.Unit{}
+	for _, c := range cols {
+		name, u, err := column(c)
+		if err != nil {
+			return fmt.Errorf("spreadsheet: %w", err)
+		}
+		head, in[c] = append(head, name), u
+	}
 	if err := sheet.SetRow("A1", head); err != nil {
 		return fmt.Errorf("spreadsheet: %w", err)
 	}
@@ -61,7 +74,7 @@ func XLSX(w io.Writer, s *sense.Series, zone *time.Location) (err error) {
 	for i, t := range s.Time {
 		row := []any{time.Unix(0, t).In(zone).Format("2006-01-02T15:04:05Z07:00")}
 		for _, c := range cols {
-			row = append(row, cell(s, c, i, fired))
+			row = append(row, cell(s, c, i, fired, in[c]))
 		}
 		if err := sheet.SetRow(fmt.Sprintf("A%d", i+2), row); err != nil {
 			return fmt.Errorf("spreadsheet: %w", err)
@@ -76,20 +89,14 @@ func XLSX(w io.Writer, s *sense.Series, zone *time.Location) (err error) {
 	return nil
 }
 
-// header returns the title row and the channels that are there.
-func header(s *sense.Series) (head []any, cols []sense.Channel) {
-	head = []any{"time"}
-	for c := sense.Channel(0); c < sense.NumChannels; c++ {
-		if !s.Has(c) {
-			continue
+// channels lists the channels that are there.
+func channels(s *sense.Series) (cols []sense.Channel) {
+	for c := range sense.NumChannels {
+		if s.Has(sense.Channel(c)) {
+			cols = append(cols, sense.Channel(c))
 		}
-		name := c.String()
-		if u := units(c); u != "" {
-			name += "[" + u + "]"
-		}
-		head, cols = append(head, name), append(cols, c)
 	}
-	return head, cols
+	return cols
 }
 
 // firings lists the valves that fired in each row, as the log writes them.
@@ -101,8 +108,8 @@ func firings(s *sense.Series) map[int32]string {
 	return out
 }
 
-// cell is the value of a channel in a row, nil where there is none.
-func cell(s *sense.Series, c sense.Channel, row int, fired map[int32]string) any {
+// cell is the value of a channel in a row, in a unit and to seven digits, nil where there is none.
+func cell(s *sense.Series, c sense.Channel, row int, fired map[int32]string, in unit.Unit) any {
 	if text, ok := fired[int32(row)]; ok && c == sense.Pulse {
 		return text
 	}
@@ -110,6 +117,7 @@ func cell(s *sense.Series, c sense.Channel, row int, fired map[int32]string) any
 	if math.IsNaN(v) || c == sense.Pulse {
 		return nil
 	}
+	v, _ = strconv.ParseFloat(strconv.FormatFloat(in.From(v), 'g', 7, 64), 64) // of a number that was just written
 	return v
 }
 
@@ -125,7 +133,7 @@ type Reading struct {
 // whose value is the valve.
 func Parquet(w io.Writer, s *sense.Series) error {
 	p := parquet.NewGenericWriter[Reading](w, parquet.Compression(&parquet.Zstd))
-	_, cols := header(s)
+	cols := channels(s)
 	var rows []Reading
 	next := 0
 	for i, t := range s.Time {

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"dustwright/collector"
-	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
 )
@@ -20,7 +19,7 @@ func Certificate(w io.Writer, s Setup, c *collector.Collector, records []plant.R
 	if err != nil {
 		return err
 	}
-	d.caution(judge.Caution("live"), judge.Caution("compressed-air"), judge.Caution("open-collector"))
+	d.caution("live", "compressed-air", "open-collector")
 	d.design(c)
 	steps, order := lastSteps(records)
 	d.heading("Result")
@@ -132,8 +131,8 @@ func (d *sheet) step(name string, s recordedStep) {
 		}
 	}
 	d.heading(title + ": " + word)
-	if s.body.Why != "" {
-		d.say(sentence(s.body.Why))
+	if why := s.body.Says(d.s.Units); why != "" {
+		d.say(sentence(why))
 	}
 	d.items(s.body.Items)
 	d.font("", 8, inkQuiet)

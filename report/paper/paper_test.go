@@ -22,6 +22,7 @@ import (
 	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
+	"dustwright/unit/unittest"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
@@ -116,7 +117,7 @@ func sheets(t testing.TB) map[string]func(io.Writer, Setup) error {
 	look := record(t, 10, 14, plant.Inspection{Task: "six-month", Items: []plant.Item{{What: "fan belts", Result: "ok", Note: "tension set"}, {What: "clean side", Result: "not-ok", Note: "a little dust below row 3"}}})
 	arrival := record(t, 1, 1, plant.Arrival{Damage: "leg bent in transit, crate split at the corner", Photos: []string{"a", "b"}, Items: []plant.Item{{What: "count against the order", Result: "ok"}}})
 	j := &plant.Judgement{Standing: judge.NeedsHands, Reading: &plant.Pressure{Value: 1140, Unit: "Pa", At: time.Date(2026, 6, 15, 9, 0, 0, 0, zone)},
-		NextCheck: &judge.Check{Text: "Feel for the exhaust puff of pilot 4 while it fires"}}
+		NextCheck: &judge.Check{Text: collector.Plain("Feel for the exhaust puff of pilot 4 while it fires")}}
 	stops := []Stop{{c, j, "http://127.0.0.1:8470/c/DC-1"}, {c, nil, "http://127.0.0.1:8470/c/DC-2"}}
 	return map[string]func(io.Writer, Setup) error{
 		"certificate": func(w io.Writer, s Setup) error { return Certificate(w, s, c, steps) },
@@ -162,6 +163,38 @@ func TestSheetsReadBack(t *testing.T) {
 				golden(t, filepath.Join("testdata", name+"-"+string(f)+".golden"), text)
 			})
 		}
+	}
+}
+
+// A sheet speaks one system of units, whichever the collector's file and what is on record were written in.
+func TestSheetsSpeakOneSystem(t *testing.T) {
+	reader, err := exec.LookPath("pdftotext")
+	if err != nil {
+		t.Skip("pdftotext (poppler-utils) is absent: what a reader takes out of the sheets is not checked")
+	}
+	told := map[string]int{}
+	for name, make := range sheets(t) {
+		for units, sys := range map[string]unit.System{"us": unit.US, "si": unit.SI} {
+			var b bytes.Buffer
+			s := setup(A4)
+			s.Units = sys
+			if err := make(&b, s); err != nil {
+				t.Fatal(err)
+			}
+			cmd := exec.Command(reader, "-layout", "-", "-")
+			cmd.Stdin = &b
+			text, err := cmd.Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, what := range unittest.Foreign(units, string(text)) {
+				t.Errorf("%s, %s: %s", name, units, what)
+			}
+			told[units] += len(unittest.Foreign(map[string]string{"us": "si", "si": "us"}[units], string(text)))
+		}
+	}
+	if told["us"] < 20 || told["si"] < 20 {
+		t.Errorf("quantities are told only %v times", told)
 	}
 }
 

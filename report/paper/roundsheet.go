@@ -28,7 +28,7 @@ func RoundSheet(w io.Writer, s Setup, stops []Stop) error {
 	if err != nil {
 		return err
 	}
-	d.caution(judge.Caution("live"))
+	d.caution("live")
 	d.reach(stops)
 	d.font("", body, inkText)
 	d.CellFormat(d.width*0.5, 7, "Date and time: ______________________", "", 0, "L", false, 0, "")
@@ -103,7 +103,7 @@ func (d *sheet) expected(s Stop) string {
 			text += fmt.Sprintf("Last %s on %s. ", unit.Print(unit.KindPressure, j.Reading.Value, sys), j.Reading.At.In(d.s.Zone).Format("2 Jan 15:04"))
 		}
 		if j.NextCheck != nil && j.Standing != judge.Steady {
-			text += "While there: " + j.NextCheck.Text + "."
+			text += "While there: " + j.NextCheck.Text.In(sys) + "."
 		}
 	}
 	return text

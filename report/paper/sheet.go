@@ -9,6 +9,7 @@ import (
 
 	"github.com/go-pdf/fpdf"
 
+	"dustwright/judge"
 	"dustwright/unit"
 )
 
@@ -160,11 +161,11 @@ func (d *sheet) room(h float64) {
 	}
 }
 
-// caution is a plain box with the warning triangle and the texts.
-func (d *sheet) caution(texts ...string) {
+// caution is a plain box with the warning triangle and the cautions of these ids.
+func (d *sheet) caution(ids ...string) {
 	text := ""
-	for _, t := range texts {
-		text += sentence(t) + ". "
+	for _, t := range ids {
+		text += sentence(judge.Caution(t).In(d.s.Units)) + ". "
 	}
 	text += deferred
 	d.font("", body, inkText)

@@ -6,7 +6,6 @@ import (
 	"io"
 
 	"dustwright/collector"
-	"dustwright/judge"
 	"dustwright/plant"
 )
 
@@ -25,7 +24,7 @@ func FilterChange(w io.Writer, s Setup, c *collector.Collector, change plant.Rec
 	if !ok {
 		return fmt.Errorf("record %s is a %s, no filter change", change.ID, change.Kind)
 	}
-	d.caution(judge.Caution("open-collector"))
+	d.caution("open-collector")
 	d.pair("done", fmt.Sprintf("%s by %s", d.when(change.At), change.By))
 	if b.Reason != "" {
 		d.pair("why", b.Reason)
@@ -72,12 +71,12 @@ func (d *sheet) trimmed(later []plant.Record) string {
 
 // heardValve is what the valve check keeps of one valve, whatever found it.
 type heardValve struct {
-	Number      int     `json:"number"`
-	State       string  `json:"state"`
-	Count       int     `json:"count"`
-	Expected    int     `json:"expected"`
-	Probability float64 `json:"probability"`
-	Why         string  `json:"why"`
+	Number      int            `json:"number"`
+	State       string         `json:"state"`
+	Count       int            `json:"count"`
+	Expected    int            `json:"expected"`
+	Probability float64        `json:"probability"`
+	Why         collector.Text `json:"why"`
 }
 
 // ValveCheck prints the result of a valve check, valve by valve.
@@ -100,7 +99,7 @@ func ValveCheck(w io.Writer, s Setup, c *collector.Collector, check plant.Record
 	if err := json.Unmarshal(b.Result, &result); err != nil {
 		return fmt.Errorf("record %s: its valves can't be read: %w", check.ID, err)
 	}
-	d.caution(judge.Caution("live"))
+	d.caution("live")
 	d.pair("checked", fmt.Sprintf("%s by %s, by %s", d.when(check.At), check.By, b.By))
 	bad := 0
 	var rows [][]string
@@ -110,12 +109,12 @@ func ValveCheck(w io.Writer, s Setup, c *collector.Collector, check plant.Record
 			state = words(v.State)
 			bad++
 		}
-		rows = append(rows, []string{fmt.Sprint(v.Number), state, fmt.Sprintf("%d of %d", v.Count, v.Expected), v.Why})
+		rows = append(rows, []string{fmt.Sprint(v.Number), state, fmt.Sprintf("%d of %d", v.Count, v.Expected), v.Why.In(d.s.Units)})
 	}
 	d.heading(fmt.Sprintf("%d of %d valves in order", len(result.Valves)-bad, len(result.Valves)))
 	d.table([]column{{"valve", 0.09, "L"}, {"state", 0.15, "L"}, {"pulses", 0.12, "L"}, {"why", 0.64, "L"}}, rows)
 	if bad > 0 {
-		d.caution(judge.Caution("compressed-air"))
+		d.caution("compressed-air")
 		d.say("Take each valve that is not in order through the bench check: pilot or diaphragm.")
 	}
 	d.pair("record", fmt.Sprintf("%d, hash %s", check.Seq, short(check.Hash)))

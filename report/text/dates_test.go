@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
@@ -14,7 +15,7 @@ import (
 func TestTheHeadlineIsWritten(t *testing.T) {
 	at := time.Date(2026, 11, 30, 15, 0, 0, 0, time.UTC)
 	j := &plant.Judgement{Collector: "DC-1", At: at, Standing: judge.NeedsHands, Causes: []judge.Probability{{Cause: judge.None, P: 0.4}, {Cause: judge.CleaningOff, P: 0.2}},
-		Reasons: []string{"the dP stands at 5.1 in. w.g., at or above the alarm at 5.0 in. w.g."}, Life: &plant.Life{OrderBy: plant.Date{Time: at.AddDate(0, 0, -6)}}}
+		Reasons: []collector.Text{collector.Plain("the dP stands at 5.1 in. w.g., at or above the alarm at 5.0 in. w.g.")}, Life: &plant.Life{OrderBy: plant.Date{Time: at.AddDate(0, 0, -6)}}}
 	page := func() string {
 		var b strings.Builder
 		if err := Judgement(&b, unit.US, j); err != nil {

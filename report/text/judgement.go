@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
@@ -27,11 +28,11 @@ func Judgement(w io.Writer, sys unit.System, j *plant.Judgement) error {
 		if i == 0 {
 			prefix = "  why  "
 		}
-		p.indented(prefix, "%s", stop(capital(r)))
+		p.indented(prefix, "%s", stop(capital(r.In(p.sys))))
 	}
 	if n := j.NextCheck; n != nil && j.Standing != judge.Steady {
 		p.indented("  next ", "%s (%s). If %s, that tells.", n.Text, minutes(n.Minutes), n.Finding)
-		if n.Caution != "" {
+		if !n.Caution.IsZero() {
 			p.indented("       CAUTION  ", "%s. %s", n.Caution, deference)
 		}
 	}
@@ -61,11 +62,11 @@ func (p *page) headline(j *plant.Judgement) {
 		since = sinceText(j.Since)
 	}
 	if says, ok := worn(j); ok {
-		p.say("%s. %s", StandingWord(j.Standing), stop(capital(says)))
+		p.say("%s. %s", StandingWord(j.Standing), stop(capital(says.In(p.sys))))
 		return
 	}
 	if top.Cause == judge.None && 1-top.P < unsettled && j.Standing.Rank() > 0 && len(j.Reasons) > 0 {
-		p.say("%s. %s", StandingWord(j.Standing), stop(capital(j.Reasons[0])))
+		p.say("%s. %s", StandingWord(j.Standing), stop(capital(j.Reasons[0].In(p.sys))))
 		return
 	}
 	if top.Cause == judge.None && top.P < judge.Believed && 1-top.P < unsettled {
@@ -102,10 +103,10 @@ func troubled(causes []judge.Probability) (trouble judge.Probability, sound floa
 }
 
 // worn is the reason of a collector that is not steady only because its filters have to be ordered.
-func worn(j *plant.Judgement) (says string, ok bool) {
+func worn(j *plant.Judgement) (says collector.Text, ok bool) {
 	top := j.Causes[0]
 	if top.Cause != judge.None || 1-top.P >= unsettled || j.Standing == judge.Steady || !j.EndsSoon() {
-		return "", false
+		return collector.Text{}, false
 	}
 	return j.Reasons[0], true // EndsSoon: the first reason says so
 }

@@ -28,6 +28,9 @@ type quantity interface{ In(unit.System) string }
 // q prints a quantity in the page's units.
 func (p *page) q(x quantity) string { return x.In(p.sys) }
 
+// marked prints a text that marks in braces what is said otherwise in SI.
+func (p *page) marked(text string) string { return collector.Marked(text).In(p.sys) }
+
 // say writes a paragraph, wrapped; quantities among the arguments print in the page's units.
 func (p *page) say(format string, args ...any) { p.indented("", format, args...) }
 

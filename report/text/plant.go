@@ -47,8 +47,8 @@ func Plant(w io.Writer, sys unit.System, list []*plant.Judgement) error {
 // likely is the likeliest cause in words, with its probability.
 func likely(j *plant.Judgement) string {
 	if says, ok := worn(j); ok {
-		says, _, _ = strings.Cut(says, ":") // the date stands on the collector's own page
-		return says
+		text, _, _ := strings.Cut(says.String(), ":") // the date stands on the collector's own page
+		return text
 	}
 	top := j.Causes[0]
 	if top.Cause == judge.None && top.P < judge.Believed {

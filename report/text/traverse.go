@@ -28,7 +28,7 @@ func Traverse(w io.Writer, sys unit.System, t duct.Traverse, r duct.TraverseResu
 		p.gap()
 		p.say("About the place and the readings:")
 		for _, note := range r.Notes {
-			p.indented("  - ", "%s", note)
+			p.indented("  - ", "%s", p.marked(note))
 		}
 	}
 	p.budget(r)
@@ -89,7 +89,7 @@ func (p *page) traverseFigures(t duct.Traverse, r duct.TraverseResult) {
 	p.row("mean velocity", p.q(r.Mean), "velocity pressure of it "+p.q(r.MeanVP))
 	p.row("area", p.q(r.Area), p.inside(t.Section))
 	p.row("air in the duct", p.q(r.Density), "")
-	p.row("standard flow", p.q(r.Standard), "at 0.075 lb/ft³ (1.2 kg/m³)")
+	p.row("standard flow", p.q(r.Standard), p.marked("at {0.075 lb/ft³|1.2 kg/m³}"))
 	p.row("mass flow", p.q(r.Mass), "")
 	p.row("uncertainty", traverseShare(r.Relative), "one standard uncertainty; the bounds above are two")
 	rule := "rule: " + r.Rule.String()

@@ -30,11 +30,11 @@ func largestFirst(terms []duct.Term) []duct.Term {
 // sheetCautions are the cautions of a sheet of points: drilling, then measuring.
 func sheetCautions() []string { return []string{"open-duct", "traverse"} }
 
-// SheetCautions returns the sentences a sheet of points opens with.
-func SheetCautions() []string {
+// SheetCautions returns the sentences a sheet of points opens with, in the units of a system.
+func SheetCautions(sys unit.System) []string {
 	var all []string
 	for _, id := range sheetCautions() {
-		all = append(all, judge.Caution(id))
+		all = append(all, judge.Caution(id).In(sys))
 	}
 	return append(all, deference)
 }
@@ -53,7 +53,7 @@ func TraverseSheet(w io.Writer, sys unit.System, plan duct.Plan) error {
 	p.depths(plan)
 	p.gap()
 	for _, note := range plan.Notes {
-		p.indented("  ! ", "%s", note)
+		p.indented("  ! ", "%s", p.marked(note))
 	}
 	for _, step := range []string{
 		"Measure the duct's inside before anything else, across each port; dust on its floor takes area away: note it.",

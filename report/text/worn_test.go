@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/plant"
 	"dustwright/unit"
@@ -18,7 +19,7 @@ func TestTheEndOfTheFiltersIsSaidWhereNothingElseIsWrong(t *testing.T) {
 		none float64
 		want bool
 	}{{0.9, true}, {0.4, true}, {0.2, false}} {
-		j := &plant.Judgement{Collector: "DC-1", At: at, Standing: judge.Drifting, Reasons: []string{"the filters are near the end of their life: order new ones by 1 December 2026"},
+		j := &plant.Judgement{Collector: "DC-1", At: at, Standing: judge.Drifting, Reasons: []collector.Text{collector.Plain("the filters are near the end of their life: order new ones by 1 December 2026")},
 			Causes: []judge.Probability{{Cause: judge.None, P: c.none}, {Cause: judge.CakeDamp, P: 0.1}},
 			Life:   &plant.Life{OrderBy: plant.Date{Time: at.AddDate(0, 0, 6)}}}
 		var b strings.Builder
