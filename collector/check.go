@@ -62,9 +62,9 @@ func (k *checker) filters() {
 	}
 	switch can := filter.CanVelocity(c.Duty.Flow, c.Filters.OpenArea); {
 	case can > canMost:
-		k.find("can-velocity", Wrong, "filters.open_area", Say("the air rises at %s through the %s between the filters (can velocity); above 300 ft/min (1.5 m/s) dust that a pulse takes off is carried back up", can, c.Filters.OpenArea), fromMemory)
+		k.find("can-velocity", Wrong, "filters.open_area", Say("the air rises at %s through the %s between the filters (can velocity); above {300 ft/min|1.5 m/s} dust that a pulse takes off is carried back up", can, c.Filters.OpenArea), fromMemory)
 	case can > canLight && light(class):
-		k.find("can-velocity", Odd, "filters.open_area", Say("the air rises at %s through the %s between the filters (can velocity); for light and fine dust stay below 200 ft/min (1 m/s), or what a pulse takes off is carried back up", can, c.Filters.OpenArea), fromMemory)
+		k.find("can-velocity", Odd, "filters.open_area", Say("the air rises at %s through the %s between the filters (can velocity); for light and fine dust stay below {200 ft/min|1 m/s}, or what a pulse takes off is carried back up", can, c.Filters.OpenArea), fromMemory)
 	}
 	if dp := c.Filters.CleanDP; dp > unit.InchWater {
 		k.find("clean-dp", Odd, "filters.clean_dp", Say("new filters at %s; below {1 in. w.g.|250 Pa} is usual", dp), commonPractice)
