@@ -90,8 +90,10 @@ func (l *ledger) broken(p pattern, all []supply, set float64) balance {
 		}
 	}
 	bases := firstOfEachLaw(plain)
+	changes := l.changes(mostChanges)
 	for _, b := range bases {
-		for _, t := range l.turns {
+		for _, j := range changes {
+			t := l.turns[j]
 			for _, share := range []float64{-0.15, -0.07, 0.1} {
 				try(b.supply, wander{step: share, time: t.at + 0.3*(t.next-t.at)})
 			}

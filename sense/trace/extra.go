@@ -72,6 +72,7 @@ func (w *work) foldedFaller(v int) (f faller, m int) {
 		}
 		mean.y[l], mean.ok[l] = middle(col), true
 	}
+	mean.sum()
 	for _, sd := range s.noise {
 		mean.noise = append(mean.noise, 1.2*sd/math.Sqrt(float64(len(starts))))
 	}
@@ -198,6 +199,9 @@ func (f faller) at(t float64) (float64, bool) {
 		n1, n2 := float64(s.bins(t-s.dt/2-lo)), float64(s.bins(w))
 		if n1 < 2 || !s.inside(s.at(t+f.h.fall+w)) {
 			continue
+		}
+		if s.level(lo, t-s.dt/2)-s.level(t+f.h.fall, t+f.h.fall+w) < 0.01*f.c.drop {
+			continue // not worth a closer look
 		}
 		before, ok1 := s.midLevel(lo, t-s.dt/2)
 		after, ok2 := s.midLevel(t+f.h.fall, t+f.h.fall+w)

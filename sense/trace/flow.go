@@ -354,8 +354,7 @@ func (l *ledger) start(b *balance, term []int) {
 	}
 	b.rate = 0.2 * b.supply.level
 	if len(v) > 0 {
-		slices.Sort(v)
-		b.rate = math.Max(v[len(v)*2/3], 1e-3*b.supply.level)
+		b.rate = math.Max(nth(v, len(v)*2/3), 1e-3*b.supply.level)
 	}
 	for t := range b.terms() {
 		v = v[:0]
@@ -365,8 +364,7 @@ func (l *ledger) start(b *balance, term []int) {
 			}
 		}
 		if len(v) > 0 {
-			slices.Sort(v)
-			b.bleed[t] = math.Max(0, v[len(v)/2])
+			b.bleed[t] = math.Max(0, nth(v, len(v)/2))
 		}
 	}
 }

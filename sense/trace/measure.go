@@ -121,9 +121,5 @@ func (s *signal) level(from, to float64) float64 {
 	if hi < lo {
 		return math.NaN()
 	}
-	var sum float64
-	for i := lo; i <= hi; i++ {
-		sum += s.y[i]
-	}
-	return sum / float64(hi-lo+1)
+	return (s.upTo[hi+1] - s.upTo[lo]) / float64(hi-lo+1)
 }

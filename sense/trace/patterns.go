@@ -56,7 +56,8 @@ func (l *ledger) wanders(base []balance) ([]wander, balance) {
 	for _, share := range []float64{-0.2, -0.13, -0.07, 0.07, 0.13, 0.2} {
 		trends = append(trends, wander{trend: share, middle: (first + last) / 2, span: last - first})
 	}
-	for _, t := range l.turns {
+	for _, j := range l.changes(mostChanges) {
+		t := l.turns[j]
 		for _, share := range []float64{-0.2, -0.1, 0.1} {
 			for _, part := range []float64{0.12, 0.35, 0.65} {
 				steps = append(steps, wander{step: share, time: t.at + part*(t.next-t.at)})
@@ -157,20 +158,21 @@ func findBalance(l *ledger, set float64) []balance {
 	if len(l.xs) < 3 {
 		return nil
 	}
-	patterns := suspects(l.xs, l.turns, l.n)
+	tightly := pattern{kind: tight, valve: -1}
+	all := supplies(l.xs, set)
+	var base []balance
+	for _, u := range all {
+		base = append(base, l.fit(tightly, u.with(l.xs, l.ambient), l.termsOf(tightly)))
+	}
+	slices.SortStableFunc(base, byScore)
+	wanders, steady := l.wanders(seeds(base))
+	patterns := l.likely(suspects(l.xs, l.turns, l.n), append([]balance{steady}, base...))
 	terms := make([][]int, len(patterns))
 	best := make([]balance, len(patterns))
 	for i, p := range patterns {
 		terms[i] = l.termsOf(p)
 		best[i].score = math.Inf(-1)
 	}
-	all := supplies(l.xs, set)
-	var base []balance
-	for _, u := range all {
-		base = append(base, l.fit(patterns[0], u.with(l.xs, l.ambient), terms[0]))
-	}
-	slices.SortStableFunc(base, byScore)
-	wanders, steady := l.wanders(seeds(base))
 	l.settle(steady)
 	for _, w := range wanders {
 		for _, u := range all {
