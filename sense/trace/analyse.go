@@ -104,7 +104,7 @@ func (w *work) schedule(tr *Trace, sp Spec) error {
 		return nil
 	}
 	w.relative = true
-	t, path, _ := findInterval(w.s, w.found, w.interval)
+	t, path, _ := findInterval(w.s, w.found, w.interval, known(w.nominal))
 	if len(path) == 0 {
 		return w.noPulse(tr)
 	}

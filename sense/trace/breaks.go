@@ -153,5 +153,6 @@ func (l *ledger) followingApart(onset int, most float64) wander {
 			}
 		}
 	}
+	out.jolts = jolts(out.follow, onset)
 	return out
 }

@@ -95,9 +95,25 @@ func (f faller) all(from, to float64) []float64 {
 			}
 		}
 		at = best + math.Max(0.3, f.h.fall+0.15)
-		out = append(out, f.onset(best))
+		if !f.staysOpen(best, bestFall, to) {
+			out = append(out, f.onset(best))
+		}
 	}
 	return out
+}
+
+// staysOpen tells whether the level goes on falling after an opening at t: then nothing closed again, and it is
+// no further pulse.
+func (f faller) staysOpen(t, fall, end float64) bool {
+	from := t + f.h.fall + 0.35
+	to := math.Min(from+1.2, end)
+	if to-from < 0.5 {
+		return false
+	}
+	m := (to - from) / 3
+	first, ok1 := f.s.midLevel(from, from+m)
+	last, ok2 := f.s.midLevel(to-m, to)
+	return ok1 && ok2 && first-last > 0.15*fall && first-last > 4*1.4*f.s.meanNoise(m/f.s.dt)
 }
 
 // onset is where the level begins to fall most steeply within the opening found at t.

@@ -119,9 +119,10 @@ func (l supplyLaw) share(p, a, ambient float64) float64 {
 
 // pattern is a hypothesis about which stretches are bled, and by which valve.
 type pattern struct {
-	kind  patternKind
-	valve int // position in the firing order, or -1
-	onset int // turn from which it bleeds
+	kind   patternKind
+	valve  int // position in the firing order, or -1
+	onset  int // turn from which it bleeds
+	lo, hi int // stretches it bleeds through, hi left out: for spell, midway and drawn
 }
 
 type patternKind int
@@ -131,12 +132,18 @@ const (
 	forGood                    // a valve sticks at one of its turns and bleeds from then on
 	holds                      // a valve closes late on every turn
 	always                     // something bleeds all the time
-	stepped                    // the supply's level changed
+	spell                      // a valve sticks at one of its turns and frees itself some time later
+	midway                     // a valve opens between two turns and bleeds from then on
+	drawn                      // others draw from the line for a while
 )
 
-// term says which bleed terms of a pattern act on a stretch: index of the term, or -1.
-func (p pattern) term(x stretch, turns []turn, n int) int {
+// term says which bleed term of a pattern acts on stretch i: its index, or -1.
+func (p pattern) term(i int, x stretch, turns []turn, n int) int {
 	switch p.kind {
+	case spell, midway, drawn:
+		if i >= p.lo && i < p.hi {
+			return 0
+		}
 	case forGood:
 		if x.turn >= p.onset {
 			return 0
@@ -153,7 +160,7 @@ func (p pattern) term(x stretch, turns []turn, n int) int {
 
 func (p pattern) terms() int {
 	switch p.kind {
-	case forGood, always:
+	case forGood, always, spell, midway, drawn:
 		return 1
 	case holds:
 		return 3
@@ -188,6 +195,7 @@ type wander struct {
 	span   float64         // [s]
 	follow map[int]float64 // by turn
 	reach  int             // turns to either side that were smoothed over
+	jolts  float64         // what its changes from turn to turn cost
 }
 
 func (w wander) none() bool { return w.step == 0 && w.trend == 0 && w.follow == nil }

@@ -13,6 +13,7 @@ const (
 	mostOnsets  = 20
 	mostValves  = 10
 	mostChanges = 20
+	mostSpells  = 16
 )
 
 // likely leaves out the patterns that promise least: what a bleed added to the tight fits given would explain,
@@ -23,7 +24,7 @@ func (l *ledger) likely(all []pattern, tightFits []balance) []pattern {
 		gain[i] = math.Inf(-1)
 	}
 	for _, b := range tightFits {
-		after, by := l.sums(b)
+		after, by, upTo := l.sums(b)
 		for i, p := range all {
 			g := math.Inf(1)
 			switch p.kind {
@@ -31,6 +32,8 @@ func (l *ledger) likely(all []pattern, tightFits []balance) []pattern {
 				g = after[p.onset].gain(after[0].rateOf())
 			case holds:
 				g = by[p.valve].gain(after[0].rateOf())
+			case spell, midway, drawn:
+				g = upTo[p.hi].less(upTo[p.lo]).gain(after[0].rateOf())
 			}
 			gain[i] = math.Max(gain[i], b.score+g)
 		}
@@ -39,7 +42,7 @@ func (l *ledger) likely(all []pattern, tightFits []balance) []pattern {
 	for _, kind := range []struct {
 		kind patternKind
 		most int
-	}{{tight, 1}, {holds, mostValves}, {forGood, mostOnsets}} {
+	}{{tight, 1}, {holds, mostValves}, {forGood, mostOnsets}, {spell, mostSpells}, {midway, mostSpells}, {drawn, mostSpells}} {
 		var mine []int
 		for i, p := range all {
 			if p.kind == kind.kind {
@@ -89,15 +92,21 @@ func (m *moments) add(o moments) {
 	m.ff, m.gg, m.fg, m.fr, m.gr = m.ff+o.ff, m.gg+o.gg, m.fg+o.fg, m.fr+o.fr, m.gr+o.gr
 }
 
-// sums adds up the moments of a tight fit from every turn to the end, and by valve.
-func (l *ledger) sums(b balance) (after, by []moments) {
-	after, by = make([]moments, len(l.turns)+1), make([]moments, l.n)
+func (m moments) less(o moments) moments {
+	return moments{m.ff - o.ff, m.gg - o.gg, m.fg - o.fg, m.fr - o.fr, m.gr - o.gr}
+}
+
+// sums adds up the moments of a tight fit from every turn to the end, by valve, and of all stretches up to each.
+func (l *ledger) sums(b balance) (after, by, upTo []moments) {
+	after, by, upTo = make([]moments, len(l.turns)+1), make([]moments, l.n), make([]moments, len(l.xs)+1)
 	var first moments
 	for i, x := range l.xs {
 		r, sd := l.residual(b, i, -1)
 		w := 1 / (sd*sd + r*r/4)
 		f, g := b.supply.share[i], -(l.outLow[i]+l.outHigh[i])/2
 		m := moments{ff: w * f * f, gg: w * g * g, fg: w * f * g, fr: w * f * r, gr: w * g * r}
+		upTo[i+1] = upTo[i]
+		upTo[i+1].add(m)
 		if x.turn < 0 {
 			first.add(m)
 			continue
@@ -109,7 +118,7 @@ func (l *ledger) sums(b balance) (after, by []moments) {
 		after[j].add(after[j+1])
 	}
 	after[0].ff, after[0].fr = after[0].ff+first.ff, after[0].fr+first.fr
-	return after, by
+	return after, by, upTo
 }
 
 // changes lists the turns around which the level that the header settles to changes most, at most as many as asked for.

@@ -17,15 +17,36 @@ func suspects(xs []stretch, turns []turn, n int) []pattern {
 		}
 		out = append(out, pattern{kind: forGood, valve: t.index % n, onset: j})
 	}
+	return passing(out, xs, turns, n)
+}
+
+// passing adds the patterns that begin or end between turns.
+func passing(out []pattern, xs []stretch, turns []turn, n int) []pattern {
+	for lo, x := range xs {
+		for hi := lo + 1; hi < len(xs) && hi <= lo+longestSpell; hi++ {
+			if x.turn >= 0 && (lo == 0 || xs[lo-1].turn < x.turn) {
+				out = append(out, pattern{kind: spell, valve: turns[x.turn].index % n, onset: x.turn, lo: lo, hi: hi})
+			}
+			out = append(out, pattern{kind: drawn, valve: -1, lo: lo, hi: hi})
+		}
+		if lo > 2 {
+			out = append(out, pattern{kind: midway, valve: -1, onset: x.turn, lo: lo, hi: len(xs)})
+		}
+	}
 	return out
 }
 
-// How often a valve sticks open in each of the three ways, and how often a header leaks elsewhere
+// How often a valve sticks open in each of the ways, and how often a header leaks elsewhere
 // (common experience, no source).
 const (
-	stuckRate = 0.01
-	leakRate  = 0.012
+	stuckRate  = 0.01
+	leakRate   = 0.012
+	alwaysRate = 0.03 // of valves that stood open already: the header's low level called for the trace
+	drawRate   = 0.05 // others that draw from the line for a while
 )
+
+// longestSpell is how many stretches a passing bleed may last: some four turns.
+const longestSpell = 16
 
 // logPriorOf is the prior of one pattern relative to nothing bleeding. For always it is left to
 // believe, which knows whether a valve or something else is blamed.
@@ -35,6 +56,12 @@ func logPriorOf(p pattern, turns []turn, n int) float64 {
 		return math.Log(stuckRate * float64(n) / float64(len(turns)))
 	case holds:
 		return math.Log(stuckRate)
+	case spell:
+		return math.Log(0.4 * stuckRate * float64(n) / float64(len(turns)) / longestSpell)
+	case midway:
+		return math.Log(0.3 * stuckRate * float64(n) / float64(4*len(turns)))
+	case drawn:
+		return math.Log(drawRate / float64(4*len(turns)) / longestSpell)
 	}
 	return 0
 }
@@ -45,7 +72,7 @@ func levelPrior(level, set float64) float64 {
 		return 0
 	}
 	z := math.Log(level / set)
-	return logSum([]float64{math.Log(0.93) - sq(z/0.07)/2, math.Log(0.05*0.07/0.18) - sq(z/0.18)/2, math.Log(2e-5)})
+	return logSum([]float64{math.Log(0.93) - sq(z/0.055)/2, math.Log(0.06*0.055/0.18) - sq(z/0.18)/2, math.Log(2e-5)})
 }
 
 // wanders lists changes of the supply's level worth allowing for, and the best fit with them.
@@ -137,7 +164,31 @@ func (l *ledger) following(reach int, most float64) wander {
 		slices.Sort(near)
 		follow[j] = math.Max(1-most, math.Min(1+most, near[len(near)/2]/mid))
 	}
-	return wander{follow: follow, reach: reach}
+	return wander{follow: follow, reach: reach, jolts: jolts(follow, math.MaxInt)}
+}
+
+// jolts is what a wander along the turns costs for its changes from one to the next: what varies all the time may
+// go on to, a level that stood still and breaks is no wander. The change into the turn apart is free.
+func jolts(follow map[int]float64, apart int) float64 {
+	var steps []float64
+	for j := 0; ; j++ {
+		f, ok := follow[j]
+		if !ok {
+			break
+		}
+		if j != apart {
+			steps = append(steps, math.Abs(f-follow[j-1]))
+		}
+	}
+	if len(steps) == 0 {
+		return 0
+	}
+	usual := math.Max(0.006, 2*nth(slices.Clone(steps), len(steps)/2))
+	sum := 0.0
+	for _, d := range steps {
+		sum += math.Min(sq(d/usual)/2, 6)
+	}
+	return sum - 0.2*float64(len(steps))
 }
 
 // logPrior of a wander: none is usual.
@@ -148,7 +199,7 @@ func (w wander) logPrior(turns int) float64 {
 	case w.trend != 0:
 		return math.Log(0.06 / 6)
 	case w.follow != nil:
-		return math.Log(0.06) - 0.2*float64(turns)/float64(1+w.reach)
+		return math.Log(0.06) - 0.2*float64(turns)/float64(1+w.reach) - math.Max(0, w.jolts)
 	}
 	return math.Log(0.88)
 }
@@ -265,7 +316,7 @@ func (l *ledger) scored(p pattern, u supply, term []int, set float64) balance {
 func (l *ledger) termsOf(p pattern) []int {
 	out := make([]int, len(l.xs))
 	for i, x := range l.xs {
-		out[i] = p.term(x, l.turns, l.n)
+		out[i] = p.term(i, x, l.turns, l.n)
 	}
 	return out
 }

@@ -89,8 +89,9 @@ func stepCost(gap, interval float64) float64 {
 	return cost
 }
 
-// findInterval chooses the interval near the nominal one whose chain explains most.
-func findInterval(s *signal, found []peak, nominal float64) (float64, []int, float64) {
+// findInterval chooses the interval whose chain explains most: near the nominal one where it was told, else
+// from 2.5 to 40 s.
+func findInterval(s *signal, found []peak, nominal float64, told bool) (float64, []int, float64) {
 	expect := int(s.duration() / nominal)
 	usual := usualDrop(found, expect)
 	try := func(lo, hi, step, width float64) (float64, []int, float64) {
@@ -109,6 +110,14 @@ func findInterval(s *signal, found []peak, nominal float64) (float64, []int, flo
 			}
 		}
 		return bestT, best, bestScore
+	}
+	if !told {
+		t, path, score := try(2.5/nominal, 40/nominal, 1.015, 2)
+		nominal = t
+		if t2, path2, score2 := try(0.97, 1.03, 1.003, 2); score2 > score {
+			return t2, path2, score2
+		}
+		return t, path, score
 	}
 	t, path, score := try(0.78, 1.28, 1.01, 0.08)
 	if total := totalReward(found, usual, expect); score < 0.55*total {

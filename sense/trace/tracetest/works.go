@@ -156,7 +156,7 @@ func (p *worksPlan) timetable() {
 	}
 	skip := -1
 	if turns >= 5*p.n && p.chance(0.15) {
-		skip = rng.IntN(turns)
+		skip = 1 + rng.IntN(turns-2)
 		p.tag("step-skipped")
 	}
 	const lead = 4 // turns before the trace

@@ -109,6 +109,7 @@ func (p *worksPlan) stick(v int) bool {
 	switch kind {
 	case 0:
 		f.kind, f.from = "stuck-before", math.Inf(-1)
+		f.moves = f.moves && f.bleed > 0.25
 	case 1, 2:
 		f.kind, f.stick = "stuck-after", p.rng.IntN(1+(len(turns)-1)/2)
 	case 3:
