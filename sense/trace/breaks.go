@@ -8,8 +8,8 @@ import (
 // A valve that sticks for good and a supply that wanders may come together. Each turn at which the level
 // breaks down is looked at as the first by allowing for a wander on either side of it.
 
-// breaks lists the turns before which the header stood highest against what it holds afterwards, at most
-// three: places in the list of patterns.
+// breaks lists the turns before which the header stood highest against what it holds afterwards, three
+// at most with their neighbours: places in the list of patterns.
 func (l *ledger) breaks(patterns []pattern) []int {
 	late := map[int]float64{}
 	for _, x := range l.xs {
@@ -48,8 +48,22 @@ func (l *ledger) breaks(patterns []pattern) []int {
 		}
 		return 1
 	})
-	return out[:min(3, len(out))]
+	var apart, with []int // neighbours of a break show it, too: which of them it is the fits decide
+	far := func(i, k int) int { return abs(patterns[k].onset - patterns[i].onset) }
+	for _, i := range out {
+		if len(apart) < 3 && !slices.ContainsFunc(apart, func(k int) bool { return far(i, k) < 3 }) {
+			apart = append(apart, i)
+		}
+	}
+	for _, i := range out {
+		if slices.ContainsFunc(apart, func(k int) bool { return far(i, k) < 2 }) {
+			with = append(with, i)
+		}
+	}
+	return with
 }
+
+func abs(k int) int { return max(k, -k) }
 
 // withBreaks gives further fits with the breaks, beside the plain ones, which may well explain a break by a
 // wander alone. best holds the plain fits by pattern; those that need no break get the wanders found, too.

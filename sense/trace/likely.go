@@ -10,7 +10,7 @@ import (
 
 // How many are fitted in full, of each kind.
 const (
-	mostOnsets  = 20
+	mostOnsets  = 32
 	mostValves  = 10
 	mostChanges = 20
 	mostSpells  = 16
@@ -36,6 +36,15 @@ func (l *ledger) likely(all []pattern, tightFits []balance) []pattern {
 				g = upTo[p.hi].less(upTo[p.lo]).gain(after[0].rateOf())
 			}
 			gain[i] = math.Max(gain[i], b.score+g)
+		}
+	}
+	breaks := map[int]bool{} // where the level changes most is always worth a look
+	for _, j := range l.changes(mostOnsets / 2) {
+		breaks[j-1], breaks[j], breaks[j+1] = true, true, true
+	}
+	for i, p := range all {
+		if p.kind == forGood && breaks[p.onset] {
+			gain[i] = math.Inf(1)
 		}
 	}
 	var out []pattern

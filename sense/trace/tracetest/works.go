@@ -82,7 +82,7 @@ func generateWorks(seed uint64, rng *rand.Rand, o Options) Case {
 		c.Volume = p.volume * (1 + 0.04*rng.NormFloat64())
 		c.ValveC = p.full * p.volume / (1.185 * 287.05 * 293.15) * (1 + 0.1*rng.NormFloat64())
 	}
-	if rng.Float64() < 0.08 {
+	if (p.n > 3 || p.marks != "none") && rng.Float64() < 0.08 {
 		c.Interval = math.NaN()
 		p.tag("interval-untold")
 	}
