@@ -223,11 +223,18 @@ func (w *work) fullOpen() float64 { return impulse(w.centre.ref, w.centre.drop, 
 // discount trusts a turn less that comes while the header is still on its way up from a valve that
 // closes late: where that would have gone on to is a guess.
 func (w *work) discount() {
+	alike := make([]float64, w.n) // turns of each valve that share the error: it does not average out
+	after := func(j int) bool { return w.beliefs[w.turns[j-1].index%w.n].stuck > 0.5 }
+	for j := 1; j < len(w.turns); j++ {
+		if after(j) {
+			alike[w.turns[j].index%w.n]++
+		}
+	}
 	for j := 1; j < len(w.turns); j++ {
 		t := &w.turns[j]
-		if w.beliefs[w.turns[j-1].index%w.n].stuck > 0.5 {
+		if after(j) {
 			low := math.Min(1, (1-t.before/w.centre.ref)/0.05)
-			t.sigma = math.Hypot(t.sigma, 0.4*math.Max(0, low)*w.centre.drop*w.centre.at(t.before))
+			t.sigma = math.Hypot(t.sigma, 0.4*math.Sqrt(alike[t.index%w.n])*math.Max(0, low)*w.centre.drop*w.centre.at(t.before))
 		}
 	}
 }

@@ -121,15 +121,17 @@ func (l *ledger) broken(p pattern, all []supply, set float64) balance {
 		if math.Abs(t.at-rough.time) > 1.5*(t.next-t.at) {
 			continue
 		}
-		for _, part := range []float64{0.12, 0.35, 0.65} {
+		for _, part := range []float64{0.03, 0.12, 0.35, 0.65} {
 			for _, size := range []float64{0.5, 0.75, 1, 1.3} {
 				try(best.supply, wander{step: size * rough.step, time: t.at + part*(t.next-t.at)})
 			}
 		}
 	}
+	apart := l.followingApart(p.onset, 0.09)
 	for _, u := range all {
-		try(u, l.followingApart(p.onset, 0.09))
+		try(u, apart)
 	}
+	l.polish(&best, set)
 	return best
 }
 

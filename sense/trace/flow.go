@@ -95,6 +95,7 @@ const (
 	supplyLinear supplyLaw = iota // rate proportional to what is missing
 	supplyISO                     // ISO 6358 restriction behind a regulator
 	supplyRamp                    // constant rate up to the level
+	supplyLine                    // an open regulator passes what the line's pressure drives, up to the level
 )
 
 // share is the rate of rise at gauge pressure p relative to the rate at zero gauge, with the supply
@@ -105,6 +106,10 @@ func (l supplyLaw) share(p, a, ambient float64) float64 {
 		return (a - p) / a
 	case supplyRamp:
 		return math.Max(-0.2, math.Min(1, (a-p)/(0.06*a)))
+	}
+	if l == supplyLine { // the line a third above the level; flow with the root of the difference of squares
+		q := (p + ambient) / (1.33*a + ambient)
+		return math.Max(-0.2, math.Min(math.Sqrt(math.Max(0, 1-q*q)), (a-p)/(0.06*a)))
 	}
 	const b = 0.3
 	if p >= a { // a regulator does not vent: falling from above is slow

@@ -167,6 +167,56 @@ func (l *ledger) following(reach int, most float64) wander {
 	return wander{follow: follow, reach: reach, jolts: jolts(follow, math.MaxInt)}
 }
 
+// leftOut fits a valve that closes late once more, with a wander that follows the turns it does not bleed and lies
+// between them at those it does.
+func (l *ledger) leftOut(b *balance, all []supply, set float64) {
+	term := l.termsOf(b.pattern)
+	bled := map[int]bool{}
+	for i, x := range l.xs {
+		if term[i] >= 0 {
+			bled[x.turn] = true
+		}
+	}
+	w := l.followingBut(bled, 0.15)
+	if w.none() {
+		return
+	}
+	for _, u := range all {
+		if u.law == b.supply.law {
+			u.wander = w
+			l.better(b, u, term, set)
+		}
+	}
+}
+
+// followingBut is a wander along what the header settles to, turn by turn but for those named, which lie between
+// their neighbours.
+func (l *ledger) followingBut(bled map[int]bool, most float64) wander {
+	var at []int
+	var level []float64
+	for _, x := range l.xs {
+		if x.part == 2 && !bled[x.turn] {
+			at, level = append(at, x.turn), append(level, x.level)
+		}
+	}
+	if len(at) < 4 {
+		return wander{}
+	}
+	mid := nth(slices.Clone(level), len(level)/2)
+	follow := make(map[int]float64, len(l.turns)+1)
+	for k, j := 0, -1; j < len(l.turns); j++ {
+		for k+1 < len(at) && at[k+1] <= j {
+			k++
+		}
+		v := level[k]
+		if at[k] < j && k+1 < len(at) {
+			v += (level[k+1] - v) * float64(j-at[k]) / float64(at[k+1]-at[k])
+		}
+		follow[j] = math.Max(1-most, math.Min(1+most, v/mid))
+	}
+	return wander{follow: follow, jolts: jolts(follow, math.MaxInt)}
+}
+
 // jolts is what a wander along the turns costs for its changes from one to the next: what varies all the time may
 // go on to, a level that stood still and breaks is no wander. The change into the turn apart is free.
 func jolts(follow map[int]float64, apart int) float64 {
@@ -237,6 +287,11 @@ func findBalance(l *ledger, set float64) []balance {
 		}
 	}
 	best = append(best, l.withBreaks(patterns, best, all, set)...)
+	for i, p := range patterns {
+		if p.kind == holds || p.kind == spell {
+			l.leftOut(&best[i], all, set)
+		}
+	}
 	slices.SortStableFunc(best, byScore)
 	polished := 0
 	for i := range best {
@@ -304,12 +359,21 @@ func (l *ledger) better(b *balance, u supply, term []int, set float64) bool {
 // scored fits a pattern and adds the priors.
 func (l *ledger) scored(p pattern, u supply, term []int, set float64) balance {
 	b := l.fit(p, u, term)
-	prior := levelPrior(u.level, set)
+	prior := levelPrior(u.highest(), set)
 	if b.rate < 0.01*u.level { // nothing comes in: what counts is what the header did reach
 		prior = math.Min(prior, levelPrior(l.top, set)+math.Log(0.03))
 	}
 	b.score += prior + u.wander.logPrior(len(l.turns)) + logPriorOf(p, l.turns, l.n)
 	return b
+}
+
+// highest is the highest level the supply holds, whatever it wanders to [Pa gauge]: at what it holds once it is set.
+func (u supply) highest() float64 {
+	most := 0.0
+	for _, f := range u.wander.follow {
+		most = math.Max(most, f-1)
+	}
+	return u.level * (1 + math.Max(0, u.wander.step) + math.Abs(u.wander.trend)/2 + most)
 }
 
 // termsOf says for every stretch which bleed term of the pattern acts on it.
@@ -326,7 +390,7 @@ func (l *ledger) termsOf(p pattern) []int {
 // level a settles where k (set - a) = g out(a) and is approached at k + g out'(a); both are seen.
 func (l *ledger) bledThroughout(t balance, set float64) (balance, bool) {
 	a := t.supply.level
-	if !known(set) || a > 0.97*set {
+	if !known(set) || t.supply.highest() > 0.97*set {
 		return balance{}, false
 	}
 	approach := 1 / l.back
@@ -336,7 +400,7 @@ func (l *ledger) bledThroughout(t balance, set float64) (balance, bool) {
 	b := t
 	b.pattern = pattern{kind: always, valve: -1}
 	b.bleed = [3]float64{g}
-	b.score += math.Log(0.93) - levelPrior(a, set)
+	b.score += math.Log(0.93) - levelPrior(t.supply.highest(), set)
 	return b, true
 }
 
@@ -386,7 +450,7 @@ func supplies(xs []stretch, set float64) []supply {
 		}
 	}
 	var out []supply
-	for _, law := range []supplyLaw{supplyLinear, supplyISO, supplyRamp} {
+	for _, law := range []supplyLaw{supplyLinear, supplyISO, supplyRamp, supplyLine} {
 		for _, a := range levels {
 			out = append(out, supply{law: law, level: a})
 		}

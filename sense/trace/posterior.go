@@ -53,6 +53,9 @@ func (w *work) trifling(f balance, full float64) bool {
 	case always:
 		return g < smallestBleed*full && f.supply.level > 0.88*w.set
 	case forGood, spell, midway:
+		if g*outflow(f.supply.level, w.ambient) > 0.5*f.rate { // half of what the supply can give at all
+			return false
+		}
 		held := settled(f, g, w.ambient) / f.supply.level
 		return held > 0.95 || g < smallestBleed*full && held > 0.9
 	}
@@ -118,7 +121,8 @@ func (w *work) believe() []belief {
 func (w *work) verdicts(f balance, all [][]look, rel []float64, full float64) []verdict {
 	switch f.kind {
 	case holds:
-		return []verdict{{f.score + spanFlat(all[f.valve], 0.1, 3), f.valve}}
+		full, part := math.Log(0.9)+spanFlat(all[f.valve], 0.8, 3), math.Log(0.1)+spanFlat(all[f.valve], 0.1, 0.8)
+		return []verdict{{f.score + logSum([]float64{full, part}), f.valve}}
 	case forGood, spell:
 		early, late := w.split(f.pattern, f.valve, rel)
 		before := weigh(early)

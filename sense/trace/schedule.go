@@ -48,6 +48,7 @@ func chain(s *signal, found []peak, usual, interval float64) ([]int, float64) {
 	score := make([]float64, n)
 	from := make([]int, n)
 	best, bestScore := -1, math.Inf(-1)
+	far, behind := -1, 0 // best end of a chain so long ago that only a pause leads on from it; peaks looked at for it
 	lead := func(d float64) float64 { return missCost * math.Floor(d/interval) }
 	for i, p := range found {
 		t := s.time(p.bin)
@@ -61,6 +62,14 @@ func chain(s *signal, found []peak, usual, interval float64) ([]int, float64) {
 			if c := stepCost(gap, interval); score[k]+r-c > score[i] {
 				score[i], from[i] = score[k]+r-c, k
 			}
+		}
+		for ; t-s.time(found[behind].bin) > 12*interval; behind++ {
+			if far < 0 || score[behind] > score[far] {
+				far = behind
+			}
+		}
+		if far >= 0 && score[far]+r-pauseCost > score[i] {
+			score[i], from[i] = score[far]+r-pauseCost, far
 		}
 		if total := score[i] - math.Min(lead(s.end()-t), pauseCost); total > bestScore {
 			best, bestScore = i, total
