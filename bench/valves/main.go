@@ -25,7 +25,7 @@ func main() {
 	ratios := flag.String("snr", "-6,0,5,10,15,20,30", "signal-to-noise ratios [dB]")
 	family := flag.String("family", "", "tank, sketch, rough or works; tank and sketch without it")
 	step := flag.Uint64("step", 1, "from one seed to the next; 2 keeps to odd or even ones")
-	verbose := flag.Bool("v", false, "tell every valve put into a wrong state")
+	verbose := flag.Bool("v", false, "tell every valve put into a wrong state or counted wrongly")
 	flag.Parse()
 	var total board
 	fmt.Println("  dB   cases  refused  valves  right   alike   sure&right  unsure   counts  s/case")
@@ -112,6 +112,9 @@ func (b *board) take(c tracetest.Case, r trace.Result, verbose bool) {
 				b.countRight++
 			} else {
 				b.countWrong++
+				if verbose && s == t {
+					fmt.Printf("seed %d valve %d %s: counts %d of %d, truth %d of %d %v\n", c.Seed, i+1, want, v.Count, v.Due, c.Counts[i], c.Due[i], c.Tags)
+				}
 			}
 		}
 		if verbose && s != t {

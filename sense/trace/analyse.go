@@ -206,7 +206,7 @@ func (w *work) measure() {
 	w.centre = findCentre(w.turns, w.n, w.hint, w.ambient)
 	w.hearSilence()
 	w.xs = stretches(w.s, w.turns, w.shape, w.interval)
-	w.fits = findBalance(w.newLedger(), w.set)
+	w.fits = findBalance(w.newLedger())
 	w.beliefs = w.believe()
 	w.discount()
 	if sound := w.soundTurns(); !w.silent && len(sound) < len(w.turns) && len(sound) > 0 {

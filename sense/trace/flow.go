@@ -240,6 +240,7 @@ type ledger struct {
 	turns           []turn
 	n               int
 	ambient         float64
+	set             float64   // of the collector file [Pa gauge]; NaN unknown
 	floor           float64   // of the model's error [Pa/s]
 	top             float64   // the highest level of a stretch [Pa]
 	back            float64   // time constant of the common pulse recovery [s]
@@ -248,7 +249,7 @@ type ledger struct {
 }
 
 func (w *work) newLedger() *ledger {
-	l := &ledger{xs: w.xs, turns: w.turns, n: w.n, ambient: w.ambient, floor: 0.002 * w.centre.ref, back: w.shape.back, full: w.fullOpen()}
+	l := &ledger{xs: w.xs, turns: w.turns, n: w.n, ambient: w.ambient, set: w.set, floor: 0.002 * w.centre.ref, back: w.shape.back, full: w.fullOpen()}
 	for _, x := range l.xs {
 		l.top = math.Max(l.top, x.level)
 		doubt := 0.0
