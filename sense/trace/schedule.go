@@ -120,13 +120,17 @@ func findInterval(s *signal, found []peak, nominal float64, told bool) (float64,
 		}
 		return bestT, best, bestScore
 	}
-	if !told {
-		t, path, score := try(2.5/nominal, 40/nominal, 1.015, 2)
-		nominal = t
-		if t2, path2, score2 := try(0.97, 1.03, 1.003, 2); score2 > score {
-			return t2, path2, score2
+	if !told { // plain pulses only: with a short interval there is room for every noise peak in a chain
+		all := found
+		found = nil
+		for _, p := range all {
+			if p.drop > 0.3*usual && p.z > 4 {
+				found = append(found, p)
+			}
 		}
-		return t, path, score
+		nominal, _, _ = try(2.5/nominal, 40/nominal, 1.015, 2)
+		found = all
+		return try(0.97, 1.03, 1.003, 2)
 	}
 	t, path, score := try(0.78, 1.28, 1.01, 0.08)
 	if total := totalReward(found, usual, expect); score < 0.55*total {
