@@ -124,7 +124,7 @@ func findInterval(s *signal, found []peak, nominal float64, told bool) (float64,
 		all := found
 		found = nil
 		for _, p := range all {
-			if p.drop > 0.3*usual && p.z > 4 {
+			if p.drop > 0.5*usual || p.drop > 0.3*usual && p.z > 5 {
 				found = append(found, p)
 			}
 		}

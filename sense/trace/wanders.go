@@ -175,7 +175,7 @@ func jolts(follow map[int]float64, apart int) float64 {
 func (w wander) logPrior(turns int) float64 {
 	switch {
 	case w.step != 0:
-		return math.Log(0.06/float64(3*turns)) - 1.5
+		return math.Log(0.06/float64(3*turns)) - 1.5 - sq(sq(w.step/0.16)) // a fifth is much, a quarter unheard of
 	case w.trend != 0:
 		return math.Log(0.06 / 6)
 	case w.follow != nil:

@@ -197,7 +197,7 @@ func (p *worksPlan) openings() []float64 {
 	for v, f := range p.valve {
 		mine := make([]float64, 0)
 		put := func(t float64, g worksValve) {
-			if mine == nil || len(mine) == 0 {
+			if len(mine) == 0 {
 				mine = make([]float64, len(total))
 			}
 			size := g.flow * (1 + 0.015*p.clip())
