@@ -292,9 +292,13 @@ func (l *ledger) fit(p pattern, u supply, term []int) balance {
 		copy(b.bleed[:], v[1:])
 	}
 	b.score = -1.5 * float64(k-1)
+	many := 1.0 // one logarithm for many stretches; those of the deviations are the same for all patterns
 	for i := range l.xs {
 		r, sd := l.residual(b, i, term[i])
-		b.score -= 2.5*math.Log1p(r*r/(4*sd*sd)) + math.Log(sd)
+		if many *= 1 + r*r/(4*sd*sd); many > 1e100 || i == len(l.xs)-1 {
+			b.score -= 2.5 * math.Log(many)
+			many = 1
+		}
 	}
 	return b
 }

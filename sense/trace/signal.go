@@ -114,8 +114,7 @@ func whiteNoise(y []float64) float64 {
 	if len(d) == 0 {
 		return 0
 	}
-	slices.Sort(d)
-	return 1.4826 * d[len(d)/2] / math.Sqrt(1.5)
+	return 1.4826 * nth(d, len(d)/2) / math.Sqrt(1.5)
 }
 
 // noiseScales is the noise of means over 1, 2, 4 ... 32 bins. Slow noise shows as a slower fall
