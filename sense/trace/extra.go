@@ -34,6 +34,7 @@ func (w *work) findExtras() [][]float64 {
 			}
 		}
 	}
+	w.findAgain(out)
 	return out
 }
 

@@ -32,7 +32,7 @@ func (l *ledger) likely(all []pattern, tightFits []balance) []pattern {
 				g = after[p.onset].gain(after[0].rateOf())
 			case holds:
 				g = by[p.valve].gain(after[0].rateOf())
-			case spell, midway, drawn:
+			case spell, drawn:
 				g = upTo[p.hi].less(upTo[p.lo]).gain(after[0].rateOf())
 			}
 			gain[i] = math.Max(gain[i], b.score+g)
@@ -42,31 +42,27 @@ func (l *ledger) likely(all []pattern, tightFits []balance) []pattern {
 	for _, j := range l.changes(mostOnsets / 2) {
 		breaks[j-1], breaks[j], breaks[j+1] = true, true, true
 	}
+	falls := l.falls()
 	for i, p := range all {
-		if p.kind == forGood && breaks[p.onset] {
+		switch {
+		case p.kind == forGood && breaks[p.onset]:
 			gain[i] = math.Inf(1)
+		case p.kind == midway: // no turn of its own to go by: where the level falls most
+			gain[i] = falls[p.onset]
 		}
 	}
 	var out []pattern
 	for _, kind := range []struct {
 		kind patternKind
 		most int
-	}{{tight, 1}, {holds, mostValves}, {forGood, mostOnsets}, {spell, mostSpells}, {midway, mostSpells}, {drawn, mostSpells}} {
+	}{{tight, 1}, {holds, mostValves}, {forGood, mostOnsets}, {spell, mostSpells}, {midway, mostOnsets}, {drawn, mostSpells}} {
 		var mine []int
 		for i, p := range all {
 			if p.kind == kind.kind {
 				mine = append(mine, i)
 			}
 		}
-		slices.SortStableFunc(mine, func(a, b int) int {
-			switch {
-			case gain[a] > gain[b]:
-				return -1
-			case gain[a] < gain[b]:
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(mine, func(a, b int) int { return falling(gain[a], gain[b]) })
 		mine = mine[:min(len(mine), kind.most)]
 		slices.Sort(mine)
 		for _, i := range mine {
@@ -139,6 +135,26 @@ func (l *ledger) changes(most int) []int {
 	if len(out) <= most {
 		return out
 	}
+	falls := l.falls()
+	slices.SortStableFunc(out, func(a, b int) int { return falling(math.Abs(falls[a]), math.Abs(falls[b])) })
+	out = out[:most]
+	slices.Sort(out)
+	return out
+}
+
+// falling orders large values first.
+func falling(a, b float64) int {
+	switch {
+	case a > b:
+		return -1
+	case a < b:
+		return 1
+	}
+	return 0
+}
+
+// falls is by how much the level that the header settles to falls around every turn [Pa]; 0 where that does not show.
+func (l *ledger) falls() []float64 {
 	late := make([]float64, len(l.turns))
 	for j := range late {
 		late[j] = math.NaN()
@@ -160,23 +176,12 @@ func (l *ledger) changes(most int) []int {
 		}
 		return nth(v, len(v)/2)
 	}
-	size := make([]float64, len(out))
-	for j := range size {
-		if d := math.Abs(near(j-4, j-1) - near(j+1, j+4)); !math.IsNaN(d) {
-			size[j] = d
+	out := make([]float64, len(late))
+	for j := range out {
+		if d := near(j-4, j-1) - near(j+1, j+4); !math.IsNaN(d) {
+			out[j] = d
 		}
 	}
-	slices.SortStableFunc(out, func(a, b int) int {
-		switch {
-		case size[a] > size[b]:
-			return -1
-		case size[a] < size[b]:
-			return 1
-		}
-		return 0
-	})
-	out = out[:most]
-	slices.Sort(out)
 	return out
 }
 
