@@ -34,9 +34,9 @@ func TestFamilies(t *testing.T) {
 		fewest      int // valves
 		alike, same float64
 	}{
-		"tank and sketch": {"", 5000, 20, 20, 2, 0.96, 0.95},
-		"rough":           {"rough", 100, 20, 20, 3, 0.95, 0.97},
-		"works":           {"works", 7001, 24, 20, 2, 0.93, 0.96},
+		"tank and sketch": {"", 5000, 14, 20, 2, 0.96, 0.95},
+		"rough":           {"rough", 100, 14, 20, 3, 0.95, 0.97},
+		"works":           {"works", 7001, 16, 20, 2, 0.93, 0.96},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var b board
