@@ -3,7 +3,7 @@
 // pulse counts, and how often it is unsure; then which states are taken for which. The generator
 // (sense/trace/tracetest) shares no code with the detector.
 //
-//	go run ./bench/valves [-cases 200] [-from 0] [-snr 0,5,10,20,30] [-family tank|sketch|rough] [-v]
+//	go run ./bench/valves [-cases 200] [-from 0] [-step 1] [-snr 0,5,10,20,30] [-family tank|sketch|rough|works] [-v]
 package main
 
 import (
@@ -23,8 +23,9 @@ func main() {
 	cases := flag.Int("cases", 200, "cases at each ratio")
 	from := flag.Uint64("from", 0, "first seed")
 	ratios := flag.String("snr", "-6,0,5,10,15,20,30", "signal-to-noise ratios [dB]")
-	family := flag.String("family", "", "tank, sketch or rough; tank and sketch without it")
-	verbose := flag.Bool("v", false, "tell every valve put into a wrong state")
+	family := flag.String("family", "", "tank, sketch, rough or works; tank and sketch without it")
+	step := flag.Uint64("step", 1, "from one seed to the next; 2 keeps to odd or even ones")
+	verbose := flag.Bool("v", false, "tell every valve put into a wrong state or counted wrongly")
 	flag.Parse()
 	var total board
 	fmt.Println("  dB   cases  refused  valves  right   alike   sure&right  unsure   counts  s/case")
@@ -34,7 +35,7 @@ func main() {
 			fmt.Fprintf(os.Stderr, "valves: -snr: %q is no number of decibels\n", word)
 			os.Exit(2)
 		}
-		b := run(*from, *cases, tracetest.Options{SNR: snr, Family: *family}, *verbose)
+		b := run(seeds{*from, *step, *cases}, tracetest.Options{SNR: snr, Family: *family}, *verbose)
 		fmt.Printf("%4.0f   %5d  %7d  %6d  %.3f   %.3f   %.3f       %.3f    %.3f   %.2f\n", snr, b.cases, b.refused, b.valves(), b.right(), b.alike(), b.sureRight(), b.unsure(), b.counts(), b.seconds/float64(b.cases))
 		total.add(b)
 	}
@@ -42,11 +43,17 @@ func main() {
 	total.print()
 }
 
+// seeds are the cases that are looked at.
+type seeds struct {
+	from, step uint64
+	cases      int
+}
+
 // run judges cases of one kind.
-func run(from uint64, cases int, o tracetest.Options, verbose bool) board {
+func run(s seeds, o tracetest.Options, verbose bool) board {
 	var b board
-	for i := range cases {
-		c := tracetest.Generate(from+uint64(i), o)
+	for i := range s.cases {
+		c := tracetest.Generate(s.from+s.step*uint64(i), o)
 		tr := &trace.Trace{Time: c.Time, Header: c.Header}
 		for _, m := range c.Marks {
 			tr.Marks = append(tr.Marks, trace.Mark{Row: m.Row, Valve: m.Valve})
@@ -105,6 +112,9 @@ func (b *board) take(c tracetest.Case, r trace.Result, verbose bool) {
 				b.countRight++
 			} else {
 				b.countWrong++
+				if verbose && s == t {
+					fmt.Printf("seed %d valve %d %s: counts %d of %d, truth %d of %d %v\n", c.Seed, i+1, want, v.Count, v.Due, c.Counts[i], c.Due[i], c.Tags)
+				}
 			}
 		}
 		if verbose && s != t {

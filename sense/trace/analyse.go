@@ -104,7 +104,7 @@ func (w *work) schedule(tr *Trace, sp Spec) error {
 		return nil
 	}
 	w.relative = true
-	t, path, _ := findInterval(w.s, w.found, w.interval)
+	t, path, _ := findInterval(w.s, w.found, w.interval, known(w.nominal))
 	if len(path) == 0 {
 		return w.noPulse(tr)
 	}
@@ -206,7 +206,7 @@ func (w *work) measure() {
 	w.centre = findCentre(w.turns, w.n, w.hint, w.ambient)
 	w.hearSilence()
 	w.xs = stretches(w.s, w.turns, w.shape, w.interval)
-	w.fits = findBalance(w.newLedger(), w.set)
+	w.fits = findBalance(w.newLedger())
 	w.beliefs = w.believe()
 	w.discount()
 	if sound := w.soundTurns(); !w.silent && len(sound) < len(w.turns) && len(sound) > 0 {
@@ -223,11 +223,18 @@ func (w *work) fullOpen() float64 { return impulse(w.centre.ref, w.centre.drop, 
 // discount trusts a turn less that comes while the header is still on its way up from a valve that
 // closes late: where that would have gone on to is a guess.
 func (w *work) discount() {
+	alike := make([]float64, w.n) // turns of each valve that share the error: it does not average out
+	after := func(j int) bool { return w.beliefs[w.turns[j-1].index%w.n].stuck > 0.5 }
+	for j := 1; j < len(w.turns); j++ {
+		if after(j) {
+			alike[w.turns[j].index%w.n]++
+		}
+	}
 	for j := 1; j < len(w.turns); j++ {
 		t := &w.turns[j]
-		if w.beliefs[w.turns[j-1].index%w.n].stuck > 0.5 {
+		if after(j) {
 			low := math.Min(1, (1-t.before/w.centre.ref)/0.05)
-			t.sigma = math.Hypot(t.sigma, 0.4*math.Max(0, low)*w.centre.drop*w.centre.at(t.before))
+			t.sigma = math.Hypot(t.sigma, 0.4*math.Sqrt(alike[t.index%w.n])*math.Max(0, low)*w.centre.drop*w.centre.at(t.before))
 		}
 	}
 }

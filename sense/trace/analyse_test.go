@@ -7,60 +7,7 @@ import (
 	"testing"
 
 	"dustwright/sense/trace/tracetest"
-	"dustwright/unit"
 )
-
-// traceOf is a generated case as the reader would give it.
-func traceOf(c tracetest.Case) *Trace {
-	tr := &Trace{Time: c.Time, Header: c.Header}
-	for _, m := range c.Marks {
-		tr.Marks = append(tr.Marks, Mark{Row: m.Row, Valve: m.Valve})
-	}
-	return tr
-}
-
-// specOf is what the collector file of a generated case says.
-func specOf(c tracetest.Case) Spec {
-	return Spec{Valves: c.Valves, Interval: unit.Seconds(c.Interval), Volume: unit.Volume(c.Volume), ValveFlow: unit.Conductance(c.ValveC),
-		OnTime: unit.Seconds(c.OnTime), Set: unit.Pressure(c.Set)}
-}
-
-// TestGenerated holds the share of right states, each state weighted alike, on cases whose generator
-// shares nothing with the detector. bench/valves prints the whole table.
-func TestGenerated(t *testing.T) {
-	right, all := map[tracetest.State]int{}, map[tracetest.State]int{}
-	unsure := 0
-	for seed := range uint64(24) {
-		c := tracetest.Generate(5000+seed, tracetest.Options{SNR: 20, Valves: 2 + int(seed%7)})
-		r, err := Analyse(traceOf(c), specOf(c))
-		if err != nil {
-			t.Errorf("seed %d (%v): %v", seed, c.Tags, err)
-			continue
-		}
-		for i, want := range c.Truth {
-			all[want]++
-			if string(r.Valves[i].State) == string(want) {
-				right[want]++
-			} else {
-				t.Logf("seed %d valve %d (%v): %s, want %s: %s", 5000+seed, i+1, c.Tags, r.Valves[i].State, want, r.Valves[i].Why)
-			}
-			if r.Valves[i].Unsure {
-				unsure++
-			}
-		}
-	}
-	var balanced, total float64
-	for s, n := range all {
-		balanced += float64(right[s]) / float64(n) / 4
-		total += float64(n)
-	}
-	if len(all) != 4 || balanced < 0.92 {
-		t.Errorf("states right, each weighted alike: %.3f (%v of %v), want 0.92", balanced, right, all)
-	}
-	if share := float64(unsure) / total; share > 0.1 {
-		t.Errorf("unsure of %.2f of the valves, want under a tenth", share)
-	}
-}
 
 // cycle draws a plain trace: each valve takes its share of 25 psi, the supply puts it back in a second.
 func cycle(cycles int, shares ...float64) *Trace {

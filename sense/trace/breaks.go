@@ -8,8 +8,8 @@ import (
 // A valve that sticks for good and a supply that wanders may come together. Each turn at which the level
 // breaks down is looked at as the first by allowing for a wander on either side of it.
 
-// breaks lists the turns before which the header stood highest against what it holds afterwards, at most
-// three: places in the list of patterns.
+// breaks lists the turns before which the header stood highest against what it holds afterwards, three
+// at most with their neighbours: places in the list of patterns.
 func (l *ledger) breaks(patterns []pattern) []int {
 	late := map[int]float64{}
 	for _, x := range l.xs {
@@ -48,8 +48,22 @@ func (l *ledger) breaks(patterns []pattern) []int {
 		}
 		return 1
 	})
-	return out[:min(3, len(out))]
+	var apart, with []int // neighbours of a break show it, too: which of them it is the fits decide
+	far := func(i, k int) int { return abs(patterns[k].onset - patterns[i].onset) }
+	for _, i := range out {
+		if len(apart) < 3 && !slices.ContainsFunc(apart, func(k int) bool { return far(i, k) < 3 }) {
+			apart = append(apart, i)
+		}
+	}
+	for _, i := range out {
+		if slices.ContainsFunc(apart, func(k int) bool { return far(i, k) < 2 }) {
+			with = append(with, i)
+		}
+	}
+	return with
 }
+
+func abs(k int) int { return max(k, -k) }
 
 // withBreaks gives further fits with the breaks, beside the plain ones, which may well explain a break by a
 // wander alone. best holds the plain fits by pattern; those that need no break get the wanders found, too.
@@ -90,8 +104,10 @@ func (l *ledger) broken(p pattern, all []supply, set float64) balance {
 		}
 	}
 	bases := firstOfEachLaw(plain)
+	changes := l.changes(mostChanges)
 	for _, b := range bases {
-		for _, t := range l.turns {
+		for _, j := range changes {
+			t := l.turns[j]
 			for _, share := range []float64{-0.15, -0.07, 0.1} {
 				try(b.supply, wander{step: share, time: t.at + 0.3*(t.next-t.at)})
 			}
@@ -105,15 +121,17 @@ func (l *ledger) broken(p pattern, all []supply, set float64) balance {
 		if math.Abs(t.at-rough.time) > 1.5*(t.next-t.at) {
 			continue
 		}
-		for _, part := range []float64{0.12, 0.35, 0.65} {
+		for _, part := range []float64{0.03, 0.12, 0.35, 0.65} {
 			for _, size := range []float64{0.5, 0.75, 1, 1.3} {
 				try(best.supply, wander{step: size * rough.step, time: t.at + part*(t.next-t.at)})
 			}
 		}
 	}
+	apart := l.followingApart(p.onset, 0.09)
 	for _, u := range all {
-		try(u, l.followingApart(p.onset, 0.09))
+		try(u, apart)
 	}
+	l.polish(&best, set)
 	return best
 }
 
@@ -151,5 +169,6 @@ func (l *ledger) followingApart(onset int, most float64) wander {
 			}
 		}
 	}
+	out.jolts = jolts(out.follow, onset)
 	return out
 }

@@ -34,6 +34,7 @@ func (w *work) findExtras() [][]float64 {
 			}
 		}
 	}
+	w.findAgain(out)
 	return out
 }
 
@@ -72,6 +73,7 @@ func (w *work) foldedFaller(v int) (f faller, m int) {
 		}
 		mean.y[l], mean.ok[l] = middle(col), true
 	}
+	mean.sum()
 	for _, sd := range s.noise {
 		mean.noise = append(mean.noise, 1.2*sd/math.Sqrt(float64(len(starts))))
 	}
@@ -94,9 +96,25 @@ func (f faller) all(from, to float64) []float64 {
 			}
 		}
 		at = best + math.Max(0.3, f.h.fall+0.15)
-		out = append(out, f.onset(best))
+		if !f.staysOpen(best, bestFall, to) {
+			out = append(out, f.onset(best))
+		}
 	}
 	return out
+}
+
+// staysOpen tells whether the level goes on falling after an opening at t: then nothing closed again, and it is
+// no further pulse.
+func (f faller) staysOpen(t, fall, end float64) bool {
+	from := t + f.h.fall + 0.35
+	to := math.Min(from+1.2, end)
+	if to-from < 0.5 {
+		return false
+	}
+	m := (to - from) / 3
+	first, ok1 := f.s.midLevel(from, from+m)
+	last, ok2 := f.s.midLevel(to-m, to)
+	return ok1 && ok2 && first-last > 0.15*fall && first-last > 4*1.4*f.s.meanNoise(m/f.s.dt)
 }
 
 // onset is where the level begins to fall most steeply within the opening found at t.
@@ -198,6 +216,9 @@ func (f faller) at(t float64) (float64, bool) {
 		n1, n2 := float64(s.bins(t-s.dt/2-lo)), float64(s.bins(w))
 		if n1 < 2 || !s.inside(s.at(t+f.h.fall+w)) {
 			continue
+		}
+		if s.level(lo, t-s.dt/2)-s.level(t+f.h.fall, t+f.h.fall+w) < 0.01*f.c.drop {
+			continue // not worth a closer look
 		}
 		before, ok1 := s.midLevel(lo, t-s.dt/2)
 		after, ok2 := s.midLevel(t+f.h.fall, t+f.h.fall+w)

@@ -4,8 +4,6 @@ import (
 	"math"
 	"strings"
 	"testing"
-
-	"dustwright/sense/trace/tracetest"
 )
 
 // marksOf marks every turn of a drawn cycle.
@@ -109,34 +107,4 @@ func TestUnevenSteps(t *testing.T) {
 		t.Fatal(err)
 	}
 	states(t, r, OK, Weak, OK, Dead)
-}
-
-// TestRough holds the transfer to machines drawn in quite another way.
-func TestRough(t *testing.T) {
-	right, all := map[tracetest.State]int{}, map[tracetest.State]int{}
-	for seed := range uint64(12) {
-		c := tracetest.Generate(100+seed, tracetest.Options{SNR: 25, Family: "rough", Valves: 3 + int(seed%6)})
-		sp := specOf(c)
-		sp.Order = c.Order
-		r, err := Analyse(traceOf(c), sp)
-		if err != nil {
-			t.Errorf("seed %d (%v): %v", c.Seed, c.Tags, err)
-			continue
-		}
-		for i, want := range c.Truth {
-			all[want]++
-			if string(r.Valves[i].State) == string(want) {
-				right[want]++
-			} else {
-				t.Logf("seed %d valve %d (%v): %s, want %s: %s", c.Seed, i+1, c.Tags, r.Valves[i].State, want, r.Valves[i].Why)
-			}
-		}
-	}
-	var balanced float64
-	for s, n := range all {
-		balanced += float64(right[s]) / float64(n) / 4
-	}
-	if len(all) != 4 || balanced < 0.9 {
-		t.Errorf("states right, each weighted alike: %.3f (%v of %v), want 0.9", balanced, right, all)
-	}
 }

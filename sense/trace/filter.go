@@ -111,8 +111,7 @@ func spread(a []float64) float64 {
 	if len(d) == 0 {
 		return 0
 	}
-	slices.Sort(d)
-	return 1.4826 * d[len(d)/2]
+	return 1.4826 * nth(d, len(d)/2)
 }
 
 // peak is a candidate pulse.

@@ -95,6 +95,7 @@ const (
 	supplyLinear supplyLaw = iota // rate proportional to what is missing
 	supplyISO                     // ISO 6358 restriction behind a regulator
 	supplyRamp                    // constant rate up to the level
+	supplyLine                    // an open regulator passes what the line's pressure drives, up to the level
 )
 
 // share is the rate of rise at gauge pressure p relative to the rate at zero gauge, with the supply
@@ -105,6 +106,10 @@ func (l supplyLaw) share(p, a, ambient float64) float64 {
 		return (a - p) / a
 	case supplyRamp:
 		return math.Max(-0.2, math.Min(1, (a-p)/(0.06*a)))
+	}
+	if l == supplyLine { // the line a third above the level; flow with the root of the difference of squares
+		q := (p + ambient) / (1.33*a + ambient)
+		return math.Max(-0.2, math.Min(math.Sqrt(math.Max(0, 1-q*q)), (a-p)/(0.06*a)))
 	}
 	const b = 0.3
 	if p >= a { // a regulator does not vent: falling from above is slow
@@ -119,9 +124,10 @@ func (l supplyLaw) share(p, a, ambient float64) float64 {
 
 // pattern is a hypothesis about which stretches are bled, and by which valve.
 type pattern struct {
-	kind  patternKind
-	valve int // position in the firing order, or -1
-	onset int // turn from which it bleeds
+	kind   patternKind
+	valve  int // position in the firing order, or -1
+	onset  int // turn from which it bleeds
+	lo, hi int // stretches it bleeds through, hi left out: for spell, midway and drawn
 }
 
 type patternKind int
@@ -131,12 +137,18 @@ const (
 	forGood                    // a valve sticks at one of its turns and bleeds from then on
 	holds                      // a valve closes late on every turn
 	always                     // something bleeds all the time
-	stepped                    // the supply's level changed
+	spell                      // a valve sticks at one of its turns and frees itself some time later
+	midway                     // a valve opens between two turns and bleeds from then on
+	drawn                      // others draw from the line for a while
 )
 
-// term says which bleed terms of a pattern act on a stretch: index of the term, or -1.
-func (p pattern) term(x stretch, turns []turn, n int) int {
+// term says which bleed term of a pattern acts on stretch i: its index, or -1.
+func (p pattern) term(i int, x stretch, turns []turn, n int) int {
 	switch p.kind {
+	case spell, midway, drawn:
+		if i >= p.lo && i < p.hi {
+			return 0
+		}
 	case forGood:
 		if x.turn >= p.onset {
 			return 0
@@ -153,7 +165,7 @@ func (p pattern) term(x stretch, turns []turn, n int) int {
 
 func (p pattern) terms() int {
 	switch p.kind {
-	case forGood, always:
+	case forGood, always, spell, midway, drawn:
 		return 1
 	case holds:
 		return 3
@@ -188,6 +200,7 @@ type wander struct {
 	span   float64         // [s]
 	follow map[int]float64 // by turn
 	reach  int             // turns to either side that were smoothed over
+	jolts  float64         // what its changes from turn to turn cost
 }
 
 func (w wander) none() bool { return w.step == 0 && w.trend == 0 && w.follow == nil }
@@ -227,6 +240,7 @@ type ledger struct {
 	turns           []turn
 	n               int
 	ambient         float64
+	set             float64   // of the collector file [Pa gauge]; NaN unknown
 	floor           float64   // of the model's error [Pa/s]
 	top             float64   // the highest level of a stretch [Pa]
 	back            float64   // time constant of the common pulse recovery [s]
@@ -235,7 +249,7 @@ type ledger struct {
 }
 
 func (w *work) newLedger() *ledger {
-	l := &ledger{xs: w.xs, turns: w.turns, n: w.n, ambient: w.ambient, floor: 0.002 * w.centre.ref, back: w.shape.back, full: w.fullOpen()}
+	l := &ledger{xs: w.xs, turns: w.turns, n: w.n, ambient: w.ambient, set: w.set, floor: 0.002 * w.centre.ref, back: w.shape.back, full: w.fullOpen()}
 	for _, x := range l.xs {
 		l.top = math.Max(l.top, x.level)
 		doubt := 0.0
@@ -278,9 +292,13 @@ func (l *ledger) fit(p pattern, u supply, term []int) balance {
 		copy(b.bleed[:], v[1:])
 	}
 	b.score = -1.5 * float64(k-1)
+	many := 1.0 // one logarithm for many stretches; those of the deviations are the same for all patterns
 	for i := range l.xs {
 		r, sd := l.residual(b, i, term[i])
-		b.score -= 2.5*math.Log1p(r*r/(4*sd*sd)) + math.Log(sd)
+		if many *= 1 + r*r/(4*sd*sd); many > 1e100 || i == len(l.xs)-1 {
+			b.score -= 2.5 * math.Log(many)
+			many = 1
+		}
 	}
 	return b
 }
@@ -354,8 +372,7 @@ func (l *ledger) start(b *balance, term []int) {
 	}
 	b.rate = 0.2 * b.supply.level
 	if len(v) > 0 {
-		slices.Sort(v)
-		b.rate = math.Max(v[len(v)*2/3], 1e-3*b.supply.level)
+		b.rate = math.Max(nth(v, len(v)*2/3), 1e-3*b.supply.level)
 	}
 	for t := range b.terms() {
 		v = v[:0]
@@ -365,8 +382,7 @@ func (l *ledger) start(b *balance, term []int) {
 			}
 		}
 		if len(v) > 0 {
-			slices.Sort(v)
-			b.bleed[t] = math.Max(0, v[len(v)/2])
+			b.bleed[t] = math.Max(0, nth(v, len(v)/2))
 		}
 	}
 }

@@ -198,7 +198,7 @@ func (w *work) roundsLeftOut(m marked, most []int) []int {
 // layByPulses lays the schedule along the pulses where marks are few, and lets the marks vote on the
 // numbering. It reports false, and leaves things as they were, where marks are many or disagree.
 func (w *work) layByPulses(m marked) bool {
-	t, path, _ := findInterval(w.s, w.found, m.interval)
+	t, path, _ := findInterval(w.s, w.found, m.interval, true)
 	if m.whole || 3*len(m.at) > 2*len(path) || len(path) < 3 {
 		return false
 	}

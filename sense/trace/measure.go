@@ -43,8 +43,9 @@ func chooseWindow(s *signal, slots []slot, h pulseShape, interval float64) float
 
 // window is the part of the trace around an onset in which its drop is measured.
 type window struct {
-	interval, after float64     // [s]
-	extras          [][]float64 // further openings by slot [s]: the window ends before them
+	interval, after float64          // [s]
+	extras          [][]float64      // further openings by slot [s]: the window ends before them
+	known           map[float64]turn // what was measured before, by the slot's time; nil where nothing is kept
 }
 
 // measureTurns fits every slot with the common shape over a window.
@@ -57,7 +58,15 @@ func measureTurns(s *signal, slots []slot, h pulseShape, v window) []turn {
 		if v.extras != nil && len(v.extras[j]) > 0 {
 			k = newKernel(h, s.dt, before, math.Min(v.after, math.Max(v.extras[j][0]-x.at-0.03, 0.2)))
 		}
-		turns[j] = measureOne(s, k, x)
+		if t, ok := v.known[x.at]; ok {
+			turns[j] = t
+			turns[j].slot, turns[j].at = x, t.at
+		} else {
+			turns[j] = measureOne(s, k, x)
+			if v.known != nil {
+				v.known[x.at] = turns[j]
+			}
+		}
 		turns[j].next = s.end()
 		if j > 0 {
 			turns[j-1].next = x.at
@@ -121,9 +130,5 @@ func (s *signal) level(from, to float64) float64 {
 	if hi < lo {
 		return math.NaN()
 	}
-	var sum float64
-	for i := lo; i <= hi; i++ {
-		sum += s.y[i]
-	}
-	return sum / float64(hi-lo+1)
+	return (s.upTo[hi+1] - s.upTo[lo]) / float64(hi-lo+1)
 }

@@ -17,15 +17,36 @@ func suspects(xs []stretch, turns []turn, n int) []pattern {
 		}
 		out = append(out, pattern{kind: forGood, valve: t.index % n, onset: j})
 	}
+	return passing(out, xs, turns, n)
+}
+
+// passing adds the patterns that begin or end between turns.
+func passing(out []pattern, xs []stretch, turns []turn, n int) []pattern {
+	for lo, x := range xs {
+		for hi := lo + 1; hi < len(xs) && hi <= lo+longestSpell; hi++ {
+			if x.turn >= 0 && (lo == 0 || xs[lo-1].turn < x.turn) {
+				out = append(out, pattern{kind: spell, valve: turns[x.turn].index % n, onset: x.turn, lo: lo, hi: hi})
+			}
+			out = append(out, pattern{kind: drawn, valve: -1, lo: lo, hi: hi})
+		}
+		if lo > 2 {
+			out = append(out, pattern{kind: midway, valve: -1, onset: x.turn, lo: lo, hi: len(xs)})
+		}
+	}
 	return out
 }
 
-// How often a valve sticks open in each of the three ways, and how often a header leaks elsewhere
+// How often a valve sticks open in each of the ways, and how often a header leaks elsewhere
 // (common experience, no source).
 const (
-	stuckRate = 0.01
-	leakRate  = 0.012
+	stuckRate  = 0.01
+	leakRate   = 0.012
+	alwaysRate = 0.03 // of valves that stood open already: the header's low level called for the trace
+	drawRate   = 0.05 // others that draw from the line for a while
 )
+
+// longestSpell is how many stretches a passing bleed may last: some four turns.
+const longestSpell = 16
 
 // logPriorOf is the prior of one pattern relative to nothing bleeding. For always it is left to
 // believe, which knows whether a valve or something else is blamed.
@@ -35,6 +56,12 @@ func logPriorOf(p pattern, turns []turn, n int) float64 {
 		return math.Log(stuckRate * float64(n) / float64(len(turns)))
 	case holds:
 		return math.Log(stuckRate)
+	case spell:
+		return math.Log(0.4 * stuckRate * float64(n) / float64(len(turns)) / longestSpell)
+	case midway:
+		return math.Log(0.3 * stuckRate * float64(n) / float64(4*len(turns)))
+	case drawn:
+		return math.Log(drawRate / float64(4*len(turns)) / longestSpell)
 	}
 	return 0
 }
@@ -45,145 +72,79 @@ func levelPrior(level, set float64) float64 {
 		return 0
 	}
 	z := math.Log(level / set)
-	return logSum([]float64{math.Log(0.93) - sq(z/0.07)/2, math.Log(0.05*0.07/0.18) - sq(z/0.18)/2, math.Log(2e-5)})
+	return logSum([]float64{math.Log(0.93) - sq(z/0.055)/2, math.Log(0.06*0.055/0.18) - sq(z/0.18)/2, math.Log(2e-5)})
 }
 
-// wanders lists changes of the supply's level worth allowing for, and the best fit with them.
-func (l *ledger) wanders(base []balance) ([]wander, balance) {
-	f := &finder{l: l, base: base, term: l.termsOf(pattern{valve: -1}), best: base[0], out: []wander{{}}}
-	first, last := l.xs[0].from, l.xs[len(l.xs)-1].to
-	var trends, steps []wander
-	for _, share := range []float64{-0.2, -0.13, -0.07, 0.07, 0.13, 0.2} {
-		trends = append(trends, wander{trend: share, middle: (first + last) / 2, span: last - first})
+// ready are supplies with their shares worked out.
+func (l *ledger) ready(all []supply, w wander) []supply {
+	out := make([]supply, len(all))
+	for i, u := range all {
+		u.wander = w
+		out[i] = u.with(l.xs, l.ambient)
 	}
-	for _, t := range l.turns {
-		for _, share := range []float64{-0.2, -0.1, 0.1} {
-			for _, part := range []float64{0.12, 0.35, 0.65} {
-				steps = append(steps, wander{step: share, time: t.at + part*(t.next-t.at)})
+	return out
+}
+
+// mostLevels is how many levels of each law are tried again with a wander.
+const mostLevels = 3
+
+// bestOf is a pattern's best fit: every supply as it stands, the best of each law with every wander.
+func (l *ledger) bestOf(p pattern, term []int, tried [][]supply) balance {
+	plain := make([]balance, len(tried[0]))
+	for i, u := range tried[0] {
+		plain[i] = l.scored(p, u, term, l.set)
+	}
+	order := make([]int, len(plain))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return byScore(plain[a], plain[b]) })
+	best := plain[order[0]]
+	taken := map[supplyLaw]int{}
+	for _, i := range order {
+		law := plain[i].supply.law
+		if taken[law]++; taken[law] > mostLevels {
+			continue
+		}
+		for _, wandering := range tried[1:] {
+			if b := l.scored(p, wandering[i], term, l.set); b.score > best.score {
+				best = b
 			}
 		}
 	}
-	f.try(trends)
-	f.try([]wander{l.following(1, 0.12), l.following(0, 0.09)})
-	f.try(steps)
-	if w := f.out[len(f.out)-1]; w.step != 0 { // then its size
-		var sizes []wander
-		for _, share := range []float64{0.7, 0.8, 0.9, 1.1, 1.25, 1.5} {
-			other := w
-			other.step *= share
-			sizes = append(sizes, other)
-		}
-		f.try(sizes)
-	}
-	return f.out, f.best
-}
-
-// finder keeps the best wander of each list it tries, and the best fit of all.
-type finder struct {
-	l    *ledger
-	base []balance // supplies to try them with
-	term []int
-	best balance
-	out  []wander
-}
-
-func (f *finder) try(list []wander) {
-	found, top := wander{}, f.base[0].score+3
-	for _, w := range list {
-		for _, b := range f.base {
-			u := supply{law: b.supply.law, level: b.supply.level, wander: w}.with(f.l.xs, f.l.ambient)
-			fit := f.l.fit(pattern{valve: -1}, u, f.term)
-			if fit.score > top {
-				found, top = w, fit.score
-			}
-			if fit.score > f.best.score {
-				f.best = fit
-			}
-		}
-	}
-	if !found.none() {
-		f.out = append(f.out, found)
-	}
-}
-
-// following is a wander along what the header settles to, turn by turn, as a loading and unloading
-// compressor makes it: at most by most up or down, smoothed over reach turns to either side.
-func (l *ledger) following(reach int, most float64) wander {
-	late := map[int]float64{}
-	var all []float64
-	for _, x := range l.xs {
-		if x.part == 2 {
-			late[x.turn] = x.level
-			all = append(all, x.level)
-		}
-	}
-	if len(all) < 4 {
-		return wander{}
-	}
-	slices.Sort(all)
-	mid := all[len(all)/2]
-	follow := make(map[int]float64, len(l.turns))
-	for j := -1; j < len(l.turns); j++ {
-		var near []float64
-		for k := j - reach; k <= j+reach; k++ {
-			if v, ok := late[k]; ok {
-				near = append(near, v)
-			}
-		}
-		if len(near) == 0 {
-			near = append(near, mid)
-		}
-		slices.Sort(near)
-		follow[j] = math.Max(1-most, math.Min(1+most, near[len(near)/2]/mid))
-	}
-	return wander{follow: follow, reach: reach}
-}
-
-// logPrior of a wander: none is usual.
-func (w wander) logPrior(turns int) float64 {
-	switch {
-	case w.step != 0:
-		return math.Log(0.06/float64(3*turns)) - 1.5
-	case w.trend != 0:
-		return math.Log(0.06 / 6)
-	case w.follow != nil:
-		return math.Log(0.06) - 0.2*float64(turns)/float64(1+w.reach)
-	}
-	return math.Log(0.88)
+	return best
 }
 
 // findBalance fits all patterns and returns them, best first, scores with priors included.
-func findBalance(l *ledger, set float64) []balance {
+func findBalance(l *ledger) []balance {
+	set := l.set
 	if len(l.xs) < 3 {
 		return nil
 	}
-	patterns := suspects(l.xs, l.turns, l.n)
-	terms := make([][]int, len(patterns))
-	best := make([]balance, len(patterns))
-	for i, p := range patterns {
-		terms[i] = l.termsOf(p)
-		best[i].score = math.Inf(-1)
-	}
+	tightly := pattern{kind: tight, valve: -1}
 	all := supplies(l.xs, set)
 	var base []balance
 	for _, u := range all {
-		base = append(base, l.fit(patterns[0], u.with(l.xs, l.ambient), terms[0]))
+		base = append(base, l.fit(tightly, u.with(l.xs, l.ambient), l.termsOf(tightly)))
 	}
 	slices.SortStableFunc(base, byScore)
 	wanders, steady := l.wanders(seeds(base))
+	patterns := l.likely(suspects(l.xs, l.turns, l.n), append([]balance{steady}, base...))
+	best := make([]balance, len(patterns))
 	l.settle(steady)
-	for _, w := range wanders {
-		for _, u := range all {
-			u.wander = w
-			u = u.with(l.xs, l.ambient)
-			for i, p := range patterns {
-				if b := l.scored(p, u, terms[i], set); b.score > best[i].score {
-					best[i] = b
-				}
-			}
-		}
+	var tried [][]supply
+	for _, w := range wanders { // the first is none
+		tried = append(tried, l.ready(all, w))
+	}
+	for i, p := range patterns {
+		best[i] = l.bestOf(p, l.termsOf(p), tried)
 	}
 	best = append(best, l.withBreaks(patterns, best, all, set)...)
+	for i, p := range patterns {
+		if p.kind == holds || p.kind == spell {
+			l.leftOut(&best[i], all, set)
+		}
+	}
 	slices.SortStableFunc(best, byScore)
 	polished := 0
 	for i := range best {
@@ -251,7 +212,7 @@ func (l *ledger) better(b *balance, u supply, term []int, set float64) bool {
 // scored fits a pattern and adds the priors.
 func (l *ledger) scored(p pattern, u supply, term []int, set float64) balance {
 	b := l.fit(p, u, term)
-	prior := levelPrior(u.level, set)
+	prior := levelPrior(u.highest(), set)
 	if b.rate < 0.01*u.level { // nothing comes in: what counts is what the header did reach
 		prior = math.Min(prior, levelPrior(l.top, set)+math.Log(0.03))
 	}
@@ -263,7 +224,7 @@ func (l *ledger) scored(p pattern, u supply, term []int, set float64) balance {
 func (l *ledger) termsOf(p pattern) []int {
 	out := make([]int, len(l.xs))
 	for i, x := range l.xs {
-		out[i] = p.term(x, l.turns, l.n)
+		out[i] = p.term(i, x, l.turns, l.n)
 	}
 	return out
 }
@@ -273,7 +234,7 @@ func (l *ledger) termsOf(p pattern) []int {
 // level a settles where k (set - a) = g out(a) and is approached at k + g out'(a); both are seen.
 func (l *ledger) bledThroughout(t balance, set float64) (balance, bool) {
 	a := t.supply.level
-	if !known(set) || a > 0.97*set {
+	if !known(set) || t.supply.highest() > 0.97*set {
 		return balance{}, false
 	}
 	approach := 1 / l.back
@@ -283,7 +244,7 @@ func (l *ledger) bledThroughout(t balance, set float64) (balance, bool) {
 	b := t
 	b.pattern = pattern{kind: always, valve: -1}
 	b.bleed = [3]float64{g}
-	b.score += math.Log(0.93) - levelPrior(a, set)
+	b.score += math.Log(0.93) - levelPrior(t.supply.highest(), set)
 	return b, true
 }
 
@@ -333,7 +294,7 @@ func supplies(xs []stretch, set float64) []supply {
 		}
 	}
 	var out []supply
-	for _, law := range []supplyLaw{supplyLinear, supplyISO, supplyRamp} {
+	for _, law := range []supplyLaw{supplyLinear, supplyISO, supplyRamp, supplyLine} {
 		for _, a := range levels {
 			out = append(out, supply{law: law, level: a})
 		}

@@ -65,7 +65,7 @@ func (w *work) settlePauses(at []float64, path []int, g gaps) gaps {
 	if !long {
 		return g
 	}
-	c := &chooser{w: w, at: at, path: path, best: g}
+	c := &chooser{w: w, at: at, path: path, best: g, known: map[float64]turn{}}
 	c.value = c.worth(g, pauseAgain)
 	for _, same := range []int{0, 1, 2} { // all pauses alike
 		h := append(gaps(nil), g...)
@@ -90,6 +90,7 @@ type chooser struct {
 	path  []int
 	best  gaps
 	value float64
+	known map[float64]turn // turns measured so far
 }
 
 // intervals is how many intervals gap j is long.
@@ -98,9 +99,35 @@ func (c *chooser) intervals(j int) float64 { return (c.at[j+1] - c.at[j]) / c.w.
 // worth is the evidence of a choice less what it costs.
 func (c *chooser) worth(g gaps, again float64) float64 {
 	w := c.w
-	turns := measureTurns(w.s, lay(w.s, c.at, c.path, g, w.interval), w.shape, w.window())
-	turns, stop := trimEnds(turns, w.n, w.centre)
+	turns, stop := trimEnds(c.turns(g), w.n, w.centre)
 	return evidence(turns, w.n, w.centre) - g.cost(c.at, w.interval, again, w.n) - stop - w.unexplained(turns)
+}
+
+// turns are measured as a choice lays them.
+func (c *chooser) turns(g gaps) []turn {
+	w := c.w
+	view := w.window()
+	view.known = c.known
+	return measureTurns(w.s, lay(w.s, c.at, c.path, g, w.interval), w.shape, view)
+}
+
+// nearby is how many intervals on either side of a gap decide on it in a long trace: far turns would only follow.
+const nearby = 60
+
+// worthNear is worth of the turns around gap j only.
+func (c *chooser) worthNear(g gaps, j int) float64 {
+	w := c.w
+	turns := c.turns(g)
+	from, to := c.at[j]-nearby*w.interval, c.at[j+1]+nearby*w.interval
+	lo := 0
+	for lo < len(turns) && turns[lo].at < from {
+		lo++
+	}
+	hi := lo
+	for hi < len(turns) && turns[hi].at <= to {
+		hi++
+	}
+	return evidence(turns[lo:hi], w.n, w.centre) - g.cost(c.at, w.interval, pauseAgain, w.n)
 }
 
 func (c *chooser) consider(h gaps, again float64) bool {
@@ -137,6 +164,7 @@ func (c *chooser) before(o int, g gaps) gaps {
 
 // oneByOne changes single gaps as long as that helps.
 func (c *chooser) oneByOne() {
+	long := len(c.at) > 4*nearby
 	for range 3 {
 		changed := false
 		for j := range c.best {
@@ -150,6 +178,12 @@ func (c *chooser) oneByOne() {
 				}
 				h := append(gaps(nil), c.best...)
 				h[j] = k
+				if long {
+					if c.worthNear(h, j) > c.worthNear(c.best, j)+0.5 {
+						c.best, changed = h, true
+					}
+					continue
+				}
 				changed = c.consider(h, pauseAgain) || changed
 			}
 		}

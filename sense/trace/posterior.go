@@ -48,9 +48,14 @@ const smallestBleed = 0.03
 func (w *work) trifling(f balance, full float64) bool {
 	g := slices.Max(f.bleed[:])
 	switch f.kind {
+	case drawn: // blames no valve
+		return false
 	case always:
 		return g < smallestBleed*full && f.supply.level > 0.88*w.set
-	case forGood:
+	case forGood, spell, midway:
+		if g*outflow(f.supply.level, w.ambient) > 0.5*f.rate { // half of what the supply can give at all
+			return false
+		}
 		held := settled(f, g, w.ambient) / f.supply.level
 		return held > 0.95 || g < smallestBleed*full && held > 0.9
 	}
@@ -116,11 +121,21 @@ func (w *work) believe() []belief {
 func (w *work) verdicts(f balance, all [][]look, rel []float64, full float64) []verdict {
 	switch f.kind {
 	case holds:
-		return []verdict{{f.score + spanFlat(all[f.valve], 0.1, 3), f.valve}}
-	case forGood:
-		early, late := w.split(f.pattern, rel)
+		full, part := math.Log(0.9)+spanFlat(all[f.valve], 0.8, 3), math.Log(0.1)+spanFlat(all[f.valve], 0.1, 0.8)
+		return []verdict{{f.score + logSum([]float64{full, part}), f.valve}}
+	case forGood, spell:
+		early, late := w.split(f.pattern, f.valve, rel)
 		before := weigh(early)
-		return []verdict{{f.score + before.total() + spanFlat(late, 0, 1.1), f.valve}}
+		jams, moves := math.Log(0.5)+spanNormal(late, 0.01, 0.03), math.Log(0.5)+spanFlat(late, 0, 1.1)
+		return []verdict{{f.score + before.total() + logSum([]float64{jams, moves}), f.valve}}
+	case midway: // whose turns fall silent from then on is the culprit
+		var out []verdict
+		for v := range w.n {
+			early, late := w.split(f.pattern, v, rel)
+			before := weigh(early)
+			out = append(out, verdict{f.score - math.Log(float64(w.n)) + before.total() + spanNormal(late, 0.01, 0.03), v})
+		}
+		return out
 	case always:
 		// A header seam leaks a little; what halves the pressure is a valve.
 		open := f.bleed[0] / full
@@ -129,17 +144,22 @@ func (w *work) verdicts(f balance, all [][]look, rel []float64, full float64) []
 			jams := math.Log(0.3) + spanNormal(all[v], 0.01, 0.03)
 			opensOn := math.Log(0.35) + spanNormal(all[v], math.Max(0, 1-open), 0.25)
 			other := math.Log(0.35) + spanFlat(all[v], 0.08, 0.9)
-			out = append(out, verdict{f.score + math.Log(stuckRate) + logSum([]float64{jams, opensOn, other}), v})
+			out = append(out, verdict{f.score + math.Log(alwaysRate) + logSum([]float64{jams, opensOn, other}), v})
 		}
 		return out
 	}
 	return []verdict{{f.score, -1}}
 }
 
-// split deals a suspect's looks into those up to the turn it stuck and those after.
-func (w *work) split(p pattern, rel []float64) (early, late []look) {
-	d, k := w.centre.drop, p.onset+1
-	a, _ := looksOf(w.turns[:k], w.n, d, d, rel)
-	b, _ := looksOf(w.turns[k:], w.n, d, d, rel[k:])
-	return a[p.valve], b[p.valve]
+// split deals a suspect's looks into those while it stands open and the others.
+func (w *work) split(p pattern, valve int, rel []float64) (shut, open []look) {
+	d := w.centre.drop
+	from, to := p.onset+1, len(w.turns)
+	if p.kind == spell {
+		to = min(to, w.xs[p.hi-1].turn+1)
+	}
+	a, _ := looksOf(w.turns[:from], w.n, d, d, rel)
+	b, _ := looksOf(w.turns[from:to], w.n, d, d, rel[from:])
+	c, _ := looksOf(w.turns[to:], w.n, d, d, rel[to:])
+	return append(a[valve], c[valve]...), b[valve]
 }

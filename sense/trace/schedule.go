@@ -48,6 +48,7 @@ func chain(s *signal, found []peak, usual, interval float64) ([]int, float64) {
 	score := make([]float64, n)
 	from := make([]int, n)
 	best, bestScore := -1, math.Inf(-1)
+	far, behind := -1, 0 // best end of a chain so long ago that only a pause leads on from it; peaks looked at for it
 	lead := func(d float64) float64 { return missCost * math.Floor(d/interval) }
 	for i, p := range found {
 		t := s.time(p.bin)
@@ -61,6 +62,14 @@ func chain(s *signal, found []peak, usual, interval float64) ([]int, float64) {
 			if c := stepCost(gap, interval); score[k]+r-c > score[i] {
 				score[i], from[i] = score[k]+r-c, k
 			}
+		}
+		for ; t-s.time(found[behind].bin) > 12*interval; behind++ {
+			if far < 0 || score[behind] > score[far] {
+				far = behind
+			}
+		}
+		if far >= 0 && score[far]+r-pauseCost > score[i] {
+			score[i], from[i] = score[far]+r-pauseCost, far
 		}
 		if total := score[i] - math.Min(lead(s.end()-t), pauseCost); total > bestScore {
 			best, bestScore = i, total
@@ -89,8 +98,9 @@ func stepCost(gap, interval float64) float64 {
 	return cost
 }
 
-// findInterval chooses the interval near the nominal one whose chain explains most.
-func findInterval(s *signal, found []peak, nominal float64) (float64, []int, float64) {
+// findInterval chooses the interval whose chain explains most: near the nominal one where it was told, else
+// from 2.5 to 40 s.
+func findInterval(s *signal, found []peak, nominal float64, told bool) (float64, []int, float64) {
 	expect := int(s.duration() / nominal)
 	usual := usualDrop(found, expect)
 	try := func(lo, hi, step, width float64) (float64, []int, float64) {
@@ -109,6 +119,18 @@ func findInterval(s *signal, found []peak, nominal float64) (float64, []int, flo
 			}
 		}
 		return bestT, best, bestScore
+	}
+	if !told { // plain pulses only: with a short interval there is room for every noise peak in a chain
+		all := found
+		found = nil
+		for _, p := range all {
+			if p.drop > 0.5*usual || p.drop > 0.3*usual && p.z > 5 {
+				found = append(found, p)
+			}
+		}
+		nominal, _, _ = try(2.5/nominal, 40/nominal, 1.015, 2)
+		found = all
+		return try(0.97, 1.03, 1.003, 2)
 	}
 	t, path, score := try(0.78, 1.28, 1.01, 0.08)
 	if total := totalReward(found, usual, expect); score < 0.55*total {

@@ -13,6 +13,15 @@ type signal struct {
 	rate   float64   // of the recording [1/s]
 	noise  []float64 // standard deviation of means over 1, 2, 4 ... bins, robust [Pa]
 	spikes int
+	upTo   []float64 // sums of y before each bin
+}
+
+// sum makes means over any stretch cheap; it is called once y is final.
+func (s *signal) sum() {
+	s.upTo = make([]float64, len(s.y)+1)
+	for i, v := range s.y {
+		s.upTo[i+1] = s.upTo[i] + v
+	}
 }
 
 const finest = 0.02 // s; bins are not finer, pulses are not faster
@@ -53,6 +62,7 @@ func newSignal(tr *Trace) *signal {
 		}
 	}
 	s.bridge()
+	s.sum()
 	s.noise = noiseScales(s.y, resolution(p))
 	return s
 }
@@ -104,8 +114,7 @@ func whiteNoise(y []float64) float64 {
 	if len(d) == 0 {
 		return 0
 	}
-	slices.Sort(d)
-	return 1.4826 * d[len(d)/2] / math.Sqrt(1.5)
+	return 1.4826 * nth(d, len(d)/2) / math.Sqrt(1.5)
 }
 
 // noiseScales is the noise of means over 1, 2, 4 ... 32 bins. Slow noise shows as a slower fall

@@ -242,14 +242,14 @@ func (w *work) bleeding(tank *header.Tank, valves []Valve) Bleed {
 	if stuck != nil {
 		b.Valve, b.Possible = stuck.Number, true
 		for _, x := range w.fits {
-			if x.kind != tight && (x.valve < 0 || w.order.number[x.valve] == stuck.Number) {
+			if x.kind != tight && x.kind != drawn && (x.valve < 0 || w.order.number[x.valve] == stuck.Number) {
 				f = x
 				break
 			}
 		}
 	}
 	g := slices.Max(f.bleed[:])
-	if !ok || g <= 0 || f.kind == tight {
+	if !ok || g <= 0 || f.kind == tight || f.kind == drawn {
 		return b
 	}
 	level := w.centre.ref

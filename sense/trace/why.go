@@ -107,13 +107,17 @@ func (w *work) whyStuck(v Valve) collector.Text {
 	pos := w.order.position[v.Number]
 	for _, f := range w.fits {
 		switch {
-		case f.kind == tight || f.valve >= 0 && f.valve != pos:
+		case f.kind == tight || f.kind == drawn || f.valve >= 0 && f.valve != pos:
 			continue
 		case f.kind == forGood:
 			g := f.bleed[0]
 			return collector.Say("from its turn at %.1f s on the header bleeds and settles near %s; before, it held %s", w.turns[f.onset].at, gauge(settled(f, g, w.ambient)), gauge(w.centre.ref))
 		case f.kind == holds:
 			return collector.Say("after its turns the header goes on bleeding, while it recovers after the others")
+		case f.kind == spell:
+			return collector.Say("after its turn at %.1f s the header bleeds for %.1f s, then recovers", w.turns[f.onset].at, w.xs[f.hi-1].to-w.turns[f.onset].at)
+		case f.kind == midway:
+			return collector.Say("from about %.1f s on the header bleeds, and its turns are silent from then on", w.xs[f.lo].from)
 		default:
 			moved := collector.Say("and on this valve's turn it does not fall further")
 			if v.Count > 0 && v.Share > 0.1 {

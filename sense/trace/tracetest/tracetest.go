@@ -1,10 +1,12 @@
 // Package tracetest makes header-pressure traces of cleaning cycles whose truth is known, for the
 // tests and the score board of the valve check. It shares no code with the detector: it has its own
-// constants, its own tank and its own instruments, and three families of machine that do not agree
+// constants, its own tank and its own instruments, and four families of machine that do not agree
 // with one another: "tank" integrates mass and energy of a receiver with ISO 6358 valves, a regulator
 // and warm walls; "sketch" only draws what a person with a pencil would draw; "rough" lays pulses of
-// other shapes over a wandering line or runs two vessels behind a compressor that loads and unloads. A
-// detector that leans on one family's equations fails on the others.
+// other shapes over a wandering line or runs two vessels behind a compressor that loads and unloads;
+// "works" is a header on a line that others draw from, behind a regulator with backlash, with valves,
+// controllers and sensors that fail in more ways. A detector that leans on one family's equations fails
+// on the others.
 package tracetest
 
 import (
@@ -34,7 +36,7 @@ type Mark struct{ Row, Valve int }
 // Case is one trace with what a collector file would say of the machine and the truth.
 type Case struct {
 	Seed   uint64
-	Family string // "tank", "sketch" or "rough"
+	Family string // "tank", "sketch", "rough" or "works"
 	SNR    float64
 	Tags   []string // what is special: supply, faults, instruments
 
@@ -97,8 +99,11 @@ func Generate(seed uint64, o Options) Case {
 	if o.Family == "" {
 		o.Family = []string{"tank", "sketch"}[rng.IntN(2)]
 	}
-	if o.Family == "rough" {
+	switch o.Family {
+	case "rough":
 		return generateRough(seed, rng, o)
+	case "works":
+		return generateWorks(seed, rng, o)
 	}
 	p := newPlan(rng, o)
 	var clean []float64
