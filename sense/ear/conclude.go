@@ -2,6 +2,7 @@ package ear
 
 import (
 	"math"
+	"slices"
 )
 
 // heard is a row with all its places measured.
@@ -126,7 +127,7 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 	}
 	for pass := range 2 {
 		if pass > 0 {
-			s.straighten(list, g.n)
+			s.straighten(list, g)
 		}
 		for i := range list {
 			b := &list[i]
@@ -173,34 +174,56 @@ func (s *sound) begins(t *template, b burst, g *group) bool {
 	return b.likely > g.limit
 }
 
-// straighten puts silent places where their neighbours that sound say a pulse was due.
-func (s *sound) straighten(list []burst, n int) {
-	var at []int
+// straighten puts silent places where their neighbours that sound say a pulse was due. Over a rest nothing is said.
+func (s *sound) straighten(list []burst, g *group) {
+	step := usualStep(list)
 	for i := range list {
-		if list[i].heard {
-			at = append(at, i)
-		}
-	}
-	if len(at) < 2 {
-		return
-	}
-	next := 0
-	for i := range list {
-		for next < len(at)-2 && at[next+1] < i {
-			next++
-		}
 		if list[i].heard {
 			continue
 		}
-		a, b := at[next], at[next+1]
-		step := float64(list[b].frame-list[a].frame) / float64(b-a)
-		frame := list[a].frame + int(math.Round(step*float64(i-a)))
+		a, b := i, i
+		for a >= 0 && !list[a].heard {
+			if list[a].paused {
+				a = 0
+			}
+			a--
+		}
+		for b < len(list) && !list[b].heard {
+			if b++; b < len(list) && list[b].paused {
+				b = len(list)
+			}
+		}
+		frame := 0
+		switch {
+		case a >= 0 && b < len(list):
+			frame = list[a].frame + (list[b].frame-list[a].frame)*(i-a)/(b-a)
+		case a >= 0:
+			frame = list[a].frame + int(step*float64(i-a))
+		case b < len(list):
+			frame = list[b].frame - int(step*float64(b-i))
+		}
 		if frame > 0 && frame < s.frames {
-			moved := s.take(frame, n)
-			moved.strength, moved.ratio = list[i].strength, list[i].ratio
+			moved := s.take(frame, g.n)
+			moved.strength, moved.ratio, moved.paused = list[i].strength, list[i].ratio, list[i].paused
 			list[i] = moved
 		}
 	}
+}
+
+// usualStep is from one place to the next, rests aside [frames].
+func usualStep(list []burst) float64 {
+	var v []float64
+	for i := 1; i < len(list); i++ {
+		if !list[i].paused {
+			v = append(v, float64(list[i].frame-list[i-1].frame))
+		}
+	}
+	if len(v) == 0 {
+		return 0
+	}
+	slices.Sort(v)
+	cut := len(v) / 4
+	return mean(v[cut : len(v)-cut])
 }
 
 // leastLikely is how much likelier a pulse has to be than none, to be heard [ln].

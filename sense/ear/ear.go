@@ -126,17 +126,21 @@ func Analyse(samples []float32, rate int, spec Spec) (*Result, error) {
 		return nil, unusable("%.0f s of it have sound, and one cycle of %d valves at %.3g s takes %.0f s; record at least one whole cycle",
 			seconds, spec.Valves, spec.Interval, float64(spec.Valves)*spec.Interval)
 	}
-	s := listen(samples, rate)
-	rows := s.rows(spec)
-	if rows == nil {
-		return nil, unusable("no regular row of pulses stands out of the noise; %s", closer)
-	}
-	r, err := s.conclude(rows, spec)
+	r, err := listen(samples, rate).tell(spec)
 	if err != nil {
 		return nil, err
 	}
 	r.shift(float64(offset) / float64(rate))
 	return r, nil
+}
+
+// tell finds the row of pulses in a recording and says what each valve does.
+func (s *sound) tell(spec Spec) (*Result, error) {
+	rows := s.rows(spec)
+	if rows == nil {
+		return nil, unusable("no regular row of pulses stands out of the noise; %s", closer)
+	}
+	return s.conclude(rows, spec)
 }
 
 // sounding cuts off the silence that was added before and after a recording, and says how many samples

@@ -12,7 +12,7 @@ func (r *Result) fill(s *sound, list []burst, w *row, g *group, spec Spec) {
 	if n == 0 {
 		n = len(list)
 	}
-	r.Interval = float64(list[len(list)-1].frame-list[0].frame) * s.step / math.Max(1, float64(len(list)-1))
+	r.Interval = usualStep(list) * s.step
 	r.Cycles = float64(len(list)) / float64(n)
 	r.Numbered = "the first pulse due in the recording counts as 1"
 	steady(list, g)

@@ -32,6 +32,7 @@ type burst struct {
 	whole    float64         // mean of the parts [dB]
 	curve    [levels]float64 // how much likelier it is with a pulse of each level than without [ln]
 	heard    bool
+	paused   bool // the controller rested before it
 	hissing  bool // noise seems to go on after it
 	inside   bool // the noise before it and the pulse lie in the recording
 }
@@ -78,7 +79,7 @@ func (s *sound) gather(r *row) (list, quiet []burst, g group) {
 		list = list[:0]
 		for i, f := range r.at {
 			b := s.take(f, g.n)
-			b.strength, b.ratio = r.strength[i], 1
+			b.strength, b.ratio, b.paused = r.strength[i], 1, r.paused[i]
 			list = append(list, b)
 		}
 		if hissing == nil {
