@@ -30,7 +30,7 @@ func (s *sound) attend(r *row) *heard {
 		if list[i].heard {
 			h.count++
 		}
-		h.worth += math.Max(0, math.Min(worthHeld, list[i].likely-h.group.limit))
+		h.worth += math.Max(0, math.Min(worthHeld, list[i].alike-h.group.limit))
 	}
 	h.worth /= float64(len(list))
 	return h
@@ -123,6 +123,7 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 	}
 	g.limit = leastLikely
 	if len(null) > 0 {
+		g.between = quantile(null, 0.9)
 		g.limit = math.Max(g.limit, 1.25*quantile(null, 0.95))
 	}
 	for pass := range 2 {
@@ -147,15 +148,16 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 }
 
 // sounds says whether a pulse is likely there, and not one fainter than pulses are.
-func (b *burst) sounds(g *group) bool { return audible(b.likely, b.level, g) }
+func (b *burst) sounds(g *group) bool { return audible(b.likely, b.alike, b.level, g) }
 
-// audible says whether so much likeliness [ln] of a pulse of a level [dB] is enough.
-func audible(likely, level float64, g *group) bool {
-	return likely > g.limit && level > faintest || likely > g.limit+clearly && level > faintest-4
+// audible says whether so much likeliness [ln] of a pulse of a level [dB] is enough. A fainter one has to be shaped like
+// the others: a pilot that clicks is no pulse.
+func audible(likely, alike, level float64, g *group) bool {
+	return likely > g.limit && level > faintest || alike > g.limit+clearly && level > faintest-4
 }
 
 // clearly is how much likelier still a very faint pulse has to be [ln].
-const clearly = 80
+const clearly = 40
 
 // begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
 func (s *sound) begins(t *template, b burst, g *group) bool {
@@ -236,11 +238,28 @@ func (h *heard) doubtful() error {
 	switch {
 	case h.count < 2 || float64(h.count) < 0.3*float64(len(h.list)):
 		return unusable("no regular row of pulses stands out of the noise; %s", closer)
-	case h.rival > rivalLimit:
+	case h.rival > rivalLimit && !(h.worth > worthSure && h.usual() > betweenLimit*h.group.between):
 		return unusable("other sounds come as often and as loud as the pulses would, as in music or steady hammering; record again when it is quieter, closer to the collector")
 	}
 	return nil
 }
+
+// usual is how likely the pulses heard usually are [ln].
+func (h *heard) usual() float64 {
+	var v []float64
+	for i := range h.list {
+		if h.list[i].heard {
+			v = append(v, h.list[i].likely)
+		}
+	}
+	return quantile(v, 0.5)
+}
+
+// A row whose places are worth so much [ln], so many times what lies between them, is one for all its rivals.
+const (
+	worthSure    = 20
+	betweenLimit = 2.5
+)
 
 // rivalLimit is how much of the row's reward a row between its places may get.
 const rivalLimit = 0.8
@@ -324,10 +343,10 @@ func due(list []burst, valves int, seconds, step, interval float64) (first, last
 		}
 		return false
 	}
-	for before > 0 && last-first+1 >= valves && !elsewhere(first-1) {
+	for before > 0 && last-first+1 >= valves && list[first-1].inside && !elsewhere(first-1) {
 		first, before = first-1, before-1
 	}
-	for after > 0 && last-first+1 >= valves && !elsewhere(last+1) {
+	for after > 0 && last-first+1 >= valves && list[last+1].inside && !elsewhere(last+1) {
 		last, after = last+1, after-1
 	}
 	return first, last

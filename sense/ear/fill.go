@@ -217,18 +217,17 @@ func (s *sound) decide(number int, e evidence) Valve {
 // loudness sets how often a valve was heard and how its pulses compare with the group's. All the times
 // it was due are taken together, since a pulse too faint to be heard once may be heard in all of them.
 func (v *Valve) loudness(e evidence) {
-	var sum [levels]float64
+	var sum, apart [levels]float64
 	for _, i := range e.places {
-		for k, x := range e.list[i].curve {
-			sum[k] += x
-		}
+		sum, apart = added(sum, e.list[i].curve), added(apart, e.list[i].apart)
 	}
-	v.likely, v.joint, _ = peak(sum[:])
+	v.alike, v.joint, _ = peak(sum[:])
+	v.likely = slices.Max(apart[:])
 	at := int(math.Round(math.Max(0, math.Min(levels-1, (v.joint-quietest)/levelStep))))
 	var whole, sigma, length, late, tone []float64
 	for _, i := range e.places {
 		b := &e.list[i]
-		b.heard = b.heard || audible(v.likely, v.joint, e.group) && b.curve[at] > 0
+		b.heard = b.heard || audible(v.likely, v.alike, v.joint, e.group) && b.apart[at] > 0
 		if b.heard {
 			v.heard++
 			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)

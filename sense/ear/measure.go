@@ -28,9 +28,11 @@ type burst struct {
 	hiss     float64         // noise well after it over noise before it, against the group [dB]
 	double   int             // frame of a second burst, 0 none
 	match    float64         // how much it is like a usual pulse: 1 of one, 0 of none
-	likely   float64         // how much likelier it is with a pulse than without [ln]
+	likely   float64         // how much likelier it is with a pulse than without, its parts as loud as they like [ln]
+	alike    float64         // the same with all parts as loud as in the others [ln]
 	whole    float64         // mean of the parts [dB]
-	curve    [levels]float64 // how much likelier it is with a pulse of each level than without [ln]
+	curve    [levels]float64 // alike for each level [ln]
+	apart    [levels]float64 // likely for each level [ln]
 	heard    bool
 	paused   bool // the controller rested before it
 	hissing  bool // noise seems to go on after it
@@ -61,12 +63,13 @@ func (s *sound) take(frame, n int) burst {
 
 // group is the common shape of the pulses.
 type group struct {
-	n      int            // frames a pulse fills
-	energy [bands]float64 // median over the stronger bursts
-	weight [bands]float64 // by how far it stands above the noise
-	length float64        // frames
-	usual  float64        // strength of a usual pulse
-	limit  float64        // of burst.likely, above which a pulse is heard [ln]
+	between float64        // likely of places between the pulses [ln]
+	n       int            // frames a pulse fills
+	energy  [bands]float64 // median over the stronger bursts
+	weight  [bands]float64 // by how far it stands above the noise
+	length  float64        // frames
+	usual   float64        // strength of a usual pulse
+	limit   float64        // of burst.likely, above which a pulse is heard [ln]
 }
 
 // gather measures the row's places, takes the group from the stronger ones and compares all with it.
