@@ -72,8 +72,6 @@ func (s *sound) conclude(rows []*row, spec Spec) (*Result, error) {
 		return nil, err
 	}
 	s.doubles(h.form, h.list, h.row, &h.group)
-	s.hisses(h.list, h.interval)
-	s.opens(h.list, &h.group)
 	first, last := due(h.list, spec.Valves, float64(s.frames)*s.step, s.step, h.interval)
 	res := &Result{}
 	res.fill(s, h.list[first:last+1], h.row, &h.group, spec)
@@ -103,7 +101,7 @@ func (s *sound) draw(list, quiet []burst, g *group) *template {
 			return nil
 		}
 		for i := range strong {
-			s.settle(t, &strong[i], 3)
+			s.settle(t, &strong[i], 3, 3)
 		}
 		t = s.template(strong, quiet, g.n)
 	}
@@ -111,13 +109,16 @@ func (s *sound) draw(list, quiet []burst, g *group) *template {
 }
 
 // Reach of a place, within which its pulse is looked for [frames].
-const reach = 10
+const (
+	reach     = 9
+	lateReach = 20
+)
 
 // hear sets of each place how likely it holds a pulse and how loud that would be.
 func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 	var null []float64
 	for i := range quiet {
-		s.settle(t, &quiet[i], reach)
+		s.settle(t, &quiet[i], reach, lateReach)
 		s.fit(t, &quiet[i])
 		null = append(null, quiet[i].likely)
 	}
@@ -133,13 +134,13 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 		for i := range list {
 			b := &list[i]
 			due := b.frame
-			s.settle(t, b, reach)
+			s.settle(t, b, reach, lateReach)
 			s.fit(t, b)
 			b.heard = b.sounds(g)
 			if b.heard && !s.begins(t, *b, g) {
 				// A hiss that ends may hide how a pulse begins; what follows then has to tell.
 				b.frame = due
-				s.settle(t, b, 2)
+				s.settle(t, b, 2, 2)
 				s.fitFrom(t, b, min(2, len(t.cells)-1))
 				b.heard = b.sounds(g)
 			}

@@ -53,6 +53,7 @@ type Valve struct {
 	likely      float64 // how much likelier all the times it was due are with its pulses than without [ln]
 	alike       float64 // the same for pulses just like the others' [ln]
 	joint       float64 // level of those pulses against the group [dB]
+	below       float64 // how far its pulses lie below what its place in the row lets expect [dB]
 	late        float64 // second half of its pulses against their first, against the group [dB]
 	open        float64 // how much likelier its noise is with it open than shut [ln]
 }

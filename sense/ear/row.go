@@ -26,7 +26,7 @@ const (
 	coarse        = 4    // frames drawn together for the search
 	restLeast     = 1.25 // intervals from the last pulse before a rest to the first after
 	restCost      = 1.7  // pulses that have to speak for a rest
-	placeCost     = 0.3  // what chance gives a place: none are put into a rest
+	placeCost     = 0.45 // what chance gives a place: none are put into a rest
 )
 
 // groups are the bands listened to by themselves at first: a thump lies in few, a hiss in others.

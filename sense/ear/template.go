@@ -143,10 +143,10 @@ func (s *sound) floors() (floor [bands][]float64) {
 	return floor
 }
 
-// settle moves a place to where within reach it is most like a usual pulse.
-func (s *sound) settle(t *template, b *burst, reach int) {
+// settle moves a place to where within reach it is most like a usual pulse; a pulse comes late rather than early.
+func (s *sound) settle(t *template, b *burst, early, late int) {
 	best, top := 0, math.Inf(-1)
-	for d := max(-reach, -b.frame); d <= min(reach, s.frames-1-b.frame); d++ {
+	for d := max(-early, -b.frame); d <= min(late, s.frames-1-b.frame); d++ {
 		if m := s.match(t, b, d) - 0.002*math.Abs(float64(d)); m > top {
 			best, top = d, m
 		}
