@@ -149,16 +149,17 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 }
 
 // sounds says whether a pulse is likely there, and not one fainter than pulses are.
-func (b *burst) sounds(g *group) bool { return audible(b.likely, b.alike, b.level, g) }
+func (b *burst) sounds(g *group) bool { return audible(b.likely, b.level, &b.bass, g) }
 
-// audible says whether so much likeliness [ln] of a pulse of a level [dB] is enough. A fainter one has to be shaped like
-// the others: a pilot that clicks is no pulse.
-func audible(likely, alike, level float64, g *group) bool {
-	return likely > g.limit && level > faintest || alike > g.limit+clearly && level > faintest-4
+// audible says whether so much likeliness [ln] of a pulse of a level [dB] is enough, or so much bass: a dull pulse is one, but
+// a pilot that clicks is none.
+func audible(likely, level float64, bass *[levels]float64, g *group) bool {
+	if likely <= g.limit {
+		return false
+	}
+	sure, low, _ := peak(bass[:])
+	return level > faintest || sure > leastLikely && low > faintest+2
 }
-
-// clearly is how much likelier still a very faint pulse has to be [ln].
-const clearly = 40
 
 // begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
 func (s *sound) begins(t *template, b burst, g *group) bool {

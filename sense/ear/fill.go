@@ -215,9 +215,9 @@ func hearValve(number int, e evidence) Valve {
 // loudness sets how often a valve was heard and how its pulses compare with the group's. All the times
 // it was due are taken together, since a pulse too faint to be heard once may be heard in all of them.
 func (v *Valve) loudness(e evidence) {
-	var sum, apart [levels]float64
+	var sum, apart, bass [levels]float64
 	for _, i := range e.places {
-		sum, apart = added(sum, e.list[i].curve), added(apart, e.list[i].apart)
+		sum, apart, bass = added(sum, e.list[i].curve), added(apart, e.list[i].apart), added(bass, e.list[i].bass)
 	}
 	v.alike, v.joint, _ = peak(sum[:])
 	v.likely = slices.Max(apart[:])
@@ -225,7 +225,7 @@ func (v *Valve) loudness(e evidence) {
 	var whole, sigma, length, late, tone []float64
 	for _, i := range e.places {
 		b := &e.list[i]
-		b.heard = b.heard || audible(v.likely, v.alike, v.joint, e.group) && b.apart[at] > 0
+		b.heard = b.heard || audible(v.likely, v.joint, &bass, e.group) && b.apart[at] > 0
 		if b.heard {
 			v.heard++
 			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)
@@ -248,6 +248,9 @@ const (
 	weakLate = -2.5 // its second half against its first, where it is short too
 
 	weakLength = 0.8 // of the group's
+
+	weakTone = -5.0 // its treble against its bass, where it is this much
+	weakDull = 1.5  // below the run of the row too
 )
 
 // judge sets state, probability and why.
@@ -261,6 +264,9 @@ func (v *Valve) judge(limit, weak float64) {
 		stuck = logistic(3 * math.Log(v.open/limit))
 	}
 	missing := 1 - float64(v.heard)/float64(v.Expected)
+	if v.heard > 0 && v.Tone < weakTone {
+		weak = math.Max(weak, logistic((v.below-weakDull)/0.5))
+	}
 	if v.heard > 0 && v.Length < weakLength {
 		weak = math.Max(weak, logistic((weakLate-v.late)/(0.4+0.5*v.LevelSigma)))
 	}

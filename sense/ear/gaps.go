@@ -109,15 +109,16 @@ func stand(level, base [][bands]float64, power []float64) steps {
 	}
 	s.turn = 2.5 * gainTurn
 	if len(all) > 4 {
-		s.turn = math.Max(gainTurn, 1.4826*quantile(all, 0.5))
+		s.turn = math.Min(gainMost, math.Max(gainTurn, 1.4826*quantile(all, 0.5)))
 	}
 	return s
 }
 
 // What a hiss is told from a turned gain by.
 const (
-	stepSigma = 0.05 // at least, of a band's noise level from one stretch to the next, with a long tail [ln]
+	stepSigma = 0.07 // at least, of a band's noise level from one stretch to the next, with a long tail [ln]
 	gainTurn  = 0.04 // at least, of how much a recorder's gain turns from one place to the next [ln]
+	gainMost  = 0.35 // and at most
 	stepTail  = 3.0  // in that spread: more counts as little more
 	hisses    = 14   // strengths tried of a hiss, each twice the one before
 	leastHiss = 1.0 / 16
@@ -284,10 +285,12 @@ func (l *leaks) place(i int, stretch *[quarters]steps, shapes [][bands]float64) 
 		for j := range sum {
 			for h := range hisses {
 				for q, by := range fade {
-					if h-by >= 0 {
+					if q > 0 && h-by >= 0 {
 						sum[j][h] += part[q][j][h-by] / 2
 					}
 				}
+				// What is heard at first only is the pulse's own end.
+				sum[j][h] += math.Min(part[0][j][h]/2, math.Max(0, sum[j][h]))
 			}
 		}
 		l.after[i][f] = sum

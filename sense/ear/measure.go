@@ -30,6 +30,7 @@ type burst struct {
 	whole    float64         // mean of the parts [dB]
 	curve    [levels]float64 // alike for each level [ln]
 	apart    [levels]float64 // likely for each level [ln]
+	bass     [levels]float64 // alike of its bass alone for each level [ln]
 	heard    bool
 	paused   bool // the controller rested before it
 	hissing  bool // noise seems to go on after it

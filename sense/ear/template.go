@@ -202,6 +202,10 @@ func (s *sound) fitFrom(t *template, b *burst, first int) {
 		b.apart[i] -= unlikely[i]
 	}
 	b.alike, b.level, b.sigma = peak(b.curve[:])
+	b.bass = [levels]float64{}
+	for i := range t.cells {
+		b.bass = added(b.bass, parts[2*i])
+	}
 	b.likely = slices.Max(b.apart[:])
 	b.late = late(parts, b.level)
 	sum, total := 0.0, 0.0
