@@ -133,40 +133,47 @@ func (s *steps) fit(i int, shapes [][bands]float64) fitted {
 	if math.IsNaN(middle(s.over[i][:])) {
 		return out
 	}
-	none := s.misfit(&s.over[i])
+	wide := s.sigma
+	none := s.misfit(&s.over[i], &wide)
 	var rest [bands]float64
 	for j := range shapes {
 		h := leastHiss
 		for n := range hisses {
 			for k := range rest {
-				rest[k] = s.over[i][k] - math.Log1p(h*shapes[j][k])
+				a := h * shapes[j][k]
+				rest[k], wide[k] = s.over[i][k]-math.Log1p(a), math.Hypot(s.sigma[k], shapeSpread*a/(1+a))
 			}
-			out[j][n] = none - s.misfit(&rest)
+			out[j][n] = none - s.misfit(&rest, &wide)
 			h *= 2
 		}
 	}
 	return out
 }
 
-// misfit is how badly what is left of the steps of the bands is explained by chance, half the squared
-// distance in its spread, after the gain has been fitted out; a gain that turns far costs too.
-func (s *steps) misfit(rest *[bands]float64) float64 {
+// misfit is how badly what is left of the steps of the bands is explained by chance, of a spread wide in each: half
+// the squared distance, after the gain has been fitted out; a gain that turns far costs too, and so does a spread
+// wider than the row's.
+func (s *steps) misfit(rest, wide *[bands]float64) float64 {
 	v := *rest
 	slices.Sort(v[:])
 	gain := (v[bands/2-1] + v[bands/2]) / 2 / (1 + 0.1*stepSigma*stepSigma/(s.turn*s.turn))
-	sum := gain * gain / (2 * s.turn * s.turn)
+	sum, wider := gain*gain/(2*s.turn*s.turn), 1.0
 	for k, r := range rest {
-		d := (r - gain) / s.sigma[k]
+		d := (r - gain) / wide[k]
 		sum += stepTail * stepTail / 2 * math.Log1p(d*d/(stepTail*stepTail))
+		wider *= wide[k] / s.sigma[k]
 	}
-	return sum
+	return sum + math.Log(wider)
 }
+
+// shapeSpread is how far a hiss in one band may be from its shape [ln].
+const shapeSpread = 0.8
 
 // hissShapes lists how an open valve may raise the bands over their noise, about 1 where it does much: as its pulse
 // stands above them, more or less even, or flat between two corners.
 func hissShapes(noise [bands]float64, g *group) [][bands]float64 {
 	var out [][bands]float64
-	for _, even := range []float64{1, 0.6, 0.3} {
+	for _, even := range []float64{1, 0.5} {
 		var pulse [bands]float64
 		for k := range bands {
 			if g.weight[k] > 0 {
@@ -176,7 +183,7 @@ func hissShapes(noise [bands]float64, g *group) [][bands]float64 {
 		out = append(out, pulse)
 	}
 	for _, lo := range []float64{-3, 9} {
-		for _, hi := range []float64{17, 25} {
+		for _, hi := range []float64{25} {
 			var flat [bands]float64
 			for k := range bands {
 				flat[k] = logistic(hissEdge*(float64(k)-lo)) * logistic(hissEdge*(hi-float64(k))) * math.Exp(-noise[k])
@@ -224,7 +231,8 @@ func (s *sound) leaks(list []burst, g *group) *leaks {
 			base[i][k] = before[i][k]
 			if i+1 < n {
 				next[i][k] = gaps[i+1].end[k]
-				if v := (before[i][k] + next[i][k]) / 2; !math.IsNaN(v) {
+				// A valve after the next may have begun to hiss, or one before have ended.
+				if v := math.Min(before[i][k], next[i][k]); !math.IsNaN(v) {
 					base[i][k] = v
 				}
 			}
