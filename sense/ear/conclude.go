@@ -26,6 +26,8 @@ func (s *sound) attend(r *row) *heard {
 		return nil
 	}
 	s.hear(h.form, list, quiet, &h.group)
+	list = s.edges(h.form, list, &h.group)
+	h.list = list
 	for i := range list {
 		if list[i].heard {
 			h.count++
@@ -106,6 +108,56 @@ func (s *sound) draw(list, quiet []burst, g *group) *template {
 		t = s.template(strong, quiet, g.n)
 	}
 	return t
+}
+
+// edges takes silent places beside a rest away, since none need be due there, and adds those that sound.
+func (s *sound) edges(t *template, list []burst, g *group) []burst {
+	step := usualStep(list)
+	for i := 1; i < len(list); i++ {
+		if !list[i].paused {
+			continue
+		}
+		for i < len(list) && !list[i].heard {
+			list = slices.Delete(list, i, i+1)
+		}
+		for i > 0 && !list[i-1].heard {
+			list = slices.Delete(list, i-1, i)
+			i--
+		}
+		if i == 0 || i == len(list) {
+			break
+		}
+		list[i].paused = true
+		for {
+			b := s.take(list[i-1].frame+int(step), g.n)
+			if !s.fills(t, &b, g) || float64(list[i].frame-b.frame) < 0.6*step {
+				break
+			}
+			list = slices.Insert(list, i, b)
+			i++
+		}
+		for {
+			b := s.take(list[i].frame-int(step), g.n)
+			if !s.fills(t, &b, g) || float64(b.frame-list[i-1].frame) < 0.6*step {
+				break
+			}
+			b.paused, list[i].paused = true, false
+			list = slices.Insert(list, i, b)
+		}
+		list[i].paused = float64(list[i].frame-list[i-1].frame) > (1+restLeast)/2*step
+	}
+	return list
+}
+
+// fills looks for a pulse near a place and says whether there is one.
+func (s *sound) fills(t *template, b *burst, g *group) bool {
+	if !b.inside {
+		return false
+	}
+	s.settle(t, b, reach, lateReach)
+	s.fit(t, b)
+	b.heard = b.sounds(g) && s.begins(t, *b, g)
+	return b.heard
 }
 
 // Reach of a place, within which its pulse is looked for [frames].
