@@ -248,11 +248,19 @@ func (s *sound) leaks(list []burst, g *group) *leaks {
 	}
 	from, to := long(before, end)
 	near, far := stand(end, before, nil), stand(to, from, nil)
+	rise := make([]float64, n)
 	for i := range list {
 		out.place(i, &stretch, hissShapes(base[i], g))
 		shapes := hissShapes(before[i], g)
-		out.stays[i] = math.Min(2*top(near.fit(i, shapes)), top(far.fit(i, shapes)))
+		rise[i] = top(near.fit(i, shapes))
+		out.stays[i] = math.Min(2*rise[i], top(far.fit(i, shapes)))
 		out.hiss[i] = 10 / math.Ln10 * quantile(slices.Clone(near.over[i][:]), 0.7)
+	}
+	for i := range list {
+		// It begins where the noise rises most.
+		if i > 0 && rise[i-1] > rise[i] || i+1 < n && rise[i+1] > rise[i] {
+			out.stays[i] = 0
+		}
 	}
 	return out
 }
