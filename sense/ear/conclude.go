@@ -174,11 +174,11 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 		s.fit(t, &quiet[i])
 		null = append(null, quiet[i].likely)
 	}
-	g.limit = leastLikely
 	if len(null) > 0 {
 		g.between = quantile(null, 0.9)
-		g.limit = math.Max(g.limit, 1.25*quantile(null, 0.95))
 	}
+	g.quiet = quiet
+	g.limit = g.limitOf(1)
 	for pass := range 2 {
 		if pass > 0 {
 			s.straighten(list, g)
@@ -200,13 +200,30 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 	}
 }
 
-// sounds says whether a pulse is likely there, and not one fainter than pulses are.
-func (b *burst) sounds(g *group) bool { return audible(b.likely, b.level, &b.bass, g) }
+// limitOf is how likely so many places of one valve together have to be to hold its pulses [ln]: more than nearly all of as
+// many places between pulses.
+func (g *group) limitOf(places int) float64 {
+	var null []float64
+	for i := range g.quiet {
+		sum := g.quiet[i].apart
+		for j := 1; j < places; j++ {
+			sum = added(sum, g.quiet[(i+j*7)%len(g.quiet)].apart)
+		}
+		null = append(null, slices.Max(sum[:]))
+	}
+	if len(null) == 0 {
+		return leastLikely
+	}
+	return math.Max(leastLikely, 1.25*quantile(null, 0.95))
+}
 
-// audible says whether so much likeliness [ln] of a pulse of a level [dB] is enough, or so much bass: a dull pulse is one, but
-// a pilot that clicks is none.
-func audible(likely, level float64, bass *[levels]float64, g *group) bool {
-	if likely <= g.limit {
+// sounds says whether a pulse is likely there, and not one fainter than pulses are.
+func (b *burst) sounds(g *group) bool { return audible(b.likely-g.limit, b.level, &b.bass) }
+
+// audible says whether so much likeliness beyond the limit [ln] of a pulse of a level [dB] is enough, or so much bass: a
+// dull pulse is one, but a pilot that clicks is none.
+func audible(beyond, level float64, bass *[levels]float64) bool {
+	if beyond <= 0 {
 		return false
 	}
 	sure, low, _ := peak(bass[:])

@@ -221,11 +221,12 @@ func (v *Valve) loudness(e evidence) {
 	}
 	v.alike, v.joint, _ = peak(sum[:])
 	v.likely = slices.Max(apart[:])
+	beyond := v.likely - e.group.limitOf(len(e.places))
 	at := int(math.Round(math.Max(0, math.Min(levels-1, (v.joint-quietest)/levelStep))))
 	var whole, sigma, length, late, tone []float64
 	for _, i := range e.places {
 		b := &e.list[i]
-		b.heard = b.heard || audible(v.likely, v.joint, &bass, e.group) && b.apart[at] > 0
+		b.heard = b.heard || audible(beyond, v.joint, &bass) && b.apart[at] > 0
 		if b.heard {
 			v.heard++
 			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)

@@ -306,12 +306,15 @@ func (l *leaks) place(i int, stretch *[quarters]steps, shapes [][bands]float64) 
 					}
 				}
 				// What is heard at first only is the pulse's own end.
-				sum[j][h] += math.Min(part[0][j][h]/2, math.Max(0, sum[j][h]))
+				sum[j][h] += math.Min(part[0][j][h]/2, firstAlone+1.5*math.Max(0, sum[j][h]))
 			}
 		}
 		l.after[i][f] = sum
 	}
 }
+
+// firstAlone is how much the first quarter alone may speak for a hiss [ln].
+const firstAlone = 2
 
 // top is the greatest of fitted, not below 0.
 func top(f fitted) float64 {
@@ -367,7 +370,7 @@ func (l *leaks) loud(places []int, from int) float64 {
 
 // How much likelier an open valve has to be [ln], and how many times more than other valves.
 const (
-	openLeast = 8.0
+	openLeast = 7.0
 	openTimes = 3.0
 )
 

@@ -67,6 +67,7 @@ type group struct {
 	weight  [bands]float64 // by how far it stands above the noise
 	length  float64        // frames
 	usual   float64        // strength of a usual pulse
+	quiet   []burst        // places between the pulses
 	limit   float64        // of burst.likely, above which a pulse is heard [ln]
 }
 
