@@ -3,11 +3,12 @@
 // hammering and talk, to clipping and automatic gain, to the echo of the room and to an interval
 // that drifts. Levels are only ever compared within one recording. Where a recording is not good
 // enough it says so and why. Method: short-time spectra in logarithmic bands; the most regular chain of
-// bursts; a template of the group's usual pulse, stretch by stretch of time and band by band, against what
-// the same cells hold between pulses; for every moment at which a pulse was due, how likely each level of that
-// template explains it, all the times of a valve together; and how the noise steps there, against how it steps
-// where no valve fires. That all valves of a cycle sound alike and that there are as many pulses as
-// valves is common practice, no published source.
+// bursts, with rests of the controller in it; a template of the group's usual pulse, stretch by stretch of time and band by
+// band, against what the same cells hold between pulses; for every moment at which a pulse was due, how likely each level of that
+// template explains it, its parts louder or fainter than the whole, all the times of a valve together; how loud a valve's
+// pulses are against a smooth run along the row, of which the phone hears one end better; and how each quarter of the gap
+// after a pulse stands over the noise before, against the other gaps, with and without a hiss that sounds about like a valve. That all
+// valves of a cycle sound alike and that there are as many pulses as valves is common practice, no published source.
 package ear
 
 import (
@@ -51,7 +52,6 @@ type Valve struct {
 	Why         string  `json:"why"`
 	heard       int     // times it was heard, doubles once
 	likely      float64 // how much likelier all the times it was due are with its pulses than without [ln]
-	alike       float64 // the same for pulses just like the others' [ln]
 	joint       float64 // level of those pulses against the group [dB]
 	below       float64 // how far its pulses lie below what its place in the row lets expect [dB]
 	late        float64 // second half of its pulses against their first, against the group [dB]

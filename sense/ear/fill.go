@@ -219,7 +219,7 @@ func (v *Valve) loudness(e evidence) {
 	for _, i := range e.places {
 		sum, apart, bass = added(sum, e.list[i].curve), added(apart, e.list[i].apart), added(bass, e.list[i].bass)
 	}
-	v.alike, v.joint, _ = peak(sum[:])
+	_, v.joint, _ = peak(sum[:])
 	v.likely = slices.Max(apart[:])
 	beyond := v.likely - e.group.limitOf(len(e.places))
 	at := int(math.Round(math.Max(0, math.Min(levels-1, (v.joint-quietest)/levelStep))))
