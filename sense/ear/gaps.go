@@ -82,15 +82,16 @@ func stand(level, base [][bands]float64, power []float64) steps {
 			}
 			v = append(v, s.over[i][k])
 			if power != nil && power[i] > 0.1 {
-				share = append(share, math.Expm1(s.over[i][k])/power[i])
+				share = append(share, math.Expm1(s.over[i][k])*math.Exp(base[i][k])/power[i])
 			}
 		}
 		// The places a hiss follows are the fewer and lie high.
 		centre, left := quantile(v, 0.45), quantile(share, 0.45)
 		v = v[:0]
 		for i := range s.over {
-			if len(share) > 1 {
-				centre = math.Log(math.Max(0.1, 1+left*math.Min(power[i], 8)))
+			if len(share) > 1 && left > 0 {
+				// What is left of a pulse stands less over a louder noise.
+				centre = math.Log1p(left * math.Min(power[i], 8) / math.Exp(base[i][k]))
 			}
 			s.over[i][k] -= centre
 			if !math.IsNaN(s.over[i][k]) {
@@ -219,38 +220,27 @@ func (s *sound) leaks(list []burst, g *group) *leaks {
 	gaps := s.gaps(list, g.n)
 	n := len(list)
 	out := &leaks{make([][len(fades)]fitted, n), make([]float64, n), make([]float64, n)}
-	base, before, end, next := make([][bands]float64, n), make([][bands]float64, n), make([][bands]float64, n), make([][bands]float64, n)
+	base, before, end := make([][bands]float64, n), make([][bands]float64, n), make([][bands]float64, n)
 	power := make([]float64, n)
 	for i := range gaps {
 		if list[i].heard {
 			power[i] = math.Pow(10, list[i].level/10)
 		}
 		before[i], end[i] = gaps[i].before, gaps[i].end
-		for k := range bands {
-			next[i][k] = math.NaN()
-			base[i][k] = before[i][k]
-			if i+1 < n {
-				next[i][k] = gaps[i+1].end[k]
-				// A valve after the next may have begun to hiss, or one before have ended.
-				if v := math.Min(before[i][k], next[i][k]); !math.IsNaN(v) {
-					base[i][k] = v
-				}
-			}
+	}
+	copy(base, before)
+	out.quarters(gaps, base, power, g)
+	for i := 1; i+1 < n; i++ {
+		// A hiss after the place before, over by the next, is no base.
+		if top(out.after[i-1][0]) > hissBefore && lower(end[i+1], before[i]) {
+			base[i] = end[i+1]
 		}
 	}
-	var stretch [quarters]steps
-	level := make([][bands]float64, n)
-	for q := range quarters {
-		for i := range gaps {
-			level[i] = gaps[i].after[q]
-		}
-		stretch[q] = stand(level, base, power)
-	}
+	out.quarters(gaps, base, power, g)
 	from, to := long(before, end)
 	near, far := stand(end, before, nil), stand(to, from, nil)
 	rise := make([]float64, n)
 	for i := range list {
-		out.place(i, &stretch, hissShapes(base[i], g))
 		shapes := hissShapes(before[i], g)
 		rise[i] = top(near.fit(i, shapes))
 		out.stays[i] = math.Min(2*rise[i], top(far.fit(i, shapes)))
@@ -263,6 +253,33 @@ func (s *sound) leaks(list []burst, g *group) *leaks {
 		}
 	}
 	return out
+}
+
+// hissBefore is how likely a hiss has to be to be no base for the place after it [ln].
+const hissBefore = 10
+
+// lower says whether most bands of one noise lie clearly below those of another.
+func lower(a, b [bands]float64) bool {
+	var d [bands]float64
+	for k := range d {
+		d[k] = a[k] - b[k]
+	}
+	return quantile(d[:], 0.5) < -0.1
+}
+
+// quarters sets the fits of all places over their bases.
+func (l *leaks) quarters(gaps []gap, base [][bands]float64, power []float64, g *group) {
+	var stretch [quarters]steps
+	level := make([][bands]float64, len(gaps))
+	for q := range quarters {
+		for i := range gaps {
+			level[i] = gaps[i].after[q]
+		}
+		stretch[q] = stand(level, base, power)
+	}
+	for i := range gaps {
+		l.place(i, &stretch, hissShapes(base[i], g))
+	}
 }
 
 // span is over how many gaps before and after a place the noise is taken together to tell whether a hiss stays.
