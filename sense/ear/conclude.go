@@ -221,14 +221,18 @@ func (g *group) limitOf(places int) float64 {
 func (b *burst) sounds(g *group) bool { return audible(b.likely-g.limit, b.level, &b.bass) }
 
 // audible says whether so much likeliness beyond the limit [ln] of a pulse of a level [dB] is enough, or so much bass: a
-// dull pulse is one, but a pilot that clicks is none.
+// dull pulse is one and so is one faint in bass and treble alike, but a pilot that clicks is none.
 func audible(beyond, level float64, bass *[levels]float64) bool {
 	if beyond <= 0 {
 		return false
 	}
 	sure, low, _ := peak(bass[:])
-	return level > faintest || sure > leastLikely && low > faintest+2
+	evenly := beyond > clearly && level > faintest-5 && low > level-3
+	return level > faintest || sure > leastLikely && (low > faintest+2 || evenly)
 }
+
+// clearly is how much likelier than enough a very faint pulse has to be [ln].
+const clearly = 40
 
 // begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
 func (s *sound) begins(t *template, b burst, g *group) bool {

@@ -74,14 +74,17 @@ func stand(level, base [][bands]float64, power []float64) steps {
 	s := steps{over: make([][bands]float64, len(level))}
 	var all []float64
 	for k := range bands {
-		var v, share []float64
+		var v, share, under []float64
 		for i := range level {
 			s.over[i][k] = level[i][k] - base[i][k]
-			if math.IsNaN(s.over[i][k]) {
-				continue
+			if !math.IsNaN(s.over[i][k]) {
+				v, under = append(v, s.over[i][k]), append(under, base[i][k])
 			}
-			v = append(v, s.over[i][k])
-			if power != nil && power[i] > 0.1 {
+		}
+		quiet := quantile(under, 0.33) + 0.1
+		for i := range level {
+			// What is left of a pulse is heard where the noise is low.
+			if power != nil && power[i] > 0.1 && base[i][k] <= quiet && !math.IsNaN(s.over[i][k]) {
 				share = append(share, math.Expm1(s.over[i][k])*math.Exp(base[i][k])/power[i])
 			}
 		}
@@ -387,7 +390,7 @@ func (l *leaks) loud(places []int, from int) float64 {
 
 // How much likelier an open valve has to be [ln], and how many times more than other valves.
 const (
-	openLeast = 7.0
+	openLeast = 8.0
 	openTimes = 3.0
 )
 
