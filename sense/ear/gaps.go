@@ -390,7 +390,7 @@ func (l *leaks) loud(places []int, from int) float64 {
 
 // How much likelier an open valve has to be [ln], and how many times more than other valves.
 const (
-	openLeast = 8.0
+	openLeast = 5.5
 	openTimes = 3.0
 )
 

@@ -123,7 +123,7 @@ func TestScoreboard(t *testing.T) {
 	if testing.Short() {
 		t.Skip("hears many recordings")
 	}
-	for snr, floor := range map[float64]struct{ right, exact float64 }{20: {0.8, 0.65}, 10: {0.75, 0.6}, 0: {0.5, 0.3}} {
+	for snr, floor := range map[float64]struct{ right, exact float64 }{20: {0.88, 0.9}, 10: {0.86, 0.9}, 0: {0.7, 0.65}} {
 		t.Run(fmt.Sprintf("%g dB", snr), func(t *testing.T) {
 			t.Parallel()
 			var c score
