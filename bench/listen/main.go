@@ -1,10 +1,11 @@
 // Command listen prints how well the valves are heard in made recordings whose truth is known: per
 // family of generators and signal-to-noise ratio the share of valves put into the right state, each
 // state weighted alike, how often it is unsure, and in how many recordings every pulse was counted; then
-// which states are taken for which. The families (sense/ear/eartest, sense/ear/sketchtest) share no
-// code with each other or with the detector.
+// which states are taken for which. The families (sense/ear/eartest, sense/ear/sketchtest, sense/ear/roughtest) share
+// no code with each other or with the detector. Odd seeds are looked at when the detector is worked on, even ones are
+// only measured: -from 202 -stride 2.
 //
-//	go run ./bench/listen [-cases 60] [-from 0] [-snr 0,10,20] [-family voice|sketch] [-samples FOLDER] [-v]
+//	go run ./bench/listen [-cases 60] [-from 0] [-stride 1] [-snr 0,10,20] [-family voice|sketch|rough] [-samples FOLDER] [-v]
 //
 // With -samples the pulses are sounds somebody recorded, from the WAV, Ogg and FLAC files of a folder
 // (bench/listen/samples.sh fetches some).
@@ -21,6 +22,7 @@ import (
 
 	"dustwright/sense/ear"
 	"dustwright/sense/ear/eartest"
+	"dustwright/sense/ear/roughtest"
 	"dustwright/sense/ear/sketchtest"
 )
 
@@ -43,7 +45,7 @@ type family struct {
 
 // families are the generators asked for.
 func families(only, folder string) ([]family, error) {
-	all := []family{{"voice", voice}, {"sketch", sketch}}
+	all := []family{{"voice", voice}, {"sketch", sketch}, {"rough", rough}}
 	if folder != "" {
 		sounds, err := readSamples(folder)
 		if err != nil {
@@ -60,7 +62,7 @@ func families(only, folder string) ([]family, error) {
 		all = slices.DeleteFunc(all, func(f family) bool { return f.name != only })
 	}
 	if len(all) == 0 {
-		return nil, fmt.Errorf("-family: %q is neither voice nor sketch", only)
+		return nil, fmt.Errorf("-family: %q is none of voice, sketch and rough", only)
 	}
 	return all, nil
 }
@@ -80,11 +82,17 @@ func sketch(seed uint64, snr float64) clip {
 	return clip{fmt.Sprintf("sketch seed %d %v", seed, k.Tags), k.Samples, k.Rate, k.Valves, k.Interval, k.Truth, k.Counts}
 }
 
+func rough(seed uint64, snr float64) clip {
+	k := roughtest.Make(seed, snr)
+	return clip{fmt.Sprintf("rough seed %d %v", seed, k.Tags), k.Samples, k.Rate, k.Valves, k.Interval, k.Truth, k.Counts}
+}
+
 func main() {
 	cases := flag.Int("cases", 60, "recordings at each ratio")
 	from := flag.Uint64("from", 0, "first seed")
+	stride := flag.Uint64("stride", 1, "from one seed to the next")
 	ratios := flag.String("snr", "0,10,20", "signal-to-noise ratios [dB]")
-	only := flag.String("family", "", "voice or sketch; both without it")
+	only := flag.String("family", "", "voice, sketch or rough; all without it")
 	verbose := flag.Bool("v", false, "tell every valve put into a wrong state and every wrong count")
 	folder := flag.String("samples", "", "folder of recorded sounds to make the pulses of")
 	flag.Parse()
@@ -104,7 +112,7 @@ func main() {
 			}
 			b := &board{title: fmt.Sprintf("%s at %g dB", f.name, snr), said: map[string]map[string]int{}}
 			for i := range *cases {
-				b.add(f.make(*from+uint64(i), snr), *verbose)
+				b.add(f.make(*from+*stride*uint64(i), snr), *verbose)
 			}
 			n := float64(b.clips)
 			fmt.Printf("%-7s %3g   %5d  %7d  %6d   %.3f   %.3f       %.3f   %.3f    %.3f       %.2f\n", f.name, snr, b.clips, b.refused, b.valves,

@@ -2,6 +2,7 @@ package ear
 
 import (
 	"math"
+	"slices"
 )
 
 // heard is a row with all its places measured.
@@ -25,11 +26,13 @@ func (s *sound) attend(r *row) *heard {
 		return nil
 	}
 	s.hear(h.form, list, quiet, &h.group)
+	list = s.edges(h.form, list, &h.group)
+	h.list = list
 	for i := range list {
 		if list[i].heard {
 			h.count++
 		}
-		h.worth += math.Max(0, math.Min(worthHeld, list[i].likely-h.group.limit))
+		h.worth += math.Max(0, math.Min(worthHeld, list[i].alike-h.group.limit))
 	}
 	h.worth /= float64(len(list))
 	return h
@@ -71,8 +74,6 @@ func (s *sound) conclude(rows []*row, spec Spec) (*Result, error) {
 		return nil, err
 	}
 	s.doubles(h.form, h.list, h.row, &h.group)
-	s.hisses(h.list, h.interval)
-	s.opens(h.list, &h.group)
 	first, last := due(h.list, spec.Valves, float64(s.frames)*s.step, s.step, h.interval)
 	res := &Result{}
 	res.fill(s, h.list[first:last+1], h.row, &h.group, spec)
@@ -102,42 +103,96 @@ func (s *sound) draw(list, quiet []burst, g *group) *template {
 			return nil
 		}
 		for i := range strong {
-			s.settle(t, &strong[i], 3)
+			s.settle(t, &strong[i], 3, 3)
 		}
 		t = s.template(strong, quiet, g.n)
 	}
 	return t
 }
 
+// edges takes silent places beside a rest away, since none need be due there, and adds those that sound.
+func (s *sound) edges(t *template, list []burst, g *group) []burst {
+	step := usualStep(list)
+	for i := 1; i < len(list); i++ {
+		if !list[i].paused {
+			continue
+		}
+		for i < len(list) && !list[i].heard {
+			list = slices.Delete(list, i, i+1)
+		}
+		for i > 0 && !list[i-1].heard {
+			list = slices.Delete(list, i-1, i)
+			i--
+		}
+		if i == 0 || i == len(list) {
+			break
+		}
+		list[i].paused = true
+		for {
+			b := s.take(list[i-1].frame+int(step), g.n)
+			if !s.fills(t, &b, g) || float64(list[i].frame-b.frame) < 0.6*step {
+				break
+			}
+			list = slices.Insert(list, i, b)
+			i++
+		}
+		for {
+			b := s.take(list[i].frame-int(step), g.n)
+			if !s.fills(t, &b, g) || float64(b.frame-list[i-1].frame) < 0.6*step {
+				break
+			}
+			b.paused, list[i].paused = true, false
+			list = slices.Insert(list, i, b)
+		}
+		list[i].paused = float64(list[i].frame-list[i-1].frame) > (1+restLeast)/2*step
+	}
+	return list
+}
+
+// fills looks for a pulse near a place and says whether there is one.
+func (s *sound) fills(t *template, b *burst, g *group) bool {
+	if !b.inside {
+		return false
+	}
+	s.settle(t, b, reach, lateReach)
+	s.fit(t, b)
+	b.heard = b.sounds(g) && s.begins(t, *b, g)
+	return b.heard
+}
+
 // Reach of a place, within which its pulse is looked for [frames].
-const reach = 10
+const (
+	reach     = 9
+	lateReach = 20
+)
 
 // hear sets of each place how likely it holds a pulse and how loud that would be.
 func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 	var null []float64
 	for i := range quiet {
-		s.settle(t, &quiet[i], reach)
+		s.settle(t, &quiet[i], reach, lateReach)
 		s.fit(t, &quiet[i])
 		null = append(null, quiet[i].likely)
 	}
-	g.limit = leastLikely
 	if len(null) > 0 {
-		g.limit = math.Max(g.limit, 1.25*quantile(null, 0.95))
+		g.between = quantile(null, 0.9)
 	}
+	g.quiet = quiet
+	g.limit = g.limitOf(1)
 	for pass := range 2 {
 		if pass > 0 {
-			s.straighten(list, g.n)
+			s.straighten(list, g)
 		}
 		for i := range list {
 			b := &list[i]
 			due := b.frame
-			s.settle(t, b, reach)
+			s.settle(t, b, reach, lateReach)
 			s.fit(t, b)
 			b.heard = b.sounds(g)
 			if b.heard && !s.begins(t, *b, g) {
 				// A hiss that ends may hide how a pulse begins; what follows then has to tell.
 				b.frame = due
-				s.settle(t, b, 2)
+				s.settle(t, b, 2, 2)
 				s.fitFrom(t, b, min(2, len(t.cells)-1))
 				b.heard = b.sounds(g)
 			}
@@ -145,16 +200,39 @@ func (s *sound) hear(t *template, list, quiet []burst, g *group) {
 	}
 }
 
-// sounds says whether a pulse is likely there, and not one fainter than pulses are.
-func (b *burst) sounds(g *group) bool { return audible(b.likely, b.level, g) }
-
-// audible says whether so much likeliness [ln] of a pulse of a level [dB] is enough.
-func audible(likely, level float64, g *group) bool {
-	return likely > g.limit && level > faintest || likely > g.limit+clearly && level > faintest-4
+// limitOf is how likely so many places of one valve together have to be to hold its pulses [ln]: more than nearly all of as
+// many places between pulses.
+func (g *group) limitOf(places int) float64 {
+	var null []float64
+	for i := range g.quiet {
+		sum := g.quiet[i].apart
+		for j := 1; j < places; j++ {
+			sum = added(sum, g.quiet[(i+j*7)%len(g.quiet)].apart)
+		}
+		null = append(null, slices.Max(sum[:]))
+	}
+	if len(null) == 0 {
+		return leastLikely
+	}
+	return math.Max(leastLikely, 1.25*quantile(null, 0.95))
 }
 
-// clearly is how much likelier still a very faint pulse has to be [ln].
-const clearly = 80
+// sounds says whether a pulse is likely there, and not one fainter than pulses are.
+func (b *burst) sounds(g *group) bool { return audible(b.likely-g.limit, b.level, &b.bass) }
+
+// audible says whether so much likeliness beyond the limit [ln] of a pulse of a level [dB] is enough, or so much bass: a
+// dull pulse is one and so is one faint in bass and treble alike, but a pilot that clicks is none.
+func audible(beyond, level float64, bass *[levels]float64) bool {
+	if beyond <= 0 {
+		return false
+	}
+	sure, low, _ := peak(bass[:])
+	evenly := beyond > clearly && level > faintest-5 && low > level-3
+	return level > faintest || sure > leastLikely && (low > faintest+2 || evenly)
+}
+
+// clearly is how much likelier than enough a very faint pulse has to be [ln].
+const clearly = 40
 
 // begins says whether a place is heard over what sounds just before it too: a hiss that ends is no pulse.
 func (s *sound) begins(t *template, b burst, g *group) bool {
@@ -173,34 +251,56 @@ func (s *sound) begins(t *template, b burst, g *group) bool {
 	return b.likely > g.limit
 }
 
-// straighten puts silent places where their neighbours that sound say a pulse was due.
-func (s *sound) straighten(list []burst, n int) {
-	var at []int
+// straighten puts silent places where their neighbours that sound say a pulse was due. Over a rest nothing is said.
+func (s *sound) straighten(list []burst, g *group) {
+	step := usualStep(list)
 	for i := range list {
-		if list[i].heard {
-			at = append(at, i)
-		}
-	}
-	if len(at) < 2 {
-		return
-	}
-	next := 0
-	for i := range list {
-		for next < len(at)-2 && at[next+1] < i {
-			next++
-		}
 		if list[i].heard {
 			continue
 		}
-		a, b := at[next], at[next+1]
-		step := float64(list[b].frame-list[a].frame) / float64(b-a)
-		frame := list[a].frame + int(math.Round(step*float64(i-a)))
+		a, b := i, i
+		for a >= 0 && !list[a].heard {
+			if list[a].paused {
+				a = 0
+			}
+			a--
+		}
+		for b < len(list) && !list[b].heard {
+			if b++; b < len(list) && list[b].paused {
+				b = len(list)
+			}
+		}
+		frame := 0
+		switch {
+		case a >= 0 && b < len(list):
+			frame = list[a].frame + (list[b].frame-list[a].frame)*(i-a)/(b-a)
+		case a >= 0:
+			frame = list[a].frame + int(step*float64(i-a))
+		case b < len(list):
+			frame = list[b].frame - int(step*float64(b-i))
+		}
 		if frame > 0 && frame < s.frames {
-			moved := s.take(frame, n)
-			moved.strength, moved.ratio = list[i].strength, list[i].ratio
+			moved := s.take(frame, g.n)
+			moved.strength, moved.ratio, moved.paused = list[i].strength, list[i].ratio, list[i].paused
 			list[i] = moved
 		}
 	}
+}
+
+// usualStep is from one place to the next, rests aside [frames].
+func usualStep(list []burst) float64 {
+	var v []float64
+	for i := 1; i < len(list); i++ {
+		if !list[i].paused {
+			v = append(v, float64(list[i].frame-list[i-1].frame))
+		}
+	}
+	if len(v) == 0 {
+		return 0
+	}
+	slices.Sort(v)
+	cut := len(v) / 4
+	return mean(v[cut : len(v)-cut])
 }
 
 // leastLikely is how much likelier a pulse has to be than none, to be heard [ln].
@@ -213,11 +313,28 @@ func (h *heard) doubtful() error {
 	switch {
 	case h.count < 2 || float64(h.count) < 0.3*float64(len(h.list)):
 		return unusable("no regular row of pulses stands out of the noise; %s", closer)
-	case h.rival > rivalLimit:
+	case h.rival > rivalLimit && !(h.worth > worthSure && h.usual() > betweenLimit*h.group.between):
 		return unusable("other sounds come as often and as loud as the pulses would, as in music or steady hammering; record again when it is quieter, closer to the collector")
 	}
 	return nil
 }
+
+// usual is how likely the pulses heard usually are [ln].
+func (h *heard) usual() float64 {
+	var v []float64
+	for i := range h.list {
+		if h.list[i].heard {
+			v = append(v, h.list[i].likely)
+		}
+	}
+	return quantile(v, 0.5)
+}
+
+// A row whose places are worth so much [ln], so many times what lies between them, is one for all its rivals.
+const (
+	worthSure    = 20
+	betweenLimit = 2.5
+)
 
 // rivalLimit is how much of the row's reward a row between its places may get.
 const rivalLimit = 0.8
@@ -301,10 +418,10 @@ func due(list []burst, valves int, seconds, step, interval float64) (first, last
 		}
 		return false
 	}
-	for before > 0 && last-first+1 >= valves && !elsewhere(first-1) {
+	for before > 0 && last-first+1 >= valves && list[first-1].inside && !elsewhere(first-1) {
 		first, before = first-1, before-1
 	}
-	for after > 0 && last-first+1 >= valves && !elsewhere(last+1) {
+	for after > 0 && last-first+1 >= valves && list[last+1].inside && !elsewhere(last+1) {
 		last, after = last+1, after-1
 	}
 	return first, last

@@ -3,11 +3,12 @@
 // hammering and talk, to clipping and automatic gain, to the echo of the room and to an interval
 // that drifts. Levels are only ever compared within one recording. Where a recording is not good
 // enough it says so and why. Method: short-time spectra in logarithmic bands; the most regular chain of
-// bursts; a template of the group's usual pulse, stretch by stretch of time and band by band, against what
-// the same cells hold between pulses; for every moment at which a pulse was due, how likely each level of that
-// template explains it, all the times of a valve together; and how the noise steps there, against how it steps
-// where no valve fires. That all valves of a cycle sound alike and that there are as many pulses as
-// valves is common practice, no published source.
+// bursts, with rests of the controller in it; a template of the group's usual pulse, stretch by stretch of time and band by
+// band, against what the same cells hold between pulses; for every moment at which a pulse was due, how likely each level of that
+// template explains it, its parts louder or fainter than the whole, all the times of a valve together; how loud a valve's
+// pulses are against a smooth run along the row, of which the phone hears one end better; and how each quarter of the gap
+// after a pulse stands over the noise before, against the other gaps, with and without a hiss that sounds about like a valve. That all
+// valves of a cycle sound alike and that there are as many pulses as valves is common practice, no published source.
 package ear
 
 import (
@@ -52,6 +53,7 @@ type Valve struct {
 	heard       int     // times it was heard, doubles once
 	likely      float64 // how much likelier all the times it was due are with its pulses than without [ln]
 	joint       float64 // level of those pulses against the group [dB]
+	below       float64 // how far its pulses lie below what its place in the row lets expect [dB]
 	late        float64 // second half of its pulses against their first, against the group [dB]
 	open        float64 // how much likelier its noise is with it open than shut [ln]
 }
@@ -126,17 +128,21 @@ func Analyse(samples []float32, rate int, spec Spec) (*Result, error) {
 		return nil, unusable("%.0f s of it have sound, and one cycle of %d valves at %.3g s takes %.0f s; record at least one whole cycle",
 			seconds, spec.Valves, spec.Interval, float64(spec.Valves)*spec.Interval)
 	}
-	s := listen(samples, rate)
-	rows := s.rows(spec)
-	if rows == nil {
-		return nil, unusable("no regular row of pulses stands out of the noise; %s", closer)
-	}
-	r, err := s.conclude(rows, spec)
+	r, err := listen(samples, rate).tell(spec)
 	if err != nil {
 		return nil, err
 	}
 	r.shift(float64(offset) / float64(rate))
 	return r, nil
+}
+
+// tell finds the row of pulses in a recording and says what each valve does.
+func (s *sound) tell(spec Spec) (*Result, error) {
+	rows := s.rows(spec)
+	if rows == nil {
+		return nil, unusable("no regular row of pulses stands out of the noise; %s", closer)
+	}
+	return s.conclude(rows, spec)
 }
 
 // sounding cuts off the silence that was added before and after a recording, and says how many samples

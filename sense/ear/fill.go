@@ -12,24 +12,38 @@ func (r *Result) fill(s *sound, list []burst, w *row, g *group, spec Spec) {
 	if n == 0 {
 		n = len(list)
 	}
-	r.Interval = float64(list[len(list)-1].frame-list[0].frame) * s.step / math.Max(1, float64(len(list)-1))
+	r.Interval = usualStep(list) * s.step
 	r.Cycles = float64(len(list)) / float64(n)
 	r.Numbered = "the first pulse due in the recording counts as 1"
 	steady(list, g)
 	centre(list)
-	if k := s.leakFrom(list, w.interval); k > 0 {
-		// Less air is left for the others from then on.
-		centre(list[:k])
-		centre(list[k:])
-	}
+	leaks := s.leaks(list, g)
 	of := make([][]int, n)
 	for i := range list {
 		of[i%n] = append(of[i%n], i)
 	}
+	open, from := make([]float64, n), make([]int, n)
+	for i := range of {
+		open[i], from[i] = leaks.open(of[i])
+	}
+	if k := leakFrom(list, open, from); k > 0 {
+		// Less air is left for the others from then on.
+		centre(list[:k])
+		centre(list[k:])
+	}
 	for i, places := range of {
-		// A hiss also shows before the place after it.
-		limit := openLimit(list, func(k int) bool { return k%n != i && k%n != (i+1)%n })
-		r.Valves = append(r.Valves, s.decide(number(spec, i), evidence{list, places, limit, w.interval, g}))
+		e := evidence{list, places, open[i], leaks.loud(places, from[i]), g}
+		r.Valves = append(r.Valves, hearValve(number(spec, i), e))
+	}
+	var level, sigma []float64
+	for _, v := range r.Valves {
+		level, sigma = append(level, v.Level), append(sigma, v.LevelSigma)
+	}
+	weak, below := along(level, sigma)
+	for i := range r.Valves {
+		v := &r.Valves[i]
+		v.below = below[i]
+		v.judge(openLimit(open, i), weak[i])
 	}
 	var margins []float64
 	for i, b := range list {
@@ -135,11 +149,11 @@ func centre(list []burst) {
 
 // leakFrom is the place from which on a valve stands open for good, 0 where none does or it cannot be
 // told how loud the pulses are before and after.
-func (s *sound) leakFrom(list []burst, interval float64) int {
+func leakFrom(list []burst, open []float64, from []int) int {
 	at, top := 0, 2*openLeast
-	for i := range list {
-		if b := &list[i]; b.open > top && s.stays(list, i, interval) > 0.6*b.hiss {
-			at, top = i, b.open
+	for i, v := range open {
+		if v > top && from[i] >= 0 {
+			at, top = from[i], v
 		}
 	}
 	before, after := 0, 0
@@ -181,54 +195,38 @@ func crowd(v []float64, width float64) float64 {
 	return sum / math.Max(total, 1e-9)
 }
 
-// hissScatter is how much the noise after those places that count usually differs from before [dB].
-func hissScatter(list []burst, counts func(i int) bool) float64 {
-	var v []float64
-	for i, b := range list {
-		if !math.IsNaN(b.hiss) && counts(i) {
-			v = append(v, math.Abs(b.hiss))
-		}
-	}
-	if len(v) < 2 {
-		return 0.3
-	}
-	slices.Sort(v)
-	return math.Max(0.12, v[(len(v)-1)/2]/0.67)
-}
-
 // evidence is what one valve is judged on.
 type evidence struct {
-	list     []burst // the whole row
-	places   []int   // of this valve
-	limit    float64 // above which a valve stands open, of burst.open [ln]
-	interval float64 // [s]
-	group    *group
+	list   []burst // the whole row
+	places []int   // of this valve
+	open   float64 // how much likelier its noise is with it open than shut [ln]
+	hiss   float64 // its noise after over before [dB]
+	group  *group
 }
 
-// decide says what one valve does, from all the times it was due.
-func (s *sound) decide(number int, e evidence) Valve {
-	v := Valve{Number: number, Expected: len(e.places), Level: math.NaN(), LevelSigma: math.NaN(), Length: math.NaN(), Tone: math.NaN(), Hiss: math.NaN()}
+// hearValve sets what was heard of a valve all the times it was due.
+func hearValve(number int, e evidence) Valve {
+	v := Valve{Number: number, Expected: len(e.places), Level: math.NaN(), LevelSigma: math.NaN(), Length: math.NaN(), Tone: math.NaN()}
 	v.loudness(e)
-	v.hissing(s, e)
-	v.judge(e.limit)
+	v.open, v.Hiss = e.open, e.hiss
 	return v
 }
 
 // loudness sets how often a valve was heard and how its pulses compare with the group's. All the times
 // it was due are taken together, since a pulse too faint to be heard once may be heard in all of them.
 func (v *Valve) loudness(e evidence) {
-	var sum [levels]float64
+	var sum, apart, bass [levels]float64
 	for _, i := range e.places {
-		for k, x := range e.list[i].curve {
-			sum[k] += x
-		}
+		sum, apart, bass = added(sum, e.list[i].curve), added(apart, e.list[i].apart), added(bass, e.list[i].bass)
 	}
-	v.likely, v.joint, _ = peak(sum[:])
+	_, v.joint, _ = peak(sum[:])
+	v.likely = slices.Max(apart[:])
+	beyond := v.likely - e.group.limitOf(len(e.places))
 	at := int(math.Round(math.Max(0, math.Min(levels-1, (v.joint-quietest)/levelStep))))
 	var whole, sigma, length, late, tone []float64
 	for _, i := range e.places {
 		b := &e.list[i]
-		b.heard = b.heard || audible(v.likely, v.joint, e.group) && b.curve[at] > 0
+		b.heard = b.heard || audible(beyond, v.joint, &bass) && b.apart[at] > 0
 		if b.heard {
 			v.heard++
 			whole, sigma = append(whole, b.whole), append(sigma, b.sigma)
@@ -246,38 +244,18 @@ func (v *Valve) loudness(e evidence) {
 	}
 }
 
-// hissing sets how the noise goes on after a valve's pulses.
-func (v *Valve) hissing(s *sound, e evidence) {
-	var hiss, open []float64
-	kept, lasting := 0.0, 0.0
-	for _, i := range e.places {
-		b := e.list[i]
-		if math.IsNaN(b.open) {
-			continue
-		}
-		hiss, open = append(hiss, b.hiss), append(open, b.open)
-		if b.open > kept && s.stays(e.list, i, e.interval) > 0.6*b.hiss {
-			kept, lasting = b.open, b.hiss
-		}
-	}
-	if len(hiss) > 0 {
-		v.Hiss, v.open = quantile(hiss, 0.5), mean(open)*math.Sqrt(float64(len(open)))
-		if kept > v.open {
-			v.Hiss, v.open = lasting, kept
-		}
-	}
-}
-
 // How far below the group a pulse is weak [dB].
 const (
-	weakLevel = -3.0 // all of it
-	weakLate  = -2.5 // its second half against its first, where it is short too
+	weakLate = -2.5 // its second half against its first, where it is short too
 
 	weakLength = 0.8 // of the group's
+
+	weakTone = -5.0 // its treble against its bass, where it is this much
+	weakDull = 1.5  // below the run of the row too
 )
 
 // judge sets state, probability and why.
-func (v *Valve) judge(limit float64) {
+func (v *Valve) judge(limit, weak float64) {
 	if v.Expected == 0 {
 		v.State, v.Why = Unsure, "it was not due within the recording"
 		return
@@ -287,12 +265,11 @@ func (v *Valve) judge(limit float64) {
 		stuck = logistic(3 * math.Log(v.open/limit))
 	}
 	missing := 1 - float64(v.heard)/float64(v.Expected)
-	weak := 0.0
-	if v.heard > 0 {
-		weak = logistic((weakLevel - v.Level) / (0.3 + 0.5*v.LevelSigma))
-		if v.Length < weakLength {
-			weak = math.Max(weak, logistic((weakLate-v.late)/(0.4+0.5*v.LevelSigma)))
-		}
+	if v.heard > 0 && v.Tone < weakTone {
+		weak = math.Max(weak, logistic((v.below-weakDull)/0.5))
+	}
+	if v.heard > 0 && v.Length < weakLength {
+		weak = math.Max(weak, logistic((weakLate-v.late)/(0.4+0.5*v.LevelSigma)))
 	}
 	switch {
 	case stuck > 0.5:
@@ -317,12 +294,12 @@ func (v *Valve) judge(limit float64) {
 // weakness says what is less than usual in a pulse.
 func (v *Valve) weakness() string {
 	switch {
-	case v.Length < 0.8 && v.Level > -1:
+	case v.Length < 0.8 && v.below < 1:
 		return fmt.Sprintf("its pulse is only %.0f %% as long as the others", 100*v.Length)
 	case v.Length < 0.8:
-		return fmt.Sprintf("its pulse is %.0f dB below the others and %.0f %% as long", -v.Level, 100*v.Length)
+		return fmt.Sprintf("its pulse is %.0f dB below the others and %.0f %% as long", v.below, 100*v.Length)
 	default:
-		return fmt.Sprintf("its pulse is %.0f dB below the others", -v.Level)
+		return fmt.Sprintf("its pulse is %.0f dB below the others", v.below)
 	}
 }
 

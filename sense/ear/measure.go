@@ -23,15 +23,16 @@ type burst struct {
 	length   float64         // against the group [1]
 	late     float64         // second half against first half, against the group [dB]
 	tone     float64         // treble against bass, against the group [dB]
-	steps    [bands]float64  // how the noise of each band steps at it, against what is usual in the row [dB]
-	open     float64         // how much likelier those steps are with an open valve than without [ln]; NaN unknown
-	hiss     float64         // noise well after it over noise before it, against the group [dB]
 	double   int             // frame of a second burst, 0 none
 	match    float64         // how much it is like a usual pulse: 1 of one, 0 of none
-	likely   float64         // how much likelier it is with a pulse than without [ln]
+	likely   float64         // how much likelier it is with a pulse than without, its parts as loud as they like [ln]
+	alike    float64         // the same with all parts as loud as in the others [ln]
 	whole    float64         // mean of the parts [dB]
-	curve    [levels]float64 // how much likelier it is with a pulse of each level than without [ln]
+	curve    [levels]float64 // alike for each level [ln]
+	apart    [levels]float64 // likely for each level [ln]
+	bass     [levels]float64 // alike of its bass alone for each level [ln]
 	heard    bool
+	paused   bool // the controller rested before it
 	hissing  bool // noise seems to go on after it
 	inside   bool // the noise before it and the pulse lie in the recording
 }
@@ -60,12 +61,14 @@ func (s *sound) take(frame, n int) burst {
 
 // group is the common shape of the pulses.
 type group struct {
-	n      int            // frames a pulse fills
-	energy [bands]float64 // median over the stronger bursts
-	weight [bands]float64 // by how far it stands above the noise
-	length float64        // frames
-	usual  float64        // strength of a usual pulse
-	limit  float64        // of burst.likely, above which a pulse is heard [ln]
+	between float64        // likely of places between the pulses [ln]
+	n       int            // frames a pulse fills
+	energy  [bands]float64 // median over the stronger bursts
+	weight  [bands]float64 // by how far it stands above the noise
+	length  float64        // frames
+	usual   float64        // strength of a usual pulse
+	quiet   []burst        // places between the pulses
+	limit   float64        // of burst.likely, above which a pulse is heard [ln]
 }
 
 // gather measures the row's places, takes the group from the stronger ones and compares all with it.
@@ -78,12 +81,11 @@ func (s *sound) gather(r *row) (list, quiet []burst, g group) {
 		list = list[:0]
 		for i, f := range r.at {
 			b := s.take(f, g.n)
-			b.strength, b.ratio = r.strength[i], 1
+			b.strength, b.ratio, b.paused = r.strength[i], 1, r.paused[i]
 			list = append(list, b)
 		}
 		if hissing == nil {
-			s.hisses(list, r.interval)
-			hissing = loudAfter(list)
+			hissing = s.loudAfter(list)
 		}
 		s.group(&g, list, hissing, quiet)
 	}
@@ -96,14 +98,34 @@ func (s *sound) gather(r *row) (list, quiet []burst, g group) {
 }
 
 // loudAfter marks the places that a hiss follows, as far as the row alone shows it.
-func loudAfter(list []burst) []bool {
+func (s *sound) loudAfter(list []burst) []bool {
+	gaps := s.gaps(list, patch)
+	end, before := make([][bands]float64, len(list)), make([][bands]float64, len(list))
+	for i := range gaps {
+		end[i], before[i] = gaps[i].end, gaps[i].before
+	}
+	near := stand(end, before, nil)
+	var hiss, size []float64
+	for i := range list {
+		v := near.over[i]
+		hiss = append(hiss, 0.5*quantile(v[:], 0.5)+0.5*quantile(v[:], 0.8))
+		if !math.IsNaN(hiss[i]) {
+			size = append(size, math.Abs(hiss[i]))
+		}
+	}
+	limit := math.Max(loudLeast, loudTimes*quantile(size, 0.5))
 	out := make([]bool, len(list))
-	scatter := hissScatter(list, func(int) bool { return true })
-	for i, b := range list {
-		out[i] = b.hiss > math.Max(2, 5*scatter)
+	for i, h := range hiss {
+		out[i] = h > limit
 	}
 	return out
 }
+
+// How much the noise has to be louder after a place for a hiss [ln], and how many times what is usual.
+const (
+	loudLeast = 0.46
+	loudTimes = 7.5
+)
 
 // quiet measures places between those of the row.
 func (s *sound) quiet(r *row, n int) []burst {

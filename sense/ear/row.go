@@ -14,6 +14,7 @@ type row struct {
 	strength []float64
 	rival    float64 // reward of the next best row over its own
 	share    float64 // of its places that sound
+	paused   []bool  // the controller rested before this place
 }
 
 // Bounds of the search for the row.
@@ -22,7 +23,10 @@ const (
 	stepSlack     = 0.035 // and change by this share from one pulse to the next
 	leastInterval = 1.5   // [s]
 	mostInterval  = 60
-	coarse        = 4 // frames drawn together for the search
+	coarse        = 4    // frames drawn together for the search
+	restLeast     = 1.25 // intervals from the last pulse before a rest to the first after
+	restCost      = 1.7  // pulses that have to speak for a rest
+	placeCost     = 0.45 // what chance gives a place: none are put into a rest
 )
 
 // groups are the bands listened to by themselves at first: a thump lies in few, a hiss in others.
@@ -126,6 +130,11 @@ func (s *sound) finish(r *row, strength []float64) {
 		}
 		r.at[i] = f
 		r.strength = append(r.strength, strength[f])
+		step := 0.0
+		if i > 0 {
+			step = float64(r.at[i]-r.at[i-1]) * s.step
+		}
+		r.paused = append(r.paused, step > (1+restLeast)/2*r.interval)
 	}
 	_, rival := follow(masked, r.interval/s.step/coarse)
 	r.rival = rival / math.Max(own, 1e-9)
@@ -178,8 +187,9 @@ func (s *sound) reward(strength []float64, interval float64) []float64 {
 }
 
 // follow finds the best row whose steps stay near the interval t [coarse frames], by dynamic
-// programming: each place takes the best place about one interval before it. It reaches over the whole
-// recording: places where nothing sounds stand where the row says a pulse was due.
+// programming: each place takes the best place about one interval before it, or at a cost any one longer ago, the
+// controller having rested between. It reaches over the whole recording: places where nothing sounds stand
+// where the row says a pulse was due.
 func follow(reward []float64, t float64) (at []int, sum float64) {
 	n := len(reward)
 	slack := max(2, int(math.Ceil(stepSlack*t)))
@@ -189,12 +199,19 @@ func follow(reward []float64, t float64) (at []int, sum float64) {
 		d := (float64(int(t)+slack-i) - t) / float64(slack)
 		cost[i] = 0.15 * d * d
 	}
+	rested := -1 // best place before a rest
 	for f := range n {
-		best[f], from[f] = reward[f], -1
+		best[f], from[f] = reward[f]-placeCost, -1
 		if f < int(t)-slack {
 			continue
 		}
 		top, arg := math.Inf(-1), -1
+		if g := f - max(int(restLeast*t), int(t)+slack+1); g >= 0 {
+			if rested < 0 || best[g] > best[rested] {
+				rested = g
+			}
+			top, arg = best[rested]-restCost, rested
+		}
 		first := f - int(t) - slack
 		for i, c := range cost[max(0, -first):] {
 			g := max(0, first) + i
@@ -203,7 +220,7 @@ func follow(reward []float64, t float64) (at []int, sum float64) {
 			}
 		}
 		if arg >= 0 {
-			best[f], from[f] = reward[f]+top, arg
+			best[f], from[f] = reward[f]-placeCost+top, arg
 		}
 	}
 	end := n - 1
@@ -215,10 +232,11 @@ func follow(reward []float64, t float64) (at []int, sum float64) {
 	for f := end; f >= 0; f = from[f] {
 		at = append(at, f)
 		sum += reward[f]
+		if from[f] >= 0 && float64(f-from[f]) > float64(int(t)+slack) {
+			sum -= restCost
+		}
 	}
-	for i, k := 0, len(at)-1; i < k; i, k = i+1, k-1 {
-		at[i], at[k] = at[k], at[i]
-	}
+	slices.Reverse(at)
 	return at, sum
 }
 

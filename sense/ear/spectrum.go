@@ -24,6 +24,7 @@ type sound struct {
 func listen(samples []float32, rate int) *sound {
 	s := spectra(samples, rate)
 	s.clipping(samples)
+	s.mend()
 	s.rises()
 	return s
 }
@@ -49,6 +50,46 @@ func spectra(samples []float32, rate int) *sound {
 	}
 	return s
 }
+
+// mend fills what dropped out of the recording, nearly silent for some frames, from what is heard to either side, so that
+// the sound coming back is not heard as a burst.
+func (s *sound) mend() {
+	loud := make([]float64, s.frames)
+	for f := range loud {
+		for k := range bands {
+			loud[f] += s.power[k][f]
+		}
+	}
+	least := dropped * middle(loud)
+	for f := 0; f < s.frames; f++ {
+		if loud[f] > least {
+			continue
+		}
+		from := f
+		for f < s.frames && loud[f] <= least {
+			f++
+		}
+		a, b := from-dropEdge-1, f+dropEdge
+		for k := range bands {
+			var v, n float64
+			if a >= 0 {
+				v, n = v+s.power[k][a], n+1
+			}
+			if b < s.frames {
+				v, n = v+s.power[k][b], n+1
+			}
+			for i := max(0, a+1); i < min(b, s.frames); i++ {
+				s.power[k][i] = v / math.Max(1, n)
+			}
+		}
+	}
+}
+
+// What counts as dropped out, of the usual power, and how far its edges reach [frames].
+const (
+	dropped  = 1e-5
+	dropEdge = 2
+)
 
 // hann is the window of each frame.
 func hann(n int) []float64 {

@@ -2,6 +2,7 @@ package ear
 
 import (
 	"math"
+	"slices"
 )
 
 // template is a usual pulse of the group as it grows and dies, band by band, in a few stretches of time
@@ -142,10 +143,10 @@ func (s *sound) floors() (floor [bands][]float64) {
 	return floor
 }
 
-// settle moves a place to where within reach it is most like a usual pulse.
-func (s *sound) settle(t *template, b *burst, reach int) {
+// settle moves a place to where within reach it is most like a usual pulse; a pulse comes late rather than early.
+func (s *sound) settle(t *template, b *burst, early, late int) {
 	best, top := 0, math.Inf(-1)
-	for d := max(-reach, -b.frame); d <= min(reach, s.frames-1-b.frame); d++ {
+	for d := max(-early, -b.frame); d <= min(late, s.frames-1-b.frame); d++ {
 		if m := s.match(t, b, d) - 0.002*math.Abs(float64(d)); m > top {
 			best, top = d, m
 		}
@@ -155,7 +156,7 @@ func (s *sound) settle(t *template, b *burst, reach int) {
 }
 
 // faintest is the least level of a pulse that counts as one [dB].
-const faintest = -16.5
+const faintest = -14.5
 
 // Levels tried of a pulse against the group [dB].
 const (
@@ -172,7 +173,7 @@ func (s *sound) fit(t *template, b *burst) { s.fitFrom(t, b, 0) }
 // fitFrom is fit without the cells before the one given.
 func (s *sound) fitFrom(t *template, b *burst, first int) {
 	parts := make([][levels]float64, 2*len(t.cells))
-	b.curve = [levels]float64{}
+	b.curve, b.apart = [levels]float64{}, [levels]float64{}
 	for k := range bands {
 		for c := first; c < len(t.cells); c++ {
 			if t.weight[k][c] == 0 {
@@ -189,16 +190,23 @@ func (s *sound) fitFrom(t *template, b *burst, first int) {
 				a := e * loudnesses[i]
 				share := base / (base + a)
 				wide := math.Hypot(share*spread, (1-share)*pulseSpread)
-				gain := none - surprise(x-math.Log(base+a), wide)
-				part[i] += gain
-				b.curve[i] += gain
+				part[i] += none - surprise(x-math.Log(base+a), wide)
 			}
 		}
 	}
+	for i := range parts {
+		b.curve, b.apart = added(b.curve, parts[i]), added(b.apart, about(&parts[i]))
+	}
 	for i := range b.curve {
 		b.curve[i] -= unlikely[i]
+		b.apart[i] -= unlikely[i]
 	}
-	b.likely, b.level, b.sigma = peak(b.curve[:])
+	b.alike, b.level, b.sigma = peak(b.curve[:])
+	b.bass = [levels]float64{}
+	for i := range t.cells {
+		b.bass = added(b.bass, parts[2*i])
+	}
+	b.likely = slices.Max(b.apart[:])
 	b.late = late(parts, b.level)
 	sum, total := 0.0, 0.0
 	for part := range parts {
@@ -207,6 +215,25 @@ func (s *sound) fitFrom(t *template, b *burst, first int) {
 		sum, total = sum+w*math.Max(level, b.level+partLeast), total+w
 	}
 	b.whole = sum / total
+}
+
+// about is the curve of a part by the level of the whole, its own level lying about that.
+func about(part *[levels]float64) (curve [levels]float64) {
+	for i := range curve {
+		curve[i] = part[i]
+		for j, v := range part {
+			d := levelStep * float64(i-j) / partSpread
+			curve[i] = math.Max(curve[i], v-d*d/2)
+		}
+	}
+	return curve
+}
+
+func added(a, b [levels]float64) [levels]float64 {
+	for i := range a {
+		a[i] += b[i]
+	}
+	return a
 }
 
 // late is the level of the second half of a pulse over its first [dB], from the curves of its parts.
