@@ -34,7 +34,7 @@ func Listen(w io.Writer, sys unit.System, c *collector.Collector, r *ear.Result)
 	for _, v := range r.Valves {
 		level := "not heard"
 		if !math.IsNaN(v.Level) {
-			level = fmt.Sprintf("%+.0f dB", v.Level)
+			level = strings.Replace(fmt.Sprintf("%+.0f dB", v.Level), "-0 dB", "+0 dB", 1)
 		}
 		word := string(v.State)
 		if v.State != ear.OK {

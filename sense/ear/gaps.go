@@ -215,7 +215,7 @@ var fades = [...][quarters]int{{0, 0, 0, 0}, {0, 0, 1, 1}, {0, 1, 2, 3}}
 type leaks struct {
 	after [][len(fades)]fitted // place by place, for each way to die away
 	stays []float64            // how much likelier a hiss that begins there and stays is than none [ln]
-	hiss  []float64            // noise after a place over before [dB]
+	hiss  []float64            // noise after a place over before, in the loudest quarter of the gap [dB]
 }
 
 // leaks listens to the noise around the places.
@@ -247,7 +247,6 @@ func (s *sound) leaks(list []burst, g *group) *leaks {
 		shapes := hissShapes(before[i], g)
 		rise[i] = top(near.fit(i, shapes))
 		out.stays[i] = math.Min(2*rise[i], top(far.fit(i, shapes)))
-		out.hiss[i] = 10 / math.Ln10 * quantile(slices.Clone(near.over[i][:]), 0.7)
 	}
 	for i := range list {
 		// It begins where the noise rises most.
@@ -270,7 +269,7 @@ func lower(a, b [bands]float64) bool {
 	return quantile(d[:], 0.5) < -0.1
 }
 
-// quarters sets the fits of all places over their bases.
+// quarters sets the fits of all places over their bases, and how loud a hiss is.
 func (l *leaks) quarters(gaps []gap, base [][bands]float64, power []float64, g *group) {
 	var stretch [quarters]steps
 	level := make([][bands]float64, len(gaps))
@@ -282,6 +281,12 @@ func (l *leaks) quarters(gaps []gap, base [][bands]float64, power []float64, g *
 	}
 	for i := range gaps {
 		l.place(i, &stretch, hissShapes(base[i], g))
+		l.hiss[i] = math.NaN()
+		for q := 1; q < quarters; q++ { // the first holds the pulse's own end
+			if v := 10 / math.Ln10 * quantile(slices.Clone(stretch[q].over[i][:]), 0.7); v > l.hiss[i] || math.IsNaN(l.hiss[i]) {
+				l.hiss[i] = v
+			}
+		}
 	}
 }
 
