@@ -56,7 +56,7 @@ func (s *Service) Accept(ctx context.Context, records ...Record) ([]Record, erro
 		return nil, err
 	}
 	for i := range records {
-		if err := s.check(&records[i], known); err != nil {
+		if err := s.check(ctx, &records[i], known); err != nil {
 			return nil, err
 		}
 	}
@@ -81,7 +81,7 @@ func (s *Service) knownTags(ctx context.Context) (map[string]bool, error) {
 }
 
 // check refuses what can't be a record and fills in when it was taken.
-func (s *Service) check(r *Record, known map[string]bool) error {
+func (s *Service) check(ctx context.Context, r *Record, known map[string]bool) error {
 	r.Entered = s.now()
 	if r.At.IsZero() {
 		r.At = s.Now()
@@ -110,6 +110,37 @@ func (s *Service) check(r *Record, known map[string]bool) error {
 	}
 	if r.Collector != "" && !known[r.Collector] {
 		return &Refused{r.ID, unknown("collector", r.Collector, slices.Sorted(maps.Keys(known))).Error()}
+	}
+	if h, ok := body.(*HoodReading); ok {
+		return s.checkHoods(ctx, r, h)
+	}
+	return nil
+}
+
+// checkHoods refuses readings of hoods that the collector does not have. One whose file comes with the same records is not in the
+// books yet: its readings count once the file fits them.
+func (s *Service) checkHoods(ctx context.Context, r *Record, b *HoodReading) error {
+	if r.Collector == "" {
+		return &Refused{r.ID, "readings behind hoods name the collector"}
+	}
+	_, c, err := s.Machine(ctx, r.Collector)
+	if errors.Is(err, ErrNoCollector) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if _, err := b.Of(c); err != nil {
+		return &Refused{r.ID, err.Error()}
+	}
+	var sent struct{ Hoods []struct{ SP *float64 } } // what is on record stays readable, so this is asked of new ones only
+	if err := json.Unmarshal(r.Body, &sent); err != nil {
+		return &Refused{r.ID, err.Error()}
+	}
+	for i, h := range sent.Hoods {
+		if h.SP == nil {
+			return &Refused{r.ID, fmt.Sprintf("%s: the reading names the hood and leaves out its static pressure, sp", b.Hoods[i].Branch)}
+		}
 	}
 	return nil
 }

@@ -40,6 +40,7 @@ type hoodsRead struct {
 	When, By string
 	Says     []string
 	Rows     []hoodRow
+	Trim     bool // a hood has not its flow: where the damper goes is the next question
 }
 
 // hoodRow is one hood that was read.
@@ -70,13 +71,11 @@ func (s *Server) hoods(w http.ResponseWriter, r *http.Request) error {
 	for _, g := range sheet.Gaps {
 		body.Notes = append(body.Notes, sentence(g.Text.In(p.Units)))
 	}
-	list, err := s.o.Archive.Records(r.Context(), plant.RecordQuery{Collector: o.Machine.Tag, Kinds: []plant.Kind{plant.KindHoodReading}, Limit: 1})
+	list, err := s.o.Archive.Records(r.Context(), plant.RecordQuery{Collector: o.Machine.Tag, Kinds: []plant.Kind{plant.KindHoodReading}, Limit: hoodRecords})
 	if err != nil {
 		return err
 	}
-	for _, rec := range list {
-		body.Last = lastHoods(rec, o.Collector, p)
-	}
+	body.Last = lastHoods(list, o.Collector, p)
 	return s.render(w, http.StatusOK, "hoods", p)
 }
 
@@ -95,15 +94,13 @@ func lineOfHood(h *collector.Hood, sys unit.System) hoodLine {
 	return line
 }
 
-// lastHoods works the last readings out anew, in the reader's units and by the file as it is now; nil where it has such branches no more.
-func lastHoods(rec plant.Record, c *collector.Collector, p *page) *hoodsRead {
-	body, err := plant.Open(rec)
-	b, ok := body.(*plant.HoodReading)
-	if err != nil || !ok {
-		return nil
-	}
-	told, err := c.Hoods(b.Request(c))
-	if err != nil {
+// hoodRecords is among how many readings of hoods the newest are looked for.
+const hoodRecords = 50
+
+// lastHoods works the last readings out anew, in the reader's units and by the file as it is now; nil where there are none.
+func lastHoods(list []plant.Record, c *collector.Collector, p *page) *hoodsRead {
+	rec, told := plant.LastHoods(list, c)
+	if told == nil {
 		return nil
 	}
 	out := &hoodsRead{When: clock(p.Now, rec.At), By: rec.By}
@@ -115,6 +112,7 @@ func lastHoods(rec plant.Record, c *collector.Collector, p *page) *hoodsRead {
 		if h.State == collector.HoodUnread {
 			continue
 		}
+		out.Trim = out.Trim || h.State == collector.HoodShort || h.State == collector.HoodPerhaps || h.State == collector.HoodMore
 		row := hoodRow{Name: h.Name, Read: h.Read.Finely(p.Units), Should: h.Expected.Finely(p.Units), Flow: h.Flow.In(p.Units), State: hoodWords[h.State]}
 		if share := h.Share(); !math.IsNaN(share) {
 			row.Share = fmt.Sprintf("%s (%.0f to %.0f)", ofDesign(share), 100*float64(h.Low/h.Design), 100*float64(h.High/h.Design))
@@ -139,6 +137,10 @@ func hoodsIn(r *http.Request, c *collector.Collector, sys unit.System) (*plant.H
 			return nil, about(hoodField+sheet.Hoods[i].Name, sheet.Hoods[i].Name, err)
 		}
 		if ok {
+			one := collector.HoodRequest{Readings: []collector.HoodReading{{Name: sheet.Hoods[i].Name, SP: unit.Pressure(0 - math.Abs(sp))}}}
+			if _, err := c.Hoods(one); err != nil {
+				return nil, in(hoodField+sheet.Hoods[i].Name, wrong(sentence(err.Error())))
+			}
 			b.Hoods = append(b.Hoods, plant.HoodPressure{Branch: sheet.Hoods[i].Name, SP: unit.Pressure(0 - math.Abs(sp))})
 		}
 	}
