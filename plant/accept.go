@@ -12,6 +12,7 @@ import (
 	"slices"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/sense"
 )
@@ -111,25 +112,42 @@ func (s *Service) check(ctx context.Context, r *Record, known map[string]bool) e
 	if r.Collector != "" && !known[r.Collector] {
 		return &Refused{r.ID, unknown("collector", r.Collector, slices.Sorted(maps.Keys(known))).Error()}
 	}
-	if h, ok := body.(*HoodReading); ok {
-		return s.checkHoods(ctx, r, h)
+	return s.checkFits(ctx, r, body)
+}
+
+// checkFits refuses set points and readings of hoods that the collector's file as it is now can't have. A collector whose file comes
+// with the same records is not in the books yet, and they are taken as they are.
+func (s *Service) checkFits(ctx context.Context, r *Record, body Body) error {
+	change, set := body.(*SetPointChange)
+	hoods, read := body.(*HoodReading)
+	if !set && !read {
+		return nil
+	}
+	if r.Collector == "" {
+		return &Refused{r.ID, "set points, and readings behind hoods, name the collector"}
+	}
+	_, c, err := s.Machine(ctx, r.Collector)
+	switch {
+	case errors.Is(err, ErrNoCollector):
+		return nil
+	case err != nil:
+		return err
+	case read:
+		return checkHoods(r, hoods, c)
+	}
+	for _, key := range slices.Sorted(maps.Keys(change.Keys)) {
+		if err := c.Set(key, change.Keys[key]); err != nil {
+			return &Refused{r.ID, err.Error()}
+		}
+	}
+	if _, err := parseFile(c.TOML(s.units)); err != nil {
+		return &Refused{r.ID, "with this change the collector file can't be: " + err.Error()}
 	}
 	return nil
 }
 
-// checkHoods refuses readings of hoods that the collector does not have. One whose file comes with the same records is not in the
-// books yet: its readings count once the file fits them.
-func (s *Service) checkHoods(ctx context.Context, r *Record, b *HoodReading) error {
-	if r.Collector == "" {
-		return &Refused{r.ID, "readings behind hoods name the collector"}
-	}
-	_, c, err := s.Machine(ctx, r.Collector)
-	if errors.Is(err, ErrNoCollector) {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
+// checkHoods refuses readings of hoods that the collector does not have.
+func checkHoods(r *Record, b *HoodReading, c *collector.Collector) error {
 	if _, err := b.Of(c); err != nil {
 		return &Refused{r.ID, err.Error()}
 	}
@@ -224,7 +242,7 @@ func (s *Service) reset(ctx context.Context, tag string, keys map[string]string)
 	slices.Sort(names)
 	for _, key := range names {
 		if err := c.Set(key, keys[key]); err != nil {
-			return false, err
+			continue // it fitted the file when it was taken; done again after a crash, a newer file may have that branch no more
 		}
 	}
 	before := m.TOML

@@ -166,7 +166,7 @@ type AirCheck struct {
 type HoodReading struct {
 	Hoods       []HoodPressure   `json:"hoods"`
 	Temperature unit.Temperature `json:"temperature,omitempty"` // of the air [K]; 0 not measured
-	Says        collector.Text   `json:"says,omitzero"`        // what followed from them then
+	Says        collector.Text   `json:"says,omitzero"`         // what followed from them then
 }
 
 // HoodPressure is the static pressure behind one hood, with the flow that followed from it then.

@@ -59,6 +59,7 @@ func (s *Server) hoods(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	body := hoodsPage{Tag: o.Machine.Tag, SP: symbolOf(unit.KindPressure, p.Units), Temp: symbolOf(unit.KindTemperature, p.Units)}
+	p.Caution = &cautionBox{Text: s.hoodsCaution(r), Tick: true}
 	p.Body, p.Told = &body, deeds[r.URL.Query().Get("did")]
 	sheet, err := o.Collector.Hoods(collector.NewHoodRequest())
 	if err != nil {
@@ -85,13 +86,24 @@ func lineOfHood(h *collector.Hood, sys unit.System) hoodLine {
 	if math.IsNaN(float64(h.Expected)) {
 		return line
 	}
-	line.Should = fmt.Sprintf("%s at %s", h.Expected.Finely(sys), h.Design.In(sys))
-	if h.Basis == collector.HoodUsual {
-		line.Should = fmt.Sprintf("%s to %s at %s", h.ExpectHigh.Finely(sys), h.ExpectLow.Finely(sys), h.Design.In(sys))
-		return line
+	line.Should = shouldShow(h, sys) + " at " + h.Design.In(sys)
+	if h.Basis != collector.HoodUsual {
+		line.Place, _, _ = strings.Cut(h.Expected.Finely(sys), " ")
 	}
-	line.Place, _, _ = strings.Cut(h.Expected.Finely(sys), " ")
 	return line
+}
+
+// shouldShow is the suction of a hood at design flow; a range where nothing is known of the hood.
+func shouldShow(h *collector.Hood, sys unit.System) string {
+	if h.Basis == collector.HoodUsual {
+		return h.ExpectHigh.Finely(sys) + " to " + h.ExpectLow.Finely(sys)
+	}
+	return h.Expected.Finely(sys)
+}
+
+// hoodsCaution opens the page: the fan runs, and hands are at a port of the duct.
+func (s *Server) hoodsCaution(r *http.Request) string {
+	return sentence(s.cautionOf(r, "live")) + " " + sentence(s.cautionOf(r, "traverse"))
 }
 
 // hoodRecords is among how many readings of hoods the newest are looked for.
@@ -113,7 +125,7 @@ func lastHoods(list []plant.Record, c *collector.Collector, p *page) *hoodsRead 
 			continue
 		}
 		out.Trim = out.Trim || h.State == collector.HoodShort || h.State == collector.HoodPerhaps || h.State == collector.HoodMore
-		row := hoodRow{Name: h.Name, Read: h.Read.Finely(p.Units), Should: h.Expected.Finely(p.Units), Flow: h.Flow.In(p.Units), State: hoodWords[h.State]}
+		row := hoodRow{Name: h.Name, Read: h.Read.Finely(p.Units), Should: shouldShow(h, p.Units), Flow: h.Flow.In(p.Units), State: hoodWords[h.State]}
 		if share := h.Share(); !math.IsNaN(share) {
 			row.Share = fmt.Sprintf("%s (%.0f to %.0f)", ofDesign(share), 100*float64(h.Low/h.Design), 100*float64(h.High/h.Design))
 		}
@@ -200,7 +212,7 @@ func (s *Server) readHoods(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := e.cautioned(s.cautionOf(r, routeOf(r).caution), r.URL.Path); err != nil {
+	if err := e.cautioned(s.hoodsCaution(r), r.URL.Path); err != nil {
 		return err
 	}
 	if err := e.add(*b); err != nil {

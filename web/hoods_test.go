@@ -117,7 +117,24 @@ func TestHoodsOfAProgram(t *testing.T) {
 	}
 	send("later", noon, `{"hoods":[{"branch":"table, zone 1","sp":-336}]}`, http.StatusOK)
 	send("earlier", before, `{"hoods":[{"branch":"table, zone 1","sp":-100}]}`, http.StatusOK)
-	if page := s.get("/c/DC-1/hoods", http.StatusOK); !strings.Contains(page, "-1.35 in. w.g.</td>") || strings.Contains(page, "short of air") {
+	if page := s.get("/c/DC-1/hoods", http.StatusOK); !strings.Contains(page, "<td>-1.35 in. w.g.</td>") || strings.Contains(page, "short of air") {
 		t.Errorf("what was read last is not what is shown: %s", page[strings.Index(page, "<main"):])
+	}
+}
+
+// Of a hood of which nothing is known the last reading is held against the same range that the form asks with.
+func TestAHoodOfWhichNothingIsKnown(t *testing.T) {
+	s := empty(t)
+	text, _, _ := strings.Cut(machineFile("DC-7", "Bay 7"), "[[branch]]")
+	s.post("/add", "by=J&toml="+url.QueryEscape(text+"[[branch]]\nname = \"saw\"\ndiameter = \"7 in\"\nflow = \"1200 cfm\"\n"), http.StatusSeeOther)
+	s.post("/c/DC-7/hoods", typed("sp.saw", "2"), http.StatusSeeOther)
+	page := s.get("/c/DC-7/hoods", http.StatusOK)
+	_, asks, _ := strings.Cut(page, "should show ")
+	should, _, _ := strings.Cut(asks, " at ")
+	if !strings.Contains(should, " to ") || !strings.Contains(page, "<td>"+should+"</td>") {
+		t.Errorf("the form asks for %q, the table says otherwise: %s", should, page[strings.Index(page, "<main"):])
+	}
+	if !strings.Contains(page, "a safe stand at the port") {
+		t.Error("the caution says nothing of the port")
 	}
 }
