@@ -238,7 +238,7 @@ func hoodFlags(told *collector.Hoods, sys unit.System) []string {
 	out := []string{}
 	for i := range told.Hoods {
 		if h := &told.Hoods[i]; h.State != collector.HoodUnread && !math.IsNaN(h.Share()) {
-			out = append(out, sentence(fmt.Sprintf("%s: %s, %s of design", h.Name, h.Flow.In(sys), ofDesign(h.Share()))))
+			out = append(out, sentence(fmt.Sprintf("%q: %s, %s of design", h.Name, h.Flow.In(sys), ofDesign(h.Share()))))
 		}
 	}
 	return out

@@ -138,3 +138,15 @@ func TestAHoodOfWhichNothingIsKnown(t *testing.T) {
 		t.Error("the caution says nothing of the port")
 	}
 }
+
+// A set point of a branch reads on record as the file has it.
+func TestASetPointOfABranchOnRecord(t *testing.T) {
+	s := byHand(t)
+	s.post("/api/records", `{"id":"x","kind":"setpoint-change","collector":"DC-1","by":"J","at":"2026-06-16T12:00:00Z","body":{"keys":{"setpoints.high":"3.9 in.w.g.","branch.1.hood_sp":"-1.4 in.w.g."}}}`, http.StatusOK, "Content-Type", "application/json")
+	if page := s.get("/records?tag=DC-1&q=setpoint", http.StatusOK); !strings.Contains(page, "Set branch.1.hood_sp to -1.4 in.w.g., setpoints.high to 3.9 in.w.g.") {
+		t.Errorf("the records: %s", page[strings.Index(page, "<table"):])
+	}
+	if got := s.post("/c/DC-1/hoods", "dry=1&sp.table,+zone+1=1.35", http.StatusOK); !strings.Contains(got, `"\"table, zone 1\": `) {
+		t.Errorf("while typed a hood is not called by its name: %s", got)
+	}
+}
