@@ -134,6 +134,10 @@ func TestAHoodOfWhichNothingIsKnown(t *testing.T) {
 	if !strings.Contains(should, " to ") || !strings.Contains(page, "<td>"+should+"</td>") {
 		t.Errorf("the form asks for %q, the table says otherwise: %s", should, page[strings.Index(page, "<main"):])
 	}
+	s.post("/c/DC-7/hoods", typed("sp.saw", "1"), http.StatusSeeOther) // about 3300 ft/min, give or take a fifth
+	if told := s.get("/c/DC-7/hoods", http.StatusOK); !strings.Contains(told, "which this reading can&#39;t rule out") || strings.Contains(told, "it drops out there") {
+		t.Errorf("what can't be told is told as sure: %s", told[strings.Index(told, "<main"):])
+	}
 	if !strings.Contains(page, "a safe stand at the port") {
 		t.Error("the caution says nothing of the port")
 	}
