@@ -106,45 +106,46 @@ type printed struct {
 // In prints it in the units of a system.
 func (p printed) In(sys unit.System) string { return unit.Print(p.kind, p.si, sys) }
 
-// Faults says what in a request cannot be, a sentence each; nil where all of it can. Figures of one group come all or none of
-// them, so that what is measured on different days can be put together.
-func (r AirRequest) Faults() []Text {
-	var out []Text
-	fault := func(format string, args ...any) { out = append(out, Say(format, args...)) }
-	for _, f := range airFields {
-		if v := f.Get(r); !math.IsNaN(v) && !f.limit.hold(v) {
-			fault("%s: %s cannot be; it lies %s", f.What, printed{f.Kind, v}, f.limit.want)
-		}
-	}
-	together := func(advice string, values ...float64) bool {
-		n := 0
-		for _, v := range values {
-			if !math.IsNaN(v) {
-				n++
-			}
-		}
-		if n > 0 && n < len(values) {
-			fault("%s", advice)
-		}
-		return n == len(values)
-	}
-	together("the pipe's inside diameter and its length go together: give both, or neither", float64(r.PipeBore), float64(r.PipeLength))
-	if together("the leak test needs three figures: the header's pressure at its start, at its end, and the time between", r.Decay.figures()...) && r.Decay.To > r.Decay.From {
-		fault("leak test: the header rose from %s to %s with its supply shut; the valve ahead of it does not close, or the two are swapped", r.Decay.From, r.Decay.To)
-	}
-	if together("the recovery needs three figures: the header's pressure before the pulse, the lowest, and the time until it was back", r.Back.figures()...) && r.Back.To >= r.Back.From {
-		fault("recovery: the lowest pressure, %s, does not lie below the %s before the pulse; are the two swapped?", r.Back.To, r.Back.From)
-	}
-	if together("the compressor's leak test needs both times: on load and off load", float64(r.Loaded), float64(r.Unloaded)) && r.Loaded+r.Unloaded <= 0 {
-		fault("the compressor's leak test: one of the times on and off load must be above zero")
-	}
-	together("temperature and humidity of the air the compressor draws go together: give both, or neither", float64(r.Intake), float64(r.IntakeHumidity))
-	return out
+// AirFault says what in an AirRequest cannot be.
+type AirFault struct {
+	Field string // name of the figure to look at first
+	Text  Text
 }
 
-// figures are the three readings.
-func (f Fall) figures() []float64 {
-	return []float64{float64(f.From), float64(f.To), float64(f.Time)}
+// Faults says what in a request cannot be, a sentence each; nil where all of it can. Figures of one group come all or none of
+// them, so that what is measured on different days can be put together.
+func (r AirRequest) Faults() []AirFault {
+	var out []AirFault
+	fault := func(field, format string, args ...any) { out = append(out, AirFault{field, Say(format, args...)}) }
+	for _, f := range airFields {
+		if v := f.Get(r); !math.IsNaN(v) && !f.limit.hold(v) {
+			fault(f.Name, "%s: %s cannot be; it has to be %s", f.What, printed{f.Kind, v}, f.limit.want)
+		}
+	}
+	together := func(advice string, names ...string) bool {
+		var open []string
+		for _, f := range airFields {
+			if slices.Contains(names, f.Name) && math.IsNaN(f.Get(r)) {
+				open = append(open, f.Name)
+			}
+		}
+		if len(open) > 0 && len(open) < len(names) {
+			fault(open[0], "%s", advice)
+		}
+		return len(open) == 0
+	}
+	together("the pipe's inside diameter and its length go together: give both, or neither", "pipeBore", "pipeLength")
+	if together("the leak test needs three figures: the header's pressure at its start, at its end, and the time between", "decayFrom", "decayTo", "decayTime") && r.Decay.To > r.Decay.From {
+		fault("decayTo", "leak test: the header rose from %s to %s with its supply shut; the valve ahead of it does not close, or the two are swapped", r.Decay.From, r.Decay.To)
+	}
+	if together("the recovery needs three figures: the header's pressure before the pulse, the lowest, and the time until it was back", "backFrom", "backLow", "backTime") && r.Back.To >= r.Back.From {
+		fault("backLow", "recovery: the lowest pressure, %s, does not lie below the %s before the pulse; are the two swapped?", r.Back.To, r.Back.From)
+	}
+	if together("the compressor's leak test needs both times: on load and off load", "loaded", "unloaded") && r.Loaded+r.Unloaded <= 0 {
+		fault("loaded", "the compressor's leak test: one of the times on and off load must be above zero")
+	}
+	together("temperature and humidity of the air the compressor draws go together: give both, or neither", "intake", "intakeHumidity")
+	return out
 }
 
 // known reports whether all three were read.

@@ -168,7 +168,9 @@ func (k *hooder) readings(list []HoodReading) (map[int]float64, error) {
 			return nil, fmt.Errorf("%s is a main that others join and has no hood; read the hoods' own branches", quote(r.Name))
 		case twice:
 			return nil, fmt.Errorf("%s was read twice; give one reading for each hood", quote(r.Name))
-		case !(r.SP <= 0 && r.SP >= unit.Pressure(suction.lo)):
+		case r.SP < unit.Pressure(suction.lo):
+			return nil, fmt.Errorf("%s: %s behind a hood is more suction than a fan makes; look at its unit and at the decimal point", quote(r.Name), shown(r.SP))
+		case !(r.SP <= 0):
 			return nil, fmt.Errorf("%s: %s behind a hood is no suction; write it with a minus, such as \"-1.2 in.w.g.\"", quote(r.Name), shown(r.SP))
 		}
 		read[at] = float64(-r.SP)

@@ -44,7 +44,11 @@ func (k *hooder) says(list []Hood) []Text {
 		out = append(out, Say("%q shows %s, more suction than its design flow makes: it draws more than its share, by a gate open too far, or its own opening is partly shut; look at the hood first", h.Name, fine{h.Read}))
 	}
 	for i := range list {
-		if h := &list[i]; h.Slow {
+		switch h := &list[i]; {
+		case !h.Slow:
+		case h.Flow > 0 && float64(h.Now)*float64(h.High/h.Flow) >= float64(h.Least): // the width reaches above it
+			out = append(out, Say("in the duct of %q the air moves at about %s; below %s, which this reading can't rule out, dust drops out there", h.Name, h.Now, h.Least))
+		default:
 			out = append(out, Say("in the duct of %q the air moves at about %s, below the %s that keeps this dust moving: it drops out there", h.Name, h.Now, h.Least))
 		}
 	}

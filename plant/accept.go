@@ -12,6 +12,7 @@ import (
 	"slices"
 	"time"
 
+	"dustwright/collector"
 	"dustwright/judge"
 	"dustwright/sense"
 )
@@ -56,7 +57,7 @@ func (s *Service) Accept(ctx context.Context, records ...Record) ([]Record, erro
 		return nil, err
 	}
 	for i := range records {
-		if err := s.check(&records[i], known); err != nil {
+		if err := s.check(ctx, &records[i], known); err != nil {
 			return nil, err
 		}
 	}
@@ -81,7 +82,7 @@ func (s *Service) knownTags(ctx context.Context) (map[string]bool, error) {
 }
 
 // check refuses what can't be a record and fills in when it was taken.
-func (s *Service) check(r *Record, known map[string]bool) error {
+func (s *Service) check(ctx context.Context, r *Record, known map[string]bool) error {
 	r.Entered = s.now()
 	if r.At.IsZero() {
 		r.At = s.Now()
@@ -110,6 +111,54 @@ func (s *Service) check(r *Record, known map[string]bool) error {
 	}
 	if r.Collector != "" && !known[r.Collector] {
 		return &Refused{r.ID, unknown("collector", r.Collector, slices.Sorted(maps.Keys(known))).Error()}
+	}
+	return s.checkFits(ctx, r, body)
+}
+
+// checkFits refuses set points and readings of hoods that the collector's file as it is now can't have. A collector whose file comes
+// with the same records is not in the books yet, and they are taken as they are.
+func (s *Service) checkFits(ctx context.Context, r *Record, body Body) error {
+	change, set := body.(*SetPointChange)
+	hoods, read := body.(*HoodReading)
+	if !set && !read {
+		return nil
+	}
+	if r.Collector == "" {
+		return &Refused{r.ID, "set points, and readings behind hoods, name the collector"}
+	}
+	_, c, err := s.Machine(ctx, r.Collector)
+	switch {
+	case errors.Is(err, ErrNoCollector):
+		return nil
+	case err != nil:
+		return err
+	case read:
+		return checkHoods(r, hoods, c)
+	}
+	for _, key := range slices.Sorted(maps.Keys(change.Keys)) {
+		if err := c.Set(key, change.Keys[key]); err != nil {
+			return &Refused{r.ID, err.Error()}
+		}
+	}
+	if _, err := parseFile(c.TOML(s.units)); err != nil {
+		return &Refused{r.ID, "with this change the collector file can't be: " + err.Error()}
+	}
+	return nil
+}
+
+// checkHoods refuses readings of hoods that the collector does not have.
+func checkHoods(r *Record, b *HoodReading, c *collector.Collector) error {
+	if _, err := b.Of(c); err != nil {
+		return &Refused{r.ID, err.Error()}
+	}
+	var sent struct{ Hoods []struct{ SP *float64 } } // what is on record stays readable, so this is asked of new ones only
+	if err := json.Unmarshal(r.Body, &sent); err != nil {
+		return &Refused{r.ID, err.Error()}
+	}
+	for i, h := range sent.Hoods {
+		if h.SP == nil {
+			return &Refused{r.ID, fmt.Sprintf("%s: the reading names the hood and leaves out its static pressure, sp", b.Hoods[i].Branch)}
+		}
 	}
 	return nil
 }
@@ -193,7 +242,7 @@ func (s *Service) reset(ctx context.Context, tag string, keys map[string]string)
 	slices.Sort(names)
 	for _, key := range names {
 		if err := c.Set(key, keys[key]); err != nil {
-			return false, err
+			continue // it fitted the file when it was taken; done again after a crash, a newer file may have that branch no more
 		}
 	}
 	before := m.TOML

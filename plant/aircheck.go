@@ -42,9 +42,20 @@ func (b AirCheck) Valid() error {
 		return unknown("figure of the compressed air", names[0], known)
 	}
 	if faults := r.Faults(); len(faults) > 0 {
-		return errors.New(faults[0].In(unit.US))
+		return errors.New(faults[0].Text.In(unit.US))
 	}
 	return nil
+}
+
+// Request is what the check tells of the compressed air, and nothing beside it.
+func (b AirCheck) Request() collector.AirRequest {
+	r := collector.NewAirRequest()
+	for _, f := range collector.AirFields() {
+		if v, ok := b.Values[f.Name]; ok {
+			f.Set(&r, v)
+		}
+	}
+	return r
 }
 
 // AirMeasured is what is on record of a collector's compressed air.

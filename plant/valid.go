@@ -63,6 +63,12 @@ func (b SetPointChange) Valid() error {
 		return errors.New("a change of set points names at least one key and its new value")
 	}
 	c := collector.New()
+	for key := range b.Keys { // how many branches there are is the collector file's to say
+		var n int
+		if _, err := fmt.Sscanf(key, "branch.%d.", &n); err == nil && n > len(c.Branches) && n <= mostBranches {
+			c.Branches = make([]collector.Branch, n)
+		}
+	}
 	for _, key := range slices.Sorted(maps.Keys(b.Keys)) { // of several faults always the same is told
 		if err := c.Set(key, b.Keys[key]); err != nil {
 			return err
@@ -70,6 +76,9 @@ func (b SetPointChange) Valid() error {
 	}
 	return nil
 }
+
+// mostBranches is how far branches are counted where no collector file is at hand.
+const mostBranches = 1000
 
 // Valid wants a valve and the part worked on.
 func (b ValveRepair) Valid() error {

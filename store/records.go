@@ -97,9 +97,10 @@ func (s *Store) Records(ctx context.Context, q plant.RecordQuery) ([]plant.Recor
 		where, args = append(where, "at_ms >= ?"), append(args, q.Since.UnixMilli())
 	}
 	if q.Text != "" {
-		where = append(where, `(body LIKE ? ESCAPE '\' OR by LIKE ? ESCAPE '\' OR collector LIKE ? ESCAPE '\')`)
+		where = append(where, `(CAST(body AS TEXT) LIKE ? ESCAPE '\' OR by LIKE ? ESCAPE '\' OR collector LIKE ? ESCAPE '\'
+			OR kind LIKE ? ESCAPE '\' OR replace(kind, '-', ' ') LIKE ? ESCAPE '\')`) // a body is kept as bytes, which LIKE never finds
 		like := "%" + strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(q.Text) + "%"
-		args = append(args, like, like, like)
+		args = append(args, like, like, like, like, like)
 	}
 	text := "SELECT " + recordColumns + " FROM record WHERE " + strings.Join(where, " AND ") + " ORDER BY seq"
 	if q.Limit > 0 {

@@ -182,6 +182,11 @@ func TestRecordsAreKeptOnceAndTheChainHolds(t *testing.T) {
 	if err != nil || len(newest) != 2 || newest[1].ID != "r5" {
 		t.Errorf("the two newest: %d, %v", len(newest), err)
 	}
+	for text, want := range map[string]int{"new": 1, "TEXT": 6, "note": 6, "elsewhere": 0} { // what a record says, and its kind
+		if found, err := s.Records(ctx, plant.RecordQuery{Text: text}); err != nil || len(found) != want {
+			t.Errorf("looked for %q: %d found, want %d; %v", text, len(found), want, err)
+		}
+	}
 	found, err := s.Records(ctx, plant.RecordQuery{Text: "ne%"})
 	if err != nil || len(found) != 0 {
 		t.Errorf("a per cent sign is looked for as such: %d found, %v", len(found), err)

@@ -204,10 +204,12 @@ func airTyped(form url.Values, sys unit.System) (plant.AirCheck, error) {
 	if len(faults) > 0 {
 		return check, &problem{http.StatusUnprocessableEntity, strings.Join(says, " "), faults}
 	}
-	if len(check.Values) > 0 {
-		if err := check.Valid(); err != nil {
-			return check, wrong(sentence(err.Error()))
-		}
+	for _, f := range check.Request().Faults() {
+		faults = append(faults, fault{f.Field, f.Text.In(sys)})
+		says = append(says, sentence(f.Text.In(sys)))
+	}
+	if len(faults) > 0 {
+		return check, &problem{http.StatusUnprocessableEntity, strings.Join(says, " "), faults}
 	}
 	return check, nil
 }

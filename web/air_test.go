@@ -115,3 +115,18 @@ func TestAirOfALittleKnownCollector(t *testing.T) {
 	}
 	s.get("/c/none/air", http.StatusNotFound)
 }
+
+// What cannot be is said in the reader's units, and at its field.
+func TestAirThatCannotBe(t *testing.T) {
+	s := byHand(t)
+	for form, want := range map[string]string{
+		"decayFrom=400&decayTo=500&decayTime=10": "from 400 kPa to 500 kPa with its supply shut",
+		"linePressure=0":                         "cannot be; it has to be more than zero and at most",
+		"pipeBore=20":                            "go together: give both, or neither",
+	} {
+		got := s.post("/c/DC-1/air?units=si", "by=J&caution=yes&"+form, http.StatusUnprocessableEntity)
+		if !strings.Contains(got, want) || !strings.Contains(got, `href="#fault-1"`) || !strings.Contains(got, `class="fault" id="fault-1"`) {
+			t.Errorf("%s: want %q, and at its field: %s", form, want, got[strings.Index(got, "<main"):strings.Index(got, "<main")+400])
+		}
+	}
+}

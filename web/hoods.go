@@ -40,6 +40,7 @@ type hoodsRead struct {
 	When, By string
 	Says     []string
 	Rows     []hoodRow
+	Trim     bool // a hood has not its flow: where the damper goes is the next question
 }
 
 // hoodRow is one hood that was read.
@@ -58,6 +59,7 @@ func (s *Server) hoods(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	body := hoodsPage{Tag: o.Machine.Tag, SP: symbolOf(unit.KindPressure, p.Units), Temp: symbolOf(unit.KindTemperature, p.Units)}
+	p.Caution = &cautionBox{Text: s.hoodsCaution(r), Tick: true}
 	p.Body, p.Told = &body, deeds[r.URL.Query().Get("did")]
 	sheet, err := o.Collector.Hoods(collector.NewHoodRequest())
 	if err != nil {
@@ -70,13 +72,11 @@ func (s *Server) hoods(w http.ResponseWriter, r *http.Request) error {
 	for _, g := range sheet.Gaps {
 		body.Notes = append(body.Notes, sentence(g.Text.In(p.Units)))
 	}
-	list, err := s.o.Archive.Records(r.Context(), plant.RecordQuery{Collector: o.Machine.Tag, Kinds: []plant.Kind{plant.KindHoodReading}, Limit: 1})
+	list, err := s.o.Archive.Records(r.Context(), plant.RecordQuery{Collector: o.Machine.Tag, Kinds: []plant.Kind{plant.KindHoodReading}, Limit: hoodRecords})
 	if err != nil {
 		return err
 	}
-	for _, rec := range list {
-		body.Last = lastHoods(rec, o.Collector, p)
-	}
+	body.Last = lastHoods(list, o.Collector, p)
 	return s.render(w, http.StatusOK, "hoods", p)
 }
 
@@ -86,24 +86,33 @@ func lineOfHood(h *collector.Hood, sys unit.System) hoodLine {
 	if math.IsNaN(float64(h.Expected)) {
 		return line
 	}
-	line.Should = fmt.Sprintf("%s at %s", h.Expected.Finely(sys), h.Design.In(sys))
-	if h.Basis == collector.HoodUsual {
-		line.Should = fmt.Sprintf("%s to %s at %s", h.ExpectHigh.Finely(sys), h.ExpectLow.Finely(sys), h.Design.In(sys))
-		return line
+	line.Should = shouldShow(h, sys) + " at " + h.Design.In(sys)
+	if h.Basis != collector.HoodUsual {
+		line.Place, _, _ = strings.Cut(h.Expected.Finely(sys), " ")
 	}
-	line.Place, _, _ = strings.Cut(h.Expected.Finely(sys), " ")
 	return line
 }
 
-// lastHoods works the last readings out anew, in the reader's units and by the file as it is now; nil where it has such branches no more.
-func lastHoods(rec plant.Record, c *collector.Collector, p *page) *hoodsRead {
-	body, err := plant.Open(rec)
-	b, ok := body.(*plant.HoodReading)
-	if err != nil || !ok {
-		return nil
+// shouldShow is the suction of a hood at design flow; a range where nothing is known of the hood.
+func shouldShow(h *collector.Hood, sys unit.System) string {
+	if h.Basis == collector.HoodUsual {
+		return h.ExpectHigh.Finely(sys) + " to " + h.ExpectLow.Finely(sys)
 	}
-	told, err := c.Hoods(b.Request(c))
-	if err != nil {
+	return h.Expected.Finely(sys)
+}
+
+// hoodsCaution opens the page: the fan runs, and hands are at a port of the duct.
+func (s *Server) hoodsCaution(r *http.Request) string {
+	return sentence(s.cautionOf(r, "live")) + " " + sentence(s.cautionOf(r, "traverse"))
+}
+
+// hoodRecords is among how many readings of hoods the newest are looked for.
+const hoodRecords = 50
+
+// lastHoods works the last readings out anew, in the reader's units and by the file as it is now; nil where there are none.
+func lastHoods(list []plant.Record, c *collector.Collector, p *page) *hoodsRead {
+	rec, told := plant.LastHoods(list, c)
+	if told == nil {
 		return nil
 	}
 	out := &hoodsRead{When: clock(p.Now, rec.At), By: rec.By}
@@ -115,7 +124,8 @@ func lastHoods(rec plant.Record, c *collector.Collector, p *page) *hoodsRead {
 		if h.State == collector.HoodUnread {
 			continue
 		}
-		row := hoodRow{Name: h.Name, Read: h.Read.Finely(p.Units), Should: h.Expected.Finely(p.Units), Flow: h.Flow.In(p.Units), State: hoodWords[h.State]}
+		out.Trim = out.Trim || h.State == collector.HoodShort || h.State == collector.HoodPerhaps || h.State == collector.HoodMore
+		row := hoodRow{Name: h.Name, Read: h.Read.Finely(p.Units), Should: shouldShow(h, p.Units), Flow: h.Flow.In(p.Units), State: hoodWords[h.State]}
 		if share := h.Share(); !math.IsNaN(share) {
 			row.Share = fmt.Sprintf("%s (%.0f to %.0f)", ofDesign(share), 100*float64(h.Low/h.Design), 100*float64(h.High/h.Design))
 		}
@@ -139,6 +149,10 @@ func hoodsIn(r *http.Request, c *collector.Collector, sys unit.System) (*plant.H
 			return nil, about(hoodField+sheet.Hoods[i].Name, sheet.Hoods[i].Name, err)
 		}
 		if ok {
+			one := collector.HoodRequest{Readings: []collector.HoodReading{{Name: sheet.Hoods[i].Name, SP: unit.Pressure(0 - math.Abs(sp))}}}
+			if _, err := c.Hoods(one); err != nil {
+				return nil, in(hoodField+sheet.Hoods[i].Name, wrong(sentence(err.Error())))
+			}
 			b.Hoods = append(b.Hoods, plant.HoodPressure{Branch: sheet.Hoods[i].Name, SP: unit.Pressure(0 - math.Abs(sp))})
 		}
 	}
@@ -198,7 +212,7 @@ func (s *Server) readHoods(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := e.cautioned(s.cautionOf(r, routeOf(r).caution), r.URL.Path); err != nil {
+	if err := e.cautioned(s.hoodsCaution(r), r.URL.Path); err != nil {
 		return err
 	}
 	if err := e.add(*b); err != nil {
@@ -224,7 +238,7 @@ func hoodFlags(told *collector.Hoods, sys unit.System) []string {
 	out := []string{}
 	for i := range told.Hoods {
 		if h := &told.Hoods[i]; h.State != collector.HoodUnread && !math.IsNaN(h.Share()) {
-			out = append(out, sentence(fmt.Sprintf("%s: %s, %s of design", h.Name, h.Flow.In(sys), ofDesign(h.Share()))))
+			out = append(out, sentence(fmt.Sprintf("%q: %s, %s of design", h.Name, h.Flow.In(sys), ofDesign(h.Share()))))
 		}
 	}
 	return out

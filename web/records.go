@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -123,10 +125,10 @@ func recordText(r plant.Record, sys unit.System) string {
 		return sentence(text)
 	case *plant.SetPointChange:
 		var keys []string
-		for k, v := range b.Keys {
-			keys = append(keys, k+" "+v)
+		for _, k := range slices.Sorted(maps.Keys(b.Keys)) {
+			keys = append(keys, k+" to "+b.Keys[k])
 		}
-		return sentence(strings.Join(keys, ", "))
+		return sentence("set " + strings.Join(keys, ", ")) // a key keeps its small letter: that is how the file has it
 	case *plant.ValveRepair:
 		return fmt.Sprintf("Valve %d, %s. %s", b.Valve, b.Part, sentence(b.Note))
 	case *plant.ValveCheck:

@@ -105,8 +105,8 @@ func (a *airCmd) faults(r collector.AirRequest) error {
 		f.fault("--compressor-power needs what the compressor delivers: add --compressor-flow \"100 scfm\"")
 	}
 	if f.err() == nil {
-		for _, text := range r.Faults() {
-			f.faults = append(f.faults, errors.New(text.In(a.system())))
+		for _, fault := range r.Faults() {
+			f.faults = append(f.faults, errors.New(fault.Text.In(a.system())))
 		}
 	}
 	return f.err()

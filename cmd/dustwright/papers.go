@@ -67,7 +67,7 @@ func (x printer) about(ctx context.Context, r web.PaperRequest, kinds ...plant.K
 }
 
 func (x printer) certificate(ctx context.Context, w io.Writer, r web.PaperRequest) error {
-	s, c, records, err := x.about(ctx, r, plant.KindCommissioning)
+	s, c, records, err := x.about(ctx, r, plant.KindCommissioning, plant.KindHoodReading)
 	if err != nil {
 		return err
 	}

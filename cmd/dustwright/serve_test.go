@@ -21,6 +21,7 @@ import (
 
 	"dustwright/plant"
 	"dustwright/store"
+	"dustwright/unit"
 )
 
 // The test's own binary, started again with this in its environment, is the program.
@@ -266,6 +267,38 @@ func TestPapersPrint(t *testing.T) {
 				t.Errorf("%s on %s: %d %.200s", paper.Name, format, w.Code, w.Body)
 			}
 		}
+	}
+}
+
+// The certificate as it is served tells what was read behind the hoods.
+func TestTheCertificateHasTheHoods(t *testing.T) {
+	e, p := sparsePlant(t)
+	_, c, err := p.service.Machine(t.Context(), "DC-9")
+	if err != nil {
+		t.Fatal(err)
+	}
+	branches := c.TOML(unit.US) + "\n[[branch]]\nname = \"saw\"\ndiameter = \"7 in\"\nflow = \"1200 cfm\"\n"
+	if _, err := p.service.Enrol(t.Context(), []byte(branches), "J. Roe", "branches"); err != nil {
+		t.Fatal(err)
+	}
+	srv, err := p.server(e, "127.0.0.1:0", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	length := func() int { return got(t, srv, "/c/DC-9/paper/certificate.pdf").Body.Len() }
+	was := length()
+	if again := length(); again != was {
+		t.Fatalf("the same certificate has %d bytes, and then %d", was, again)
+	}
+	r, err := plant.NewRecord(plant.HoodReading{Hoods: []plant.HoodPressure{{Branch: "saw", SP: -300}}}, "DC-9", "J. Roe")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.service.Accept(t.Context(), r); err != nil {
+		t.Fatal(err)
+	}
+	if now := length(); now <= was {
+		t.Errorf("with what was read behind the hood the certificate has %d bytes, without it %d", now, was)
 	}
 }
 

@@ -20,13 +20,11 @@ func (d *sheet) ducts(c *collector.Collector, records []plant.Record) {
 	if least, _ := c.LeastVelocity(); least > 0 {
 		d.say("At design flow, and what keeps this dust moving: at least " + least.In(sys) + ".")
 	}
-	last, body := lastHoods(records)
+	last, told := plant.LastHoods(records, c)
 	read := map[string]collector.Hood{}
-	if body != nil {
-		if told, err := c.Hoods(body.Request(c)); err == nil {
-			for _, h := range told.Hoods {
-				read[h.Name] = h
-			}
+	if told != nil {
+		for _, h := range told.Hoods {
+			read[h.Name] = h
 		}
 	}
 	rows := make([][]string, len(list))
@@ -44,7 +42,7 @@ func (d *sheet) ducts(c *collector.Collector, records []plant.Record) {
 		}
 	}
 	d.table([]column{{"branch", 0.22, "L"}, {"joins", 0.17, "L"}, {"design", 0.12, "R"}, {"velocity", 0.13, "R"}, {"hood read", 0.14, "R"}, {"airflow", 0.12, "R"}, {"of design", 0.10, "R"}}, rows)
-	if body != nil {
+	if told != nil {
 		d.font("", 8, inkQuiet)
 		d.CellFormat(d.width, 4.5, fmt.Sprintf("hoods read by %s, %s, record %d, hash %s", last.By, d.when(last.At), last.Seq, short(last.Hash)), "", 1, "L", false, 0, "")
 	}
@@ -60,19 +58,4 @@ func known[Q interface {
 		return ""
 	}
 	return x.In(sys)
-}
-
-// lastHoods is the newest readings behind the hoods; nil where there are none.
-func lastHoods(records []plant.Record) (last plant.Record, body *plant.HoodReading) {
-	for _, r := range records {
-		if r.Kind != plant.KindHoodReading || body != nil && r.At.Before(last.At) {
-			continue
-		}
-		if opened, err := plant.Open(r); err == nil {
-			if b, ok := opened.(*plant.HoodReading); ok {
-				last, body = r, b
-			}
-		}
-	}
-	return last, body
 }
