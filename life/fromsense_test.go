@@ -67,6 +67,9 @@ func (m rehearsed) at(share float64) (life.Input, life.Result) {
 // the points still show the drag that cleaning leaves, known from the rehearsal's own books, whether the
 // machine stands at night and cleans then, or runs without a stop.
 func TestSeesAgeingBelowTheSetPoint(t *testing.T) {
+	if testing.Short() {
+		t.Skip("sees many records age")
+	}
 	for name, change := range map[string]func(*collector.Collector){
 		"nights off":     func(*collector.Collector) {},
 		"without a stop": func(c *collector.Collector) { c.Duty.RunPerWeek, c.Cleaning.DowntimeCycles = 168*3600, 0 },
