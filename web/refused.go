@@ -241,7 +241,7 @@ func (f *filled) mark(form *html.Node, i int, wrong fault) {
 	}
 }
 
-// head puts the sentence at the head of the page, with the way to the field.
+// head puts the sentence at the head of the page, after the caution where there is one, with the way to the field.
 func (f *filled) head(doc *html.Node) {
 	if f.says == "" {
 		return
@@ -265,9 +265,19 @@ func (f *filled) head(doc *html.Node) {
 			box.AppendChild(link)
 			box.AppendChild(&html.Node{Type: html.TextNode, Data: " "})
 		}
-		n.InsertBefore(box, n.FirstChild)
+		n.InsertBefore(box, afterCaution(n))
 		return
 	}
+}
+
+// afterCaution is where a page's own words begin: what leads to hands on the machine opens with its caution.
+func afterCaution(main *html.Node) *html.Node {
+	for n := range main.ChildNodes() {
+		if n.DataAtom == atom.Section && attr(n, "class") == "caution" {
+			return n.NextSibling
+		}
+	}
+	return main.FirstChild
 }
 
 // note writes a sentence beside a field and says that it describes it.

@@ -123,7 +123,9 @@ func (s *site) refused(action string, sent url.Values, field string) {
 			s.t.Errorf("%s, %s wrong: %s came back as %q, sent %q", action, field, name, got.Get(name), sent.Get(name))
 		}
 	}
-	if !strings.Contains(page, "<title>Not taken: ") || !strings.Contains(page, `<main id="main"><div class="question" role="alert">`) {
+	_, main, _ := strings.Cut(page, `<main id="main">`)
+	told, caution := strings.Index(main, `<div class="question" role="alert">`), strings.Index(main, `class="caution"`)
+	if first := strings.Index(main, "<form"); !strings.Contains(page, "<title>Not taken: ") || told < caution || told < 0 || told > first {
 		s.t.Errorf("%s, %s wrong: the page does not say so at its head", action, field)
 	}
 	for _, n := range fields {
