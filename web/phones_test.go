@@ -107,7 +107,7 @@ func (g given) Root() *x509.Certificate                                       { 
 func TestThePlantsOwnCertificateNeedsNoTaking(t *testing.T) {
 	s := emptyIn(t, t.TempDir(), given{[]string{"dust.works.example"}})
 	page := s.from("http://10.0.0.9/phones", http.StatusOK)
-	for _, not := range []string{"authority.crt", "On an iPhone", "fingerprint"} {
+	for _, not := range []string{"authority.crt", "Profile downloaded", "fingerprint"} {
 		if strings.Contains(page, not) {
 			t.Errorf("the page speaks of %q", not)
 		}
