@@ -16,6 +16,9 @@ import (
 // far from bench/life's) and counts how often the 80 % interval holds. The band is three standard
 // deviations of such a count around 80 %.
 func TestHolds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("foretells many lives")
+	}
 	const first, n = 700_000, 24
 	var asked, held int
 	for _, make := range []func(uint64) lifetest.Case{

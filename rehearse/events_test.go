@@ -78,6 +78,9 @@ func highest(r *Result, from, to float64) float64 {
 }
 
 func TestLifeEndsAtTheFirstLimit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs whole lives")
+	}
 	for _, x := range []struct {
 		limit  string
 		change func(*testing.T, *Options)

@@ -83,6 +83,9 @@ func means(t *testing.T, r *Result, from float64) [NumChannels]float64 {
 
 // every cause must show where it shows on a machine, and in the right direction.
 func TestEveryCauseShows(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs every cause")
+	}
 	c := contract(t)
 	base := NewOptions(c)
 	base.Length, base.Keep, base.Channels, base.TrimEvery = days(26), true, AllChannels(), 0
